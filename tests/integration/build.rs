@@ -396,7 +396,7 @@ fn what_cannot_be_built_is_refused_with_the_key_to_change() {
 fn coils_that_exist_are_not_looked_at_and_that_is_said() {
     let [nominal, built] =
         ["quote-used.json", "window-bench.json"].map(|spec| text(&["build", &example(spec)]));
-    assert!(nominal.contains("`as_built` tells of coils that exist"));
+    assert!(nominal.contains("`as_built` describes existing coils"));
     assert!(!built.contains("`as_built`"));
 }
 

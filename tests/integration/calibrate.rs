@@ -610,3 +610,64 @@ fn readings_stated_as_exact_as_no_meter_is_are_judged_all_the_same() {
         assert!(page.contains("agree: |E_n|"), "{uncertainty}: {page}");
     }
 }
+
+/// The record of readings that are refused.
+fn refused(folder: &tempfile::TempDir, text: &str) -> (serde_json::Value, String) {
+    let file = written(folder, "refused.csv", text);
+    let found = calibrate(&[BENCH, "--readings", &file, "--json"]);
+    assert_eq!(found.status.code(), Some(1), "{}", String::from_utf8_lossy(&found.stdout));
+    let record = serde_json::from_slice(&found.stdout).unwrap();
+    (record, String::from_utf8(found.stderr).unwrap())
+}
+
+#[test]
+fn a_second_fault_is_told_beside_a_misread_reading() {
+    let folder = tempfile::tempdir().unwrap();
+    // One reading 60 µT too large, and the probe shows 6 % too little.
+    let text = changed(|_, field, turned, n| (0.94 * field + if n == 5 { 0.06 } else { 0.0 }, turned));
+    let (record, _) = refused(&folder, &text);
+    let rest = &record["agreement"]["without_misread"];
+    assert_eq!(rest["lines"].to_string(), "[7]", "{rest}");
+    assert_eq!(rest["agreement"]["verdict"], "disagree");
+    assert!((number(rest, "/agreement/relative_difference") + 0.06).abs() < 0.01, "{rest}");
+    // What changes the slope has the size of the difference.
+    let classes = rest["agreement"]["causes"].as_array().unwrap();
+    let members = classes.iter().flat_map(|class| class["members"].as_array().unwrap());
+    let gain = members.clone().find(|one| one["cause"] == "probe_gain").unwrap();
+    let difference = number(rest, "/agreement/relative_difference");
+    assert!((number(gain, "/amount") - difference).abs() < 1e-9, "{gain}");
+    // A probe a third of the radius off shows 1.3 % less: nothing that reaches 6 %.
+    assert!(members.clone().all(|one| one["cause"] != "probe_along_axis" || one["plausible"] == false));
+
+    // Two misread readings are found one after the other.
+    let two = changed(|_, field, turned, n| {
+        (field + [0.0, 0.05, -0.05][usize::from(n == 3) + 2 * usize::from(n == 9)], turned)
+    });
+    let (record, said) = refused(&folder, &two);
+    assert_eq!(record["agreement"]["without_misread"]["lines"].as_array().unwrap().len(), 2, "{said}");
+    assert!(said.contains("found misread"), "{said}");
+}
+
+#[test]
+fn a_sign_that_is_wrong_and_a_line_that_is_none_are_told_as_such() {
+    let folder = tempfile::tempdir().unwrap();
+    let (record, said) =
+        refused(&folder, &changed(|_, field, turned, n| (if n == 4 { -field } else { field }, turned)));
+    assert!(said.contains("has the wrong sign"), "{said}");
+    assert_eq!(record["agreement"]["causes"][0]["members"][0]["sign_reversed"], true);
+    // Flip flags forgotten in half of the readings: no slope is better than none.
+    let (record, said) = refused(
+        &folder,
+        &changed(|current, field, _, n| (if n % 2 == 0 { field } else { -field }, current < -10.0)),
+    );
+    assert!(
+        number(&record, "/fit/slope_tesla_per_ampere").abs() < 1e-3,
+        "{}",
+        record["fit"]["slope_tesla_per_ampere"]
+    );
+    assert!(said.contains("probe_flipped"), "{said}");
+    // Another range of the probe from 1.2 mT on.
+    let ranges =
+        changed(|_, field, turned, _| (if field.abs() > 1.2 { 1.05 * field } else { field }, turned));
+    refused(&folder, &ranges);
+}

@@ -258,3 +258,59 @@ fn cautions_carry_their_figures() {
         }
     }
 }
+
+#[test]
+fn a_reading_that_contradicts_all_others_is_named_and_not_the_dimensions() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = include_str!("../data/measured_unlabelled.json");
+    let mut sound: serde_json::Value = serde_json::from_str(text).unwrap();
+    sound["mass"] = serde_json::json!({ "value": "2.0 kg", "uncertainty": "0.03 kg" });
+    let found = json(&["identify", &kept(&folder, "sound.json", &sound), "--json"]);
+    let (mass, ohm) =
+        (number(&found, "/candidates/0/conductor_mass_kg"), number(&found, "/candidates/0/resistance_ohm"));
+    sound["mass"]["value"] = serde_json::json!(format!("{mass:.3} kg"));
+    sound["resistance"]["value"] = serde_json::json!(format!("{ohm:.3} ohm"));
+    assert_eq!(
+        json(&["identify", &kept(&folder, "sound.json", &sound), "--json"])["slips"].to_string(),
+        "[]"
+    );
+    for (key, value) in [("field", "1.85 mT"), ("mass", "1.2 kg"), ("resistance", "11.2 ohm")] {
+        let mut wrong = sound.clone();
+        wrong[key]["value"] = serde_json::json!(value);
+        let found = json(&["identify", &kept(&folder, "wrong.json", &wrong), "--json"]);
+        let slip = &found["slips"][0];
+        assert_eq!(
+            (slip["slip"].as_str(), slip["reading"].as_str()),
+            (Some("one_reading"), Some(key)),
+            "{}",
+            found["slips"]
+        );
+    }
+}
+
+fn kept(folder: &tempfile::TempDir, name: &str, file: &serde_json::Value) -> String {
+    let path = folder.path().join(name);
+    std::fs::write(&path, file.to_string()).unwrap();
+    path.display().to_string()
+}
+
+#[test]
+fn a_field_by_a_poor_ammeter_accuses_nobody() {
+    let folder = tempfile::tempdir().unwrap();
+    // 1.2 % less than the spec: within what the spec's ammeter may be off at 1.4 A, beyond the build's tolerance.
+    let field = |more: &str| {
+        let text = format!(
+            r#"{{ "title": "F", "field": {{ "value": "1.166 mT", "uncertainty": "0.001 mT", "current": "1.4 A"{more} }} }}"#
+        );
+        let file = kept(&folder, "f.json", &serde_json::from_str(&text).unwrap());
+        json_of_any_status(&["check", &example("window-bench.json"), "--measured", &file, "--json"])
+    };
+    let poor = field("");
+    assert_eq!(poor["verdict"], "undecided", "{poor}");
+    assert!(poor["notes"].to_string().contains("current_uncertainty"));
+    assert_eq!(field(r#", "current_uncertainty": "0.5 mA""#)["verdict"], "fail");
+}
+
+fn json_of_any_status(arguments: &[&str]) -> serde_json::Value {
+    serde_json::from_slice(&crate::program::run(arguments).stdout).unwrap()
+}

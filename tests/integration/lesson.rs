@@ -513,7 +513,7 @@ fn a_bench_without_ranges_meters_room_or_supply_has_a_lesson_all_the_same() {
     let output = run(&["lesson", path.to_str().unwrap(), "--out", out.to_str().unwrap()]);
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     let page = read(&out, "lesson.html");
-    assert!(page.contains("View along the axis") && page.contains("it is taken as none"));
+    assert!(page.contains("View along the axis") && page.contains("zero is assumed"));
     let (status, said) = {
         spec.as_object_mut().unwrap().remove("tube");
         std::fs::write(&path, spec.to_string()).unwrap();

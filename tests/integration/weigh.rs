@@ -275,3 +275,72 @@ fn one_misread_run_of_twelve_is_named_alone_with_the_radius_that_would_fit() {
     let unknown = run("weigh", &[&arguments[..], &["--without", "B1"]].concat());
     assert!(String::from_utf8_lossy(&unknown.stderr).contains("has no run `B1`"));
 }
+
+/// Labels claimed as misread, and the conclusion, of runs whose radii are changed.
+fn claimed(
+    folder: &std::path::Path,
+    settings: &[(u32, f64, f64)],
+    off_mm: &[f64],
+) -> (Vec<String>, serde_json::Value) {
+    let mut text = "gun_voltage_V,current_A,radius_mm,radius_uncertainty_mm,label\n".to_owned();
+    for (i, ((volt, ampere, radius_mm), off_mm)) in settings.iter().zip(off_mm).enumerate() {
+        text += &format!("{volt},{ampere},{:.2},0.6,A{:02}\n", radius_mm + off_mm, i + 1);
+    }
+    let file = folder.join("runs.csv");
+    std::fs::write(&file, text).unwrap();
+    let record = json("weigh", &[BENCH, "--runs", file.to_str().unwrap(), "--json"]);
+    let findings = record["findings"].as_array().unwrap();
+    let misread = findings
+        .iter()
+        .filter(|it| it["cause"] == "misread_run" && it["probability"].as_f64().is_some_and(|p| p > 0.5));
+    let labels = misread.flat_map(|it| it["labels"].as_array().unwrap().clone());
+    let mut labels: Vec<String> = labels.map(|label| label.as_str().unwrap().to_owned()).collect();
+    labels.sort();
+    (labels, record)
+}
+
+#[test]
+fn two_misread_runs_do_not_hide_each_other_and_runs_that_scatter_are_not_called_sound() {
+    use coilwright::numeric::random::SampleGenerator;
+    let folder = tempfile::tempdir().unwrap();
+    let pairs = [(120, 1.0), (120, 1.5), (160, 1.2), (160, 1.8), (200, 1.6), (260, 1.8)];
+    let settings: Vec<(u32, f64, f64)> = pairs
+        .into_iter()
+        .map(|(volt, ampere)| {
+            let (volts, amperes) = (format!("{volt} V"), format!("{ampere} A"));
+            let record = json("orbit", &[BENCH, "--gun-voltage", &volts, "--current", &amperes, "--json"]);
+            (volt, ampere, 1e3 * number(&record, "/scale_radius_m"))
+        })
+        .flat_map(|(volt, ampere, radius)| [(volt, ampere, radius), (volt, ampere, radius)])
+        .collect();
+    const CASES: u64 = 12;
+    let (mut both, mut wrong, mut contradicting) = (0, 0, 0);
+    for case in 0..CASES {
+        let mut random = SampleGenerator::new(2_026_1128, case);
+        let mut off: Vec<f64> = settings.iter().map(|_| random.normal(0.6)).collect();
+        let places = [case as usize % 12, (case as usize * 5 + 7) % 12];
+        off[places[0]] += 5.4;
+        off[places[1]] -= 5.4;
+        let mut planted: Vec<String> = places.iter().map(|i| format!("A{:02}", i + 1)).collect();
+        planted.sort();
+        let (labels, _) = claimed(folder.path(), &settings, &off);
+        both += usize::from(labels == planted);
+        wrong += usize::from(labels.iter().any(|label| !planted.contains(label)));
+
+        // Five times the stated scatter, and no run beside the others.
+        let scattered: Vec<f64> = settings.iter().map(|_| random.normal(3.0)).collect();
+        let (_, record) = claimed(folder.path(), &settings, &scattered);
+        assert_ne!(record["conclusion"], "nothing_found", "{case}");
+        contradicting += usize::from(record["conclusion"] == "unexplained");
+        let outcome =
+            if record["without_suspects"].is_null() { &record } else { &record["without_suspects"] };
+        assert!(number(outcome, "/scatter_factor") > 1.5, "{case}: {}", outcome["scatter_factor"]);
+    }
+    // Two of nine standard uncertainties: before they were weighed together one case in twenty.
+    assert!(both >= 9 && wrong <= 1, "{both} of {CASES} right, {wrong} with a wrong one");
+    assert!(contradicting >= 7, "{contradicting} of {CASES}");
+    let sound =
+        claimed(folder.path(), &settings, &[0.3, -0.4, 0.5, -0.2, 0.1, 0.6, -0.5, 0.2, -0.6, 0.4, -0.1, 0.3]);
+    assert_eq!(number(&sound.1, "/scatter_factor"), 1.0);
+    assert!(sound.0.is_empty());
+}

@@ -162,14 +162,18 @@ impl Agreement {
             })
     }
 
+    /// Whether one cause that spoils the readings is beyond doubt.
+    pub(super) fn is_spoiled(&self) -> bool {
+        self.none_probability < BEYOND_DOUBT
+            && self.causes.first().is_some_and(|class| {
+                class.probability > 0.5
+                    && (class.cause.is_within_the_readings() || class.cause.is_all_or_nothing())
+            })
+    }
+
     /// What stands against adopting any line on these readings.
     pub fn dispute(&self) -> Option<Dispute> {
-        let beyond_doubt = self.none_probability < BEYOND_DOUBT;
-        let spoiled = self.causes.first().is_some_and(|class| {
-            class.probability > 0.5
-                && (class.cause.is_within_the_readings() || class.cause.is_all_or_nothing())
-        });
-        if self.is_unexplained() || self.excess_scatter.is_some() || (beyond_doubt && spoiled) {
+        if self.is_unexplained() || self.excess_scatter.is_some() || self.is_spoiled() {
             Some(Dispute::ReadingsContradict)
         } else if self.verdict == Some(Verdict::Disagree) {
             Some(Dispute::SlopesDisagree)

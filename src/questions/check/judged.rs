@@ -1,7 +1,7 @@
 //! Judges every reading of a file of measurements against its limits, for `check --measured` and `accept` alike.
 
 use super::expected::{Expected, ExpectedCoil, limits_of};
-use super::readings::{coil_readings, pair_readings};
+use super::readings::{Reading, coil_readings, pair_readings};
 use super::record::{LimitsFrom, Note, QuantityCheck};
 use super::subject::{BothQuantity, CoilQuantity, Quantity, SectionQuantity, Subject};
 use super::{standing, warm};
@@ -14,15 +14,6 @@ use crate::pair::{Bench, Coil};
 use crate::physics::build_error::CoilName;
 use crate::physics::shorted_turn::ShortedTurn;
 use crate::physics::test_limits::{field_at, inductances, least_insulation_ohm};
-
-/// A reading with the spec's value and limits.
-pub(super) struct Reading {
-    pub(super) subject: Subject,
-    pub(super) value: MeasuredValue,
-    pub(super) expected: Option<f64>,
-    pub(super) limits: Limits,
-    pub(super) limits_from: LimitsFrom,
-}
 
 /// Judges every reading by a decision rule, in the order of the file.
 ///

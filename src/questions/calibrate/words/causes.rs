@@ -37,7 +37,7 @@ pub(crate) fn dispute_sentence(dispute: Dispute, agreement: &Agreement) -> Strin
             "The readings lie on no straight line, and no known cause of a plausible size explains it, nor do uncertainties \
              {STATED_TOO_SMALL:.0} times the stated ones"
         ),
-        _ => match agreement.excess_scatter {
+        _ => match agreement.excess_scatter.filter(|_| !agreement.is_spoiled()) {
             Some(times) => format!(
                 "The readings scatter {times:.0} times as far about their line as their uncertainties say: they lie on no \
                  straight line, or the uncertainties are stated far too small"
@@ -67,15 +67,23 @@ fn rest_sentence(rest: &WithoutMisread) -> String {
         }
         false => String::new(),
     };
-    format!("without {}, {slopes}{more}", names.join(", "))
+    format!("without {}, found misread, {slopes}{more}", names.join(" and "))
 }
+
+/// A further class less probable than this is in the record, not in the words.
+const WORTH_SAYING: f64 = 0.05;
 
 /// The most probable classes, a sentence each.
 pub(crate) fn cause_sentences(agreement: &Agreement) -> Vec<String> {
     if agreement.is_unexplained() {
         return vec!["none of the causes that are known: several readings may be wrong at once".into()];
     }
-    let mut sentences: Vec<String> = agreement.causes.iter().map(class_sentence).collect();
+    let worth = agreement
+        .causes
+        .iter()
+        .enumerate()
+        .filter(|(at, class)| *at == 0 || class.probability >= WORTH_SAYING);
+    let mut sentences: Vec<String> = worth.map(|(_, class)| class_sentence(class)).collect();
     sentences.extend(agreement.without_misread.iter().map(|rest| rest_sentence(rest)));
     sentences.push(format!("none of these: probability {}", probability(agreement.none_probability)));
     sentences
