@@ -227,19 +227,19 @@ fn nonsense_is_refused_with_a_hint() {
 #[test]
 fn what_is_printed_for_safety_rests_on_the_unfavourable_end() {
     let at = |current: &str| json(&[BENCH, "--current", current, "--json"]);
-    let record = at("1.9 A");
-    let upper = number(&record, "/at_current/steady_surface_temperature_range_celsius/1");
-    let nominal = number(&record, "/at_current/steady_surface_temperature_celsius");
+    let record = at("1.85 A");
+    let upper = number(&record, "/steady_surface_temperature_range_celsius/1");
+    let nominal = number(&record, "/steady_surface_temperature_celsius");
     let limits = record["limits"].as_array().unwrap();
-    let touch = limits.iter().find(|limit| limit["limit"].to_string().contains("minute")).unwrap();
+    let touch = limits.iter().find(|limit| limit["name"].to_string().contains("minute")).unwrap();
     let limit = number(touch, "/temperature_celsius");
     // Where only the upper end is too hot to touch, there is a time off all the same.
     assert!(upper > limit, "{upper} {limit}");
-    assert!(number(&record, "/at_current/cool_to_touch_s") > 0.0, "{nominal} {limit}");
+    assert!(number(&record, "/cool_to_touch_s") > 0.0, "{nominal} {limit}");
     let reliable = record["reliable_limit_current_ampere"].as_array().unwrap();
     assert_eq!(reliable.len(), limits.len());
     for (limit, reliable) in limits.iter().zip(reliable) {
-        assert!(reliable.as_f64().unwrap() < number(limit, "/current_ampere"), "{limit} {reliable}");
+        assert!(reliable.as_f64().unwrap() <= number(limit, "/current_ampere"), "{limit} {reliable}");
     }
     let asked = heat(&[BENCH, "--current", "2.5 A", "--duty", "11 min/10 min"]);
     let text = String::from_utf8(asked.stdout).unwrap();

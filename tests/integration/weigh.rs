@@ -330,7 +330,7 @@ fn two_misread_runs_do_not_hide_each_other_and_runs_that_scatter_are_not_called_
         // Five times the stated scatter, and no run beside the others.
         let scattered: Vec<f64> = settings.iter().map(|_| random.normal(3.0)).collect();
         let (_, record) = claimed(folder.path(), &settings, &scattered);
-        assert_ne!(record["conclusion"], "nothing_found", "{case}");
+        assert_ne!(record["conclusion"], "nothing_found", "{case}: {scattered:?} {}", record["chi_square"]);
         contradicting += usize::from(record["conclusion"] == "unexplained");
         let outcome =
             if record["without_suspects"].is_null() { &record } else { &record["without_suspects"] };

@@ -62,6 +62,9 @@ pub struct Agreement {
     /// can be off.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub excess_scatter: Option<f64>,
+    /// The line of the reading that is claimed to be misread, also where even that does not explain the others.
+    #[serde(skip)]
+    pub(super) misread_line: Option<u64>,
     /// What the readings say without those that are found misread.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub without_misread: Option<Box<WithoutMisread>>,
@@ -109,6 +112,7 @@ impl Agreement {
             Some(Verdict::Disagree) => judged.classes.first().map(|class| class.members.clone()),
             _ => None,
         };
+        let misread_line = claimed(&judged.classes);
         let mut agreement = Self {
             relative_difference: difference / computed.tesla_per_ampere,
             normalised_difference: compared
@@ -125,6 +129,7 @@ impl Agreement {
             explanations: explanations.unwrap_or_default(),
             singled_out: judged.singled_out,
             excess_scatter: judged.excess_scatter,
+            misread_line,
             without_misread: None,
         };
         if agreement.is_unexplained() {
@@ -181,4 +186,17 @@ impl Agreement {
             None
         }
     }
+}
+
+/// A reading is claimed to be misread from this probability.
+const CLAIMED: f64 = 0.5;
+
+/// The line of the reading that is claimed to be misread, if there is one.
+fn claimed(causes: &[CauseClass]) -> Option<u64> {
+    let class = causes.iter().find(|class| class.probability > CLAIMED)?;
+    let line = class.members.first()?.line?;
+    let one =
+        |cause| matches!(cause, Cause::MisreadReading | Cause::MisreadCurrent | Cause::UnitsOfOneReading);
+    let of_it = |cause, at: Option<u64>| one(cause) && at == Some(line);
+    class.members.iter().all(|member| of_it(member.cause, member.line)).then_some(line)
 }

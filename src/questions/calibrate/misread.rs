@@ -4,7 +4,7 @@
 //! out, the line is fitted anew, and the others are judged afresh, one reading after the other.
 
 use super::agreement::{Agreement, WithoutMisread};
-use super::causes::{Cause, judge_readings};
+use super::causes::judge_readings;
 use super::fit;
 use super::readings::Readings;
 use crate::Result;
@@ -12,8 +12,6 @@ use crate::pair::Bench;
 use crate::physics::field::Assembly;
 use crate::physics::slope::{AdoptedFrom, Slope};
 
-/// A reading is left out from this probability.
-const CLAIMED: f64 = 0.5;
 /// So many readings must remain, and two of three of all.
 const LEAST: usize = 4;
 
@@ -28,7 +26,7 @@ pub(super) fn without_misread(
     let mut kept = readings.clone();
     let mut found: Option<WithoutMisread> = None;
     let (mut lines, mut labels) = (Vec::new(), Vec::new());
-    while let Some(line) = claimed(found.as_ref().map_or(all, |found| &found.agreement)) {
+    while let Some(line) = found.as_ref().map_or(all, |found| &found.agreement).misread_line {
         let Some(place) = kept.readings.iter().position(|reading| reading.line == line) else { break };
         let left = kept.readings.len() - 1;
         if left < LEAST || 3 * left < 2 * readings.readings.len() {
@@ -49,14 +47,4 @@ pub(super) fn without_misread(
         });
     }
     Ok(found.map(Box::new))
-}
-
-/// The line of the reading that is claimed to be misread, if there is one.
-fn claimed(agreement: &Agreement) -> Option<u64> {
-    let class = agreement.causes.iter().find(|class| class.probability > CLAIMED)?;
-    let line = class.members.first()?.line?;
-    let one =
-        |cause| matches!(cause, Cause::MisreadReading | Cause::MisreadCurrent | Cause::UnitsOfOneReading);
-    let of_it = |cause, at: Option<u64>| one(cause) && at == Some(line);
-    class.members.iter().all(|member| of_it(member.cause, member.line)).then_some(line)
 }

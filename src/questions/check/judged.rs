@@ -1,7 +1,8 @@
 //! Judges every reading of a file of measurements against its limits, for `check --measured` and `accept` alike.
 
 use super::expected::{Expected, ExpectedCoil, limits_of};
-use super::readings::{Reading, coil_readings, pair_readings};
+use super::reading::Reading;
+use super::readings::{coil_readings, pair_readings};
 use super::record::{LimitsFrom, Note, QuantityCheck};
 use super::subject::{BothQuantity, CoilQuantity, Quantity, SectionQuantity, Subject};
 use super::{standing, warm};

@@ -8,6 +8,7 @@ mod joined;
 mod judged;
 mod lesson;
 mod reach;
+mod reading;
 mod readings;
 mod record;
 mod residuals;

@@ -1,18 +1,7 @@
-//! A reading as it is judged, and the readings of a file in the order of the quantities.
+//! The readings of a file in the order of the quantities.
 
-use super::record::LimitsFrom;
-use super::subject::{CoilQuantity, Quantity, Subject};
+use super::subject::{CoilQuantity, Quantity};
 use crate::files::spec::{CoilReadings, Measured, MeasuredValue};
-use crate::judgement::limit::Limits;
-
-/// A reading with the spec's value and limits.
-pub(super) struct Reading {
-    pub(super) subject: Subject,
-    pub(super) value: MeasuredValue,
-    pub(super) expected: Option<f64>,
-    pub(super) limits: Limits,
-    pub(super) limits_from: LimitsFrom,
-}
 
 /// The readings of the pair, in the order of [`Quantity::ALL`].
 pub(super) fn pair_readings(measured: &Measured) -> [Option<MeasuredValue>; Quantity::COUNT] {

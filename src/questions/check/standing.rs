@@ -1,6 +1,6 @@
 //! Readings of how the coils stand to each other, taken round the rim.
 
-use super::readings::Reading;
+use super::reading::Reading;
 use super::record::LimitsFrom;
 use super::subject::Subject;
 use crate::files::spec::Measured;

@@ -1,6 +1,6 @@
 //! Readings of the warm pair: its hottest surface and the voltage at its terminals.
 
-use super::readings::Reading;
+use super::reading::Reading;
 use super::record::{LimitsFrom, Note};
 use super::subject::Subject;
 use crate::files::spec::{Measured, SupplierLimits};

@@ -76,7 +76,10 @@ const WORTH_SAYING: f64 = 0.05;
 /// The most probable classes, a sentence each.
 pub(crate) fn cause_sentences(agreement: &Agreement) -> Vec<String> {
     if agreement.is_unexplained() {
-        return vec!["none of the causes that are known: several readings may be wrong at once".into()];
+        let mut said =
+            vec!["none of the causes that are known: several readings may be wrong at once".to_owned()];
+        said.extend(agreement.without_misread.iter().map(|rest| rest_sentence(rest)));
+        return said;
     }
     let worth = agreement
         .causes
