@@ -2,7 +2,7 @@
 //!
 //! Every option of a command becomes a field with that option's help, so a form and its command never differ.
 
-use super::folder::{Kind, Name};
+use super::folder::{Kind, Name, Table};
 use clap::{Arg, ArgAction};
 
 /// A group of questions in the navigation of every page.
@@ -129,7 +129,7 @@ pub enum Suits {
     Limits,
     Calibration,
     Register,
-    Table,
+    Table(Table),
     Words,
 }
 
@@ -141,7 +141,10 @@ impl Suits {
             (_, "supplier_limits") => Self::Limits,
             (_, "calibration" | "previous") => Self::Calibration,
             (_, "register") => Self::Register,
-            (_, "readings" | "runs" | "warm_up" | "points") => Self::Table,
+            (_, "readings") => Self::Table(Table::Readings),
+            (_, "runs") => Self::Table(Table::Runs),
+            (_, "warm_up") => Self::Table(Table::WarmUp),
+            (_, "points") => Self::Table(Table::Points),
             (_, "words") => Self::Words,
             ("compare", _) => Self::Quote,
             _ => Self::Spec,
@@ -152,13 +155,15 @@ impl Suits {
     pub fn suit(self, kind: &Kind) -> bool {
         match self {
             Self::Spec => matches!(kind, Kind::Spec(_)),
-            Self::Quote => matches!(kind, Kind::Spec(_) | Kind::Quote(_) | Kind::Table),
+            Self::Quote => matches!(kind, Kind::Spec(_) | Kind::Quote(_) | Kind::Table(Table::Unknown)),
             Self::Wishes => matches!(kind, Kind::Wishes(_)),
-            Self::Measurements => matches!(kind, Kind::Measurements(_) | Kind::Table),
+            Self::Measurements => matches!(kind, Kind::Measurements(_) | Kind::Table(Table::Unknown)),
             Self::Limits => matches!(kind, Kind::SupplierLimits(_)),
             Self::Calibration => matches!(kind, Kind::Calibration),
             Self::Register => matches!(kind, Kind::Register),
-            Self::Table => matches!(kind, Kind::Table),
+            Self::Table(wanted) => {
+                matches!(kind, Kind::Table(holds) if *holds == wanted || *holds == Table::Unknown)
+            }
             Self::Words => matches!(kind, Kind::Other),
         }
     }

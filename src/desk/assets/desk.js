@@ -259,6 +259,8 @@
       const fieldAt = form.querySelector("[data-field-at]");
       if (fieldAt && seen.layout) { fieldAt.dataset.layout = JSON.stringify(seen.layout); ask(fieldAt); }
       else if (fieldAt) { delete fieldAt.dataset.layout; delete fieldAt.dataset.held; form.querySelector("#picture .mark").hidden = true; }
+      const fit = document.getElementById("fit");
+      if (fit) fit.innerHTML = seen.fit;
       const beam = document.getElementById("beam");
       if (beam) beam.querySelector("pre").innerHTML = seen.beam;
       sheet.hidden = !seen.is_whole;

@@ -14,7 +14,7 @@ mod seen;
 
 #[cfg(test)]
 pub use kind::About;
-pub use kind::{Health, Kind};
+pub use kind::{Contents, Health, Kind, Table};
 pub use name::Name;
 pub use seen::{LARGEST_FILE, Unwritten};
 

@@ -4,7 +4,7 @@ use super::frame::{
     Here, Shared, alert, alert_markup, chosen_as, in_turn, named, page as whole_page, questions_about,
 };
 use super::tools::Tools;
-use crate::desk::folder::{Kind, Name, Replaces, Tag, Unwritten};
+use crate::desk::folder::{Health, Kind, Name, Replaces, Table, Tag, Unwritten};
 use crate::desk::judged::Judged;
 use crate::desk::live::Set;
 use crate::desk::refusal::refusal;
@@ -35,6 +35,9 @@ struct File {
     beam: Option<Beam>,
     /// The part that asks for a point of the field, as markup.
     field_at: String,
+    /// For readings of a calibration: the specs whose pair they may be fitted for, and whether each is chosen. `None` for
+    /// other files.
+    fits: Option<Vec<(String, bool)>>,
 }
 
 /// How a spec's picture starts: with the beam or the map, and the beam's setting.
@@ -90,7 +93,7 @@ fn page_of(state: &State, name: &Name, is_beam: bool) -> Response {
     let text = String::from_utf8(bytes).ok().filter(|text| !text.contains('\0'));
     let document = kind.document().zip(text.as_deref());
     let form = document.map(|(kind, text)| super::typing::markup(kind, text)).unwrap_or_default();
-    let checked = document.map(|(_, text)| super::checked::markup(&Judged::of(name.as_str(), text)));
+    let checked = text.as_deref().map(|text| super::checked::of_file(name.as_str(), text));
     let spec = document.filter(|(kind, _)| *kind == Document::Spec);
     let beam = spec.map(|(_, text)| Beam::of(text, name.as_str(), is_beam));
     let address = crate::desk::address::encoded(name.as_str());
@@ -105,12 +108,25 @@ fn page_of(state: &State, name: &Name, is_beam: bool) -> Response {
         form,
         field_at: if beam.is_some() { super::field_at::without_picture(name) } else { String::new() },
         beam,
+        fits: matches!(kind, Kind::Table(Table::Readings)).then(|| specs(state)),
         address: address.clone(),
     };
     match file.render() {
         Ok(body) => whole_page(state, name.as_str(), &here, body),
         Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The page could not be made."),
     }
+}
+
+/// The specs of the folder that are right; an only one is chosen.
+fn specs(state: &State) -> Vec<(String, bool)> {
+    let entries = state.folder.list().map(|(entries, _)| entries).unwrap_or_default();
+    let is_spec = |kind: &Kind| {
+        matches!(kind, Kind::Spec(_)) && kind.about().is_some_and(|about| about.health != Health::Wrong)
+    };
+    let specs: Vec<String> =
+        entries.iter().filter(|entry| is_spec(&entry.kind)).map(|entry| entry.name.to_string()).collect();
+    let is_only = specs.len() == 1;
+    specs.into_iter().map(|name| (name, is_only)).collect()
 }
 
 fn tools(state: &State, name: &Name, kind: &Kind, path: &str) -> Tools {

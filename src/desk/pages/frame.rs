@@ -2,7 +2,7 @@
 
 use super::tools::Tools;
 use crate::desk::address::encoded;
-use crate::desk::folder::{Kind, Name};
+use crate::desk::folder::{Kind, Name, Table};
 use crate::desk::forms::{Filled, GROUPS};
 use crate::desk::refusal::refusal;
 use crate::desk::state::State;
@@ -156,7 +156,11 @@ fn asked_about(kind: &Kind) -> Option<(&'static str, &'static [&'static str])> {
         Kind::SupplierLimits(_) => ("supplier_limits", &["accept"]),
         Kind::Calibration => ("calibration", &["weigh", "orbit"]),
         Kind::Register => ("register", &["register"]),
-        Kind::Table | Kind::Other => return None,
+        Kind::Table(Table::Readings) => ("readings", &["calibrate"]),
+        Kind::Table(Table::Runs) => ("runs", &["weigh"]),
+        Kind::Table(Table::WarmUp) => ("warm_up", &["heat"]),
+        Kind::Table(Table::Points) => ("points", &["field"]),
+        Kind::Table(Table::Unknown) | Kind::Other => return None,
     })
 }
 
@@ -193,6 +197,10 @@ mod tests {
             Kind::SupplierLimits(about()),
             Kind::Calibration,
             Kind::Register,
+            Kind::Table(Table::Readings),
+            Kind::Table(Table::Runs),
+            Kind::Table(Table::WarmUp),
+            Kind::Table(Table::Points),
         ];
         for kind in kinds {
             let offered = questions_about(&Name::of("a b.json").unwrap(), &kind);

@@ -60,7 +60,9 @@ mod tests {
     fn readings_are_told_with_slope_chi_square_and_verdict() {
         let text = include_str!("../../../../lab-files/readings.csv");
         let right = told(text);
-        assert!(right.iter().any(|(name, value)| *name == "chi-square" && value.contains("degrees of freedom")));
+        assert!(
+            right.iter().any(|(name, value)| *name == "chi-square" && value.contains("degrees of freedom"))
+        );
         assert!(right.iter().any(|(name, value)| name.starts_with("fitted slope") && value.contains("mT/A")));
         assert!(right.iter().any(|(name, _)| *name == "adopted from"), "{right:?}");
         // One field a fifth too small: no line is adopted, and it is said why.
