@@ -50,7 +50,7 @@
   // The page's address holds the filled form, so that back, reload and bookmarks restore it.
   document.addEventListener("htmx:after:swap", () => {
     const again = document.querySelector("#answer [data-again]");
-    if (again) history.replaceState(null, "", "/" + again.dataset.again);
+    if (again && document.querySelector("form.ask")) history.replaceState(null, "", "/" + again.dataset.again);
   });
 
   // The links to the other questions carry the files that are chosen now.

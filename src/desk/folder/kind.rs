@@ -1,5 +1,6 @@
 //! What a file is, from its ending and, for JSON, its keys; and whether it is right.
 
+use super::name::Name;
 use crate::desk::judged::{Judged, Standing};
 use coilwright::Document;
 use coilwright::files::spec;
@@ -24,6 +25,8 @@ pub enum Kind {
     Register,
     /// A table.
     Table(Table),
+    /// A page or a picture that a question made.
+    Page,
     /// Other JSON, such as the words of a lesson.
     Other,
 }
@@ -151,6 +154,9 @@ impl Kind {
 
     /// Tells what a file is.
     pub fn of(name: &str, bytes: &[u8]) -> Self {
+        if Name::shown(name).is_ok_and(|name| name.is_page()) {
+            return Self::Page;
+        }
         let text = String::from_utf8_lossy(bytes);
         match Contents::of(name, &text) {
             Contents::Document(_) => Self::of_document(Judged::of(name, &text)),
@@ -185,7 +191,7 @@ impl Kind {
             Self::Wishes(_) => Some(Document::Wishes),
             Self::Measurements(_) => Some(Document::Measurements),
             Self::SupplierLimits(_) => Some(Document::SupplierLimits),
-            Self::Calibration | Self::Register | Self::Table(_) | Self::Other => None,
+            Self::Calibration | Self::Register | Self::Table(_) | Self::Page | Self::Other => None,
         }
     }
 
@@ -204,6 +210,7 @@ impl Kind {
             Self::Table(Table::WarmUp) => "warm-up test",
             Self::Table(Table::Points) => "points",
             Self::Table(Table::Unknown) => "table",
+            Self::Page => "page or picture",
             Self::Other => "other",
         }
     }

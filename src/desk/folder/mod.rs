@@ -15,7 +15,7 @@ mod seen;
 #[cfg(test)]
 pub use kind::About;
 pub use kind::{Contents, Health, Kind, Table};
-pub use name::Name;
+pub use name::{Name, ending};
 pub use seen::{LARGEST_FILE, Unwritten};
 
 use coilwright::{Error, Result};
@@ -114,10 +114,10 @@ impl Folder {
 
     fn listed(&self) -> std::io::Result<(Vec<Entry>, usize)> {
         let all = self.place.names()?;
-        let mut names: Vec<Name> = all.iter().filter_map(|name| Name::of(name).ok()).collect();
+        let mut names: Vec<Name> = all.iter().filter_map(|name| Name::shown(name).ok()).collect();
         names.sort();
         let unusable =
-            all.iter().filter(|name| name::has_known_ending(name) && Name::of(name).is_err()).count();
+            all.iter().filter(|name| name::has_known_ending(name) && Name::shown(name).is_err()).count();
         let more = names.len().saturating_sub(MOST_FILES) + unusable;
         names.truncate(MOST_FILES);
         let shown = names.len();
@@ -172,6 +172,7 @@ impl Folder {
     fn written(&self, name: &Name, bytes: &[u8], replaces: &Replaces) -> std::result::Result<Tag, Unwritten> {
         let _one = self.writing.lock().unwrap_or_else(PoisonError::into_inner);
         match replaces {
+            Replaces::Nothing if self.holds_alike(name)? => return Err(Unwritten::Taken),
             Replaces::Nothing => self.place.put_new(name.as_str(), bytes)?,
             Replaces::Seen(tag) => {
                 let (now, _) = self.read(name).map_err(|error| Unwritten::from(&error))?;
@@ -182,6 +183,12 @@ impl Folder {
             }
         }
         Ok(Tag::of(bytes))
+    }
+
+    /// Whether the folder holds a file whose name differs in nothing but capital letters. Some systems take the two for one.
+    fn holds_alike(&self, name: &Name) -> std::io::Result<bool> {
+        let wanted = name.as_str().to_lowercase();
+        Ok(self.place.names()?.iter().any(|there| there.to_lowercase() == wanted))
     }
 
     /// Opens a file to append to it, locked against other writers. The error is `WouldBlock` if another writer holds
@@ -228,6 +235,17 @@ mod tests {
         // No temporary file remains.
         let left = std::fs::read_dir(place.path()).unwrap().count();
         assert_eq!(left, 2);
+    }
+
+    #[test]
+    fn no_file_is_made_beside_one_that_differs_in_capital_letters_alone() {
+        let (place, folder) = folder();
+        folder.write(&name("prüf.json"), b"one", &Replaces::Nothing).unwrap();
+        for alike in ["PRÜF.JSON", "Prüf.json", "prüf.json"] {
+            let written = folder.write(&name(alike), b"two", &Replaces::Nothing);
+            assert!(matches!(written, Err(Unwritten::Taken)), "{alike}: {written:?}");
+        }
+        assert_eq!(std::fs::read_dir(place.path()).unwrap().count(), 1);
     }
 
     #[cfg(unix)]

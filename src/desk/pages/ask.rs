@@ -3,10 +3,10 @@
 use super::frame::{Here, Shared, alert, page as whole_page, query};
 use super::tools::Tools;
 use crate::desk::address::encoded;
-use crate::desk::folder::Entry;
-use crate::desk::forms::{Field, Filled, Input, Question, Suits};
+use crate::desk::folder::{Entry, Kind};
+use crate::desk::forms::{Field, Filled, Input, Question, Suits, typed};
 use crate::desk::refusal::refusal;
-use crate::desk::runs::NotBegun;
+use crate::desk::runs::{Asked, NotBegun, Run};
 use crate::desk::session::PAGE_HEADER;
 use crate::desk::state::State;
 use askama::Template;
@@ -31,7 +31,26 @@ struct Ask<'a> {
     carried: Vec<&'a (String, String)>,
     /// Address and link text of the bench's page, where everything can be moved while the answer is watched.
     bench: Option<(String, &'static str)>,
+    /// Earlier results of this question.
+    results: Vec<Kept>,
 }
+
+/// An earlier result: its number, when it was asked for, the command, and the names of its files.
+struct Kept {
+    id: String,
+    age: String,
+    command: String,
+    files: Vec<String>,
+}
+
+impl Kept {
+    fn of(run: &Run) -> Self {
+        Self { id: run.id.clone(), age: run.age(), command: typed(&run.words), files: run.files() }
+    }
+}
+
+/// Largest number of earlier results that are listed.
+const MOST_RESULTS: usize = 12;
 
 /// A field as it is shown.
 struct Shown<'a> {
@@ -114,16 +133,21 @@ pub async fn page(
     let (needed, more): (Vec<_>, Vec<_>) = shown.into_iter().partition(|it| is_first(it.field));
     let is_open = more.iter().any(|it| !it.values.is_empty());
     let bench = spec_of(&chosen).and_then(|spec| moved_on_the_bench(&command, spec));
-    let body = Ask { question, needed, more, is_open, is_whole, carried, bench }.render();
-    let path = format!("ask/{command}{}", query(&filled));
+    let answered = state.runs.answered(&command);
+    let results = answered.iter().take(MOST_RESULTS).map(|run| Kept::of(run)).collect();
+    let body = Ask { question, needed, more, is_open, is_whole, carried, bench, results }.render();
+    // The form as it stands: what the address says, and the files that were chosen because no other suits.
+    let mut whole = filled.clone();
+    whole.extend(chosen.iter().filter(|pair| !filled.contains(pair)).cloned());
+    let path = format!("ask/{command}{}", query(&whole));
     let names: Vec<String> = chosen.iter().map(|(_, name)| name.clone()).collect();
     let mut tools = Tools::of(&state, &path);
     if !names.is_empty() {
         tools = tools.about(&names);
     }
-    let words = question.call(&filled).ok().filter(|_| is_whole).map(|call| call.words);
+    let words = question.call(&whole).ok().filter(|_| is_whole).map(|call| call.words);
     tools = tools.by(&words.unwrap_or_else(|| vec![command.clone(), "--help".into()]));
-    let here = Here { path, chosen, tools: Some(tools) };
+    let here = Here { path, chosen, tools: Some(tools), shows: None };
     match body {
         Ok(body) => whole_page(&state, question.title, &here, body),
         Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The page could not be made."),
@@ -179,6 +203,7 @@ fn shown<'a>(field: &'a Field, filled: &'a Filled, entries: &[Entry]) -> Shown<'
 fn choices(field: &Field, suits: Suits, values: &[&str], entries: &[Entry]) -> Vec<Choice> {
     let mut files: Vec<Choice> = entries
         .iter()
+        .filter(|entry| entry.kind != Kind::Page)
         .map(|entry| Choice {
             name: entry.name.to_string(),
             title: entry.kind.about().and_then(|about| about.title.clone()).unwrap_or_default(),
@@ -209,8 +234,10 @@ pub async fn ask(
         Err(wrong) => return alert(&format!("{}: {}", wrong.label, wrong.reason)),
     };
     let page = headers.get(PAGE_HEADER).and_then(|page| page.to_str().ok()).unwrap_or_default();
-    match state.runs.begin(call, &command, page, question.has_files, &state.folder) {
-        Ok(run) => super::result::shown(&state, &run, &query(&filled)).await,
+    let again = query(&filled);
+    let asked = Asked { question: &command, page, again: &again, has_files: question.has_files };
+    match state.runs.begin(call, &asked, &state.folder) {
+        Ok(run) => super::result::shown(&state, &run, &again).await,
         Err(NotBegun(reason)) => alert(&reason),
     }
 }

@@ -1,7 +1,8 @@
 //! The page of one file: its form and text, what is wrong with it, and the questions to ask about it.
 
 use super::frame::{
-    Here, Shared, alert, alert_markup, chosen_as, in_turn, named, page as whole_page, questions_about,
+    Here, Shared, alert, alert_markup, chosen_as, in_turn, named, named_to_show, page as whole_page,
+    questions_about,
 };
 use super::tools::Tools;
 use crate::desk::folder::{Health, Kind, Name, Replaces, Table, Tag, Unwritten};
@@ -24,8 +25,10 @@ use serde::Deserialize;
 struct File {
     address: String,
     kind: &'static str,
-    /// The text. `None` if the file is not text.
+    /// The text. `None` if the file is not text that is edited.
     text: Option<String>,
+    /// Whether the file is a page or a picture.
+    is_page: bool,
     tag: String,
     questions: Vec<(String, &'static str)>,
     checked: String,
@@ -71,7 +74,7 @@ pub struct Looked {
 
 /// The page.
 pub async fn page(state: Shared, Path(name): Path<String>, Query(looked): Query<Looked>) -> Response {
-    match named(&name) {
+    match named_to_show(&name) {
         Ok(name) => {
             in_turn(&state, move |desk| page_of(desk, &name, looked.see == super::typing::BEAM)).await
         }
@@ -90,7 +93,7 @@ fn page_of(state: &State, name: &Name, is_beam: bool) -> Response {
         }
     };
     let kind = Kind::of(name.as_str(), &bytes);
-    let text = String::from_utf8(bytes).ok().filter(|text| !text.contains('\0'));
+    let text = String::from_utf8(bytes).ok().filter(|text| kind != Kind::Page && !text.contains('\0'));
     let document = kind.document().zip(text.as_deref());
     let form = document.map(|(kind, text)| super::typing::markup(kind, text)).unwrap_or_default();
     let checked = text.as_deref().map(|text| super::checked::of_file(name.as_str(), text));
@@ -98,9 +101,15 @@ fn page_of(state: &State, name: &Name, is_beam: bool) -> Response {
     let beam = spec.map(|(_, text)| Beam::of(text, name.as_str(), is_beam));
     let address = crate::desk::address::encoded(name.as_str());
     let path = format!("file/{address}{}", if is_beam { "?see=beam" } else { "" });
-    let here = Here { chosen: chosen_as(name, &kind), tools: Some(tools(state, name, &kind, &path)), path };
+    let here = Here {
+        chosen: chosen_as(name, &kind),
+        tools: Some(tools(state, name, &kind, &path)),
+        path,
+        shows: None,
+    };
     let file = File {
         kind: kind.words(),
+        is_page: kind == Kind::Page,
         text,
         tag: tag.to_string(),
         questions: questions_about(name, &kind),
@@ -140,7 +149,7 @@ fn tools(state: &State, name: &Name, kind: &Kind, path: &str) -> Tools {
 
 /// The file itself, as a download.
 pub async fn bytes(state: Shared, Path(name): Path<String>) -> Response {
-    let name = match named(&name) {
+    let name = match named_to_show(&name) {
         Ok(name) => name,
         Err(refused) => return *refused,
     };

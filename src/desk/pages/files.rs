@@ -2,7 +2,7 @@
 
 use super::frame::{Here, Shared, alert_markup, named, page as whole_page, questions_about};
 use super::tools::Tools;
-use crate::desk::folder::{Entry, Health, Name, Replaces};
+use crate::desk::folder::{Entry, Health, Name, Replaces, ending};
 use crate::desk::refusal::refusal;
 use crate::desk::state::State;
 use askama::Template;
@@ -157,9 +157,21 @@ pub async fn copy(state: Shared, Path(name): Path<String>) -> Response {
     }
 }
 
-/// Writes a new file. Returns its name, or the reason why it was not written.
+/// Writes a new file that people write. Returns its name, or the reason why it was not written.
 pub fn write_new(state: &State, name: &str, bytes: &[u8]) -> Result<Name, String> {
-    let name = Name::of(name.trim())?;
+    written_as(state, Name::of(name.trim())?, bytes)
+}
+
+/// Writes a file that a run made and that is named `made`. It keeps its ending, so that nothing else becomes a page.
+pub fn write_kept(state: &State, made: &str, name: &str, bytes: &[u8]) -> Result<Name, String> {
+    let name = Name::shown(name.trim())?;
+    if ending(name.as_str()) != ending(made) {
+        return Err(format!("The name of this file ends with .{}.", ending(made)));
+    }
+    written_as(state, name, bytes)
+}
+
+fn written_as(state: &State, name: Name, bytes: &[u8]) -> Result<Name, String> {
     match state.folder.write(&name, bytes, &Replaces::Nothing) {
         Ok(_) => Ok(name),
         Err(error) => Err(format!("{name} was not written: {error}.")),

@@ -25,6 +25,8 @@ struct Layout<'a> {
     groups: Vec<NavGroup>,
     body: String,
     tools: Option<String>,
+    /// The runs under way, as markup.
+    running: String,
 }
 
 /// A page: its address, the files that it is about, and what it offers.
@@ -34,12 +36,14 @@ pub struct Here {
     /// The files with the fields that choose them. Every other question starts with these files.
     pub chosen: Vec<(String, String)>,
     pub tools: Option<Tools>,
+    /// The run that the page itself shows.
+    pub shows: Option<String>,
 }
 
 impl Here {
     /// A page that is about no file.
     pub fn at(path: &str) -> Self {
-        Self { path: path.into(), chosen: Vec::new(), tools: None }
+        Self { path: path.into(), chosen: Vec::new(), tools: None, shows: None }
     }
 }
 
@@ -78,7 +82,8 @@ pub fn page(state: &State, title: &str, here: &Here, body: String) -> Response {
         .collect();
     let folder = state.folder.path().display().to_string();
     let tools = here.tools.as_ref().map(Tools::markup);
-    rendered(&Layout { title, folder, page_token, groups, body, tools })
+    let running = super::running::of_page(state, here.shows.as_deref());
+    rendered(&Layout { title, folder, page_token, groups, body, tools, running })
 }
 
 /// The query that fills a form with these values again.
@@ -146,6 +151,11 @@ pub fn named(text: &str) -> Result<Name, Box<Response>> {
     Name::of(text).map_err(|reason| Box::new(refusal(StatusCode::BAD_REQUEST, &reason)))
 }
 
+/// Checks the name of a file to be shown, which may be a page or a picture.
+pub fn named_to_show(text: &str) -> Result<Name, Box<Response>> {
+    Name::shown(text).map_err(|reason| Box::new(refusal(StatusCode::BAD_REQUEST, &reason)))
+}
+
 /// The field that chooses a file of this kind, and the questions that a user would ask about it.
 fn asked_about(kind: &Kind) -> Option<(&'static str, &'static [&'static str])> {
     Some(match kind {
@@ -160,7 +170,7 @@ fn asked_about(kind: &Kind) -> Option<(&'static str, &'static [&'static str])> {
         Kind::Table(Table::Runs) => ("runs", &["weigh"]),
         Kind::Table(Table::WarmUp) => ("warm_up", &["heat"]),
         Kind::Table(Table::Points) => ("points", &["field"]),
-        Kind::Table(Table::Unknown) | Kind::Other => return None,
+        Kind::Table(Table::Unknown) | Kind::Page | Kind::Other => return None,
     })
 }
 

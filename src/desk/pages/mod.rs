@@ -11,6 +11,7 @@ mod first;
 mod frame;
 mod made;
 mod result;
+mod running;
 mod tools;
 mod typing;
 mod windings;
@@ -30,6 +31,8 @@ pub fn routes() -> Router<Arc<State>> {
         .route("/file/{name}", get(file::page))
         .route("/first", get(first::page))
         .route("/bytes/{name}", get(file::bytes))
+        .route("/kept/{name}", get(made::kept))
+        .route("/result/{run}", get(result::page))
         .route("/files.zip", get(made::pack))
         .route("/made/{run}/{name}", get(made::file))
         .route("/made/{run}", get(made::archive))
@@ -38,6 +41,7 @@ pub fn routes() -> Router<Arc<State>> {
         .route("/do/ask/{question}", post(ask::ask))
         .route("/do/run/{run}", get(result::fragment))
         .route("/do/stop/{run}", post(result::stop))
+        .route("/do/running", get(running::part))
         .route("/do/keep/{run}/{name}", post(made::keep))
         .route("/do/file/{name}", put(file::save))
         .route("/do/typed/{name}", post(typing::typed))

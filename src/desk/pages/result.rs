@@ -1,22 +1,22 @@
 //! A run as its page shows it: under way, and answered.
 
-use super::frame::{Shared, alert_markup};
+use super::frame::{Here, Shared, alert_markup, page as whole_page};
 use super::tools::Tools;
 use super::{field_at, windings};
 use crate::desk::address::encoded;
 use crate::desk::refusal::refusal;
-use crate::desk::runs::{Answer, Run, Stage};
+use crate::desk::runs::{AFTER_A_LOOK, Answer, Run, Stage};
 use crate::desk::state::State;
 use askama::Template;
 use axum::extract::{Path, RawQuery};
 use axum::http::StatusCode;
 use axum::response::sse::{Event, KeepAlive, Sse};
 use axum::response::{Html, IntoResponse, Response};
+use coilwright::paper::markup::escaped;
 use futures_util::stream::{self, Stream};
 use std::convert::Infallible;
 use std::sync::Arc;
 use std::time::Duration;
-use tokio::sync::watch;
 
 /// How long to wait for an answer before progress is shown.
 const PATIENCE: Duration = Duration::from_millis(250);
@@ -90,9 +90,29 @@ pub async fn shown(state: &State, run: &Arc<Run>, again: &str) -> Response {
 pub async fn fragment(state: Shared, Path(id): Path<String>, RawQuery(again): RawQuery) -> Response {
     let again = again.map(|query| format!("?{query}")).unwrap_or_default();
     match state.runs.find(&id) {
-        Some(run) => Html(markup(&state, &run, &again)).into_response(),
+        Some(run) => {
+            run.keep_up(AFTER_A_LOOK);
+            Html(markup(&state, &run, &again)).into_response()
+        }
         None => refusal(StatusCode::NOT_FOUND, "The answer is not kept any more: ask again."),
     }
+}
+
+/// The page of a run: its progress, and its answer for as long as that is kept.
+pub async fn page(state: Shared, Path(id): Path<String>) -> Response {
+    let Some(run) = state.runs.find(&id) else {
+        return super::missing(&state, "The answer is not kept any more: ask again.");
+    };
+    let title = state.questions.find(&run.question).map_or("Result", |question| question.title);
+    let body = format!(
+        "<p class=\"told\">Asked {}. <a href=\"/ask/{}{}\">Back to the question</a></p>\n<div id=\"answer\">{}</div>",
+        run.age(),
+        run.question,
+        escaped(&run.again),
+        markup(&state, &run, &run.again)
+    );
+    let here = Here { shows: Some(run.id.clone()), ..Here::at(&format!("ask/{}", run.question)) };
+    whole_page(&state, title, &here, body)
 }
 
 /// Stops a run.
@@ -108,26 +128,36 @@ pub async fn progress(state: Shared, Path(id): Path<String>) -> Response {
     let Some(run) = state.runs.find(&id) else {
         return refusal(StatusCode::NOT_FOUND, "The answer is not kept any more: ask again.");
     };
-    Sse::new(events(run.watch())).keep_alive(KeepAlive::default()).into_response()
+    Sse::new(events(&run)).keep_alive(KeepAlive::default()).into_response()
 }
 
-/// One event for each change. The last event is `done`.
-fn events(watch: watch::Receiver<Stage>) -> impl Stream<Item = Result<Event, Infallible>> {
-    stream::unfold(Some(watch), |watch| async {
-        let mut watch = watch?;
+/// One event for the stage now and one for each change. The last event is `done`. The run counts as followed meanwhile.
+fn events(run: &Arc<Run>) -> impl Stream<Item = Result<Event, Infallible>> + use<> {
+    let start = (run.watch(), run.follow(), true);
+    stream::unfold(Some(start), |state| async {
+        let (mut watch, following, is_first) = state?;
+        if !is_first && watch.changed().await.is_err() {
+            return None;
+        }
         let stage = watch.borrow_and_update().clone();
-        let event = match stage {
-            Stage::Waiting => Event::default().event("step").data("waiting for its turn"),
-            Stage::Working(None) => Event::default().event("step").data("working"),
-            Stage::Working(Some(it)) => {
-                let percent = (100.0 * it.done as f64 / it.of.max(1) as f64).min(100.0);
-                Event::default().event("step").data(format!("{percent:.0} %, {}", it.doing))
-            }
-            _ => return Some((Ok(Event::default().event("done").data("done")), None)),
-        };
-        let more = watch.changed().await.is_ok();
-        Some((Ok(event), more.then_some(watch)))
+        Some(match step(&stage) {
+            Some(step) => (Ok(Event::default().event("step").data(step)), Some((watch, following, false))),
+            None => (Ok(Event::default().event("done").data("done")), None),
+        })
     })
+}
+
+/// How far a run is, in a few words. `None` once it is over.
+pub fn step(stage: &Stage) -> Option<String> {
+    match stage {
+        Stage::Waiting => Some("waiting for its turn".into()),
+        Stage::Working(None) => Some("working".into()),
+        Stage::Working(Some(it)) => {
+            let percent = (100.0 * it.done as f64 / it.of.max(1) as f64).min(100.0);
+            Some(format!("{percent:.0} %, {}", it.doing))
+        }
+        Stage::Answered(_) | Stage::Stopped | Stage::Failed(_) => None,
+    }
 }
 
 fn markup(state: &State, run: &Run, again: &str) -> String {
@@ -145,8 +175,8 @@ fn answered(state: &State, run: &Run, answer: &Answer, again: &str) -> String {
     let ends = |name: &str, ending: &str| name.to_ascii_lowercase().ends_with(ending);
     let files = answer.files.iter().map(|name| FileRow {
         href: format!("/made/{}/{}", run.id, encoded(name)),
-        is_page: ends(name, ".html") || ends(name, ".svg"),
-        can_be_kept: crate::desk::folder::Name::of(name).is_ok(),
+        is_page: [".html", ".svg", ".png"].iter().any(|ending| ends(name, ending)),
+        can_be_kept: crate::desk::folder::Name::shown(name).is_ok(),
         name: name.clone(),
     });
     let windings = windings::markup(run, answer, 1);

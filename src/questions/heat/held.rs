@@ -2,7 +2,6 @@
 
 use crate::pair::Bench;
 use crate::physics::heat::carried::HeldFor;
-use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::pair::HeatedPair;
 use crate::{Error, Result};
 
@@ -10,21 +9,19 @@ use crate::{Error, Result};
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Held {
-    /// The supply's current.
+    /// The supply's current at that moment: less than was set where a limit of the supply is reached.
     pub current_ampere: f64,
-    /// The time since switching on.
-    pub time_s: f64,
     /// Mean temperature of the hotter winding.
     pub copper_celsius: f64,
     /// The hottest place of the surface.
     pub surface_celsius: f64,
-    /// What the supply must give at that moment.
+    /// The supply's voltage at that moment.
     pub supply_volt: f64,
     /// Heat made in both coils.
     pub coils_watt: f64,
 }
 
-/// The pair after this current was held for this time. `None` if a winding passes 500 °C before. The predicted cooling is
+/// The pair after the supply was set to this current and left on for this time, within the supply's limits. `None` if a winding passes 500 °C before. The predicted cooling is
 /// used, without a warm-up test.
 ///
 /// # Errors
@@ -34,10 +31,10 @@ pub fn held(bench: &Bench, current_ampere: f64, time_s: f64) -> Result<Option<He
         return Err(Error::value("a current is held for a time from 0 s on, and both are finite"));
     }
     let pair = HeatedPair::of(bench)?;
-    let carried = pair.carried(&Drive::held(current_ampere.abs()), HeldFor::Seconds(time_s))?;
+    let drive = pair.circuit.drive(bench.supply.as_ref(), current_ampere.abs(), pair.room_celsius);
+    let carried = pair.carried(&drive, HeldFor::Seconds(time_s))?;
     Ok(carried.map(|carried| Held {
-        current_ampere,
-        time_s,
+        current_ampere: carried.moment.currents.supply_ampere,
         copper_celsius: carried.copper_celsius(),
         surface_celsius: carried.moment.hottest_surface_celsius(),
         supply_volt: carried.moment.currents.supply_volt,
@@ -63,6 +60,10 @@ mod tests {
         // The mean of a winding lies above its surface, and warm copper needs more volts for the same current.
         assert!(late.surface_celsius < late.copper_celsius && late.supply_volt > at(0.0).supply_volt);
         assert!(held(&bench, 2.2, -1.0).is_err() && held(&bench, f64::NAN, 1.0).is_err());
-        assert_eq!(held(&bench, 200.0, 6000.0).unwrap(), None);
+        // At its voltage limit the supply gives less; without a supply nothing stops the current.
+        let limited = held(&bench, 2.8, 6000.0).unwrap().unwrap();
+        assert!(limited.current_ampere < 2.8 && (limited.supply_volt - 30.0).abs() < 1e-6, "{limited:?}");
+        let without = Bench { supply: None, ..bench };
+        assert_eq!(held(&without, 200.0, 6000.0).unwrap(), None);
     }
 }

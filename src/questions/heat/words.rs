@@ -58,6 +58,7 @@ pub fn held_facts(held: Option<&Held>) -> Vec<(&'static str, String)> {
     vec![
         ("hottest winding, mean", celsius(held.copper_celsius)),
         ("hottest surface", celsius(held.surface_celsius)),
+        ("current then", display(held.current_ampere, Dimension::Current, 3)),
         ("voltage then", display(held.supply_volt, Dimension::Voltage, 3)),
         ("heat in both coils", display(held.coils_watt, Dimension::Power, 3)),
     ]
