@@ -1,7 +1,7 @@
 //! What a file is, from its ending and, for JSON, its keys; and whether it is right.
 
 use super::name::Name;
-use crate::desk::judged::{Judged, Standing};
+use crate::desk::judged::{Judged, Standing, kind_of};
 use coilwright::Document;
 use coilwright::files::spec;
 use serde_json::Value;
@@ -121,7 +121,7 @@ impl Contents {
             return Self::Words;
         }
         match spec::document_kind(text) {
-            Some(kind) => Self::Document(kind),
+            Some(_) => Self::Document(kind_of(text)),
             None if written.is_some() => Self::Other,
             None => Self::Document(Document::Spec),
         }
@@ -142,6 +142,8 @@ pub struct About {
 pub enum Health {
     Right,
     Warnings(usize),
+    /// Something that a whole spec needs is missing.
+    Unfinished,
     Wrong,
 }
 
@@ -168,10 +170,11 @@ impl Kind {
     }
 
     fn of_document(judged: Judged) -> Self {
-        let is_quote = judged.standing == Standing::Unfinished;
+        let is_quote = matches!(judged.standing, Standing::Unfinished(_));
         let health = match (judged.standing, judged.problems.len()) {
             (Standing::Wrong(_), _) => Health::Wrong,
-            (Standing::Unfinished, _) | (Standing::Right, 0) => Health::Right,
+            (Standing::Unfinished(_), _) => Health::Unfinished,
+            (Standing::Right, 0) => Health::Right,
             (Standing::Right, count) => Health::Warnings(count),
         };
         let about = About { title: judged.title, health };
@@ -199,7 +202,7 @@ impl Kind {
     pub fn words(&self) -> &'static str {
         match self {
             Self::Spec(_) => "spec",
-            Self::Quote(_) => "unfinished quote",
+            Self::Quote(_) => "unfinished spec or quote",
             Self::Wishes(_) => "wishes",
             Self::Measurements(_) => "measurements",
             Self::SupplierLimits(_) => "supplier's limits",
@@ -241,7 +244,7 @@ mod tests {
     fn every_example_is_known_for_what_it_is() {
         for (path, words) in [
             ("coil-specs/window-bench.json", "spec"),
-            ("lab-files/quote-unfinished.json", "unfinished quote"),
+            ("lab-files/quote-unfinished.json", "unfinished spec or quote"),
             ("lab-files/lessons.json", "wishes"),
             ("lab-files/delivery.json", "measurements"),
             ("lab-files/supplier-limits.json", "supplier's limits"),

@@ -16,7 +16,7 @@ mod seen;
 pub use kind::About;
 pub use kind::{Contents, Health, Kind, Table};
 pub use name::{Name, ending};
-pub use seen::{LARGEST_FILE, Unwritten};
+pub use seen::{LARGEST_FILE, Unwritten, Whereabouts};
 
 use coilwright::{Error, Result};
 use place::Place;
@@ -107,6 +107,11 @@ impl Folder {
         &self.path
     }
 
+    /// Where the folder is now.
+    pub fn whereabouts(&self) -> Whereabouts {
+        self.place.whereabouts(&self.path)
+    }
+
     /// The files of known kinds, sorted by name, and the number of files that are not shown.
     pub fn list(&self) -> std::io::Result<(Vec<Entry>, usize)> {
         away_from_others(|| self.listed())
@@ -166,7 +171,11 @@ impl Folder {
         bytes: &[u8],
         replaces: &Replaces,
     ) -> std::result::Result<Tag, Unwritten> {
-        away_from_others(|| self.written(name, bytes, replaces))
+        let written = away_from_others(|| self.written(name, bytes, replaces));
+        written.map_err(|error| match self.whereabouts() {
+            Whereabouts::Gone => Unwritten::NoFolder,
+            _ => error,
+        })
     }
 
     fn written(&self, name: &Name, bytes: &[u8], replaces: &Replaces) -> std::result::Result<Tag, Unwritten> {
@@ -285,9 +294,14 @@ mod tests {
     fn a_folder_that_is_gone_is_an_error_and_no_panic() {
         let (place, folder) = folder();
         folder.write(&name("pair.json"), b"one", &Replaces::Nothing).unwrap();
+        assert_eq!(folder.whereabouts(), Whereabouts::There);
         drop(place);
+        assert_eq!(folder.whereabouts(), Whereabouts::Gone);
         assert!(folder.read(&name("pair.json")).is_err());
-        assert!(matches!(folder.write(&name("new.json"), b"one", &Replaces::Nothing), Err(Unwritten::Gone)));
+        assert!(matches!(
+            folder.write(&name("new.json"), b"one", &Replaces::Nothing),
+            Err(Unwritten::NoFolder)
+        ));
         assert!(folder.list().is_ok_and(|(files, _)| files.is_empty()) || folder.list().is_err());
     }
 }

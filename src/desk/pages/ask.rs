@@ -33,6 +33,20 @@ struct Ask<'a> {
     bench: Option<(String, &'static str)>,
     /// Earlier results of this question.
     results: Vec<Kept>,
+    /// For “Heat”: the largest current of the slider.
+    most_ampere: Option<String>,
+}
+
+impl Ask<'_> {
+    /// Whether the runs of a table are listed to be ticked.
+    fn ticks_runs(&self) -> bool {
+        self.question.command == "weigh"
+    }
+
+    /// Whether files may be dropped on the page.
+    fn takes_files(&self) -> bool {
+        self.question.command == "compare"
+    }
 }
 
 /// An earlier result: its number, when it was asked for, the command, and the names of its files.
@@ -122,6 +136,13 @@ pub async fn page(
         return super::missing(&state, "There is no such question.");
     };
     let entries = state.folder.list().map(|(entries, _)| entries).unwrap_or_default();
+    // The day of a certificate or an entry is today's unless another one is meant.
+    let mut filled = filled;
+    let has = |id: &str| filled.iter().any(|(key, value)| key == id && !value.is_empty());
+    // A check without a register takes no date.
+    if needs_date(&command) && !has("date") && (command != "check" || has("register")) {
+        filled.push(("date".into(), super::files::day(std::time::SystemTime::now())));
+    }
     let shown: Vec<Shown> = question.fields.iter().map(|field| shown(field, &filled, &entries)).collect();
     let is_whole = shown
         .iter()
@@ -130,12 +151,15 @@ pub async fn page(
     let mut chosen: Vec<(String, String)> = shown.iter().flat_map(Shown::chosen).collect();
     let carried: Vec<_> = filled.iter().filter(|(id, _)| is_carried(&state, question, id)).collect();
     chosen.extend(carried.iter().map(|pair| (*pair).clone()));
-    let (needed, more): (Vec<_>, Vec<_>) = shown.into_iter().partition(|it| is_first(it.field));
+    let is_shown_first = |it: &Shown| is_first(it.field) || (it.field.id == "date" && needs_date(&command));
+    let (needed, more): (Vec<_>, Vec<_>) = shown.into_iter().partition(is_shown_first);
     let is_open = more.iter().any(|it| !it.values.is_empty());
     let bench = spec_of(&chosen).and_then(|spec| moved_on_the_bench(&command, spec));
+    let most_ampere = (command == "heat").then(|| super::held::most_ampere(&state, spec_of(&chosen)));
     let answered = state.runs.answered(&command);
     let results = answered.iter().take(MOST_RESULTS).map(|run| Kept::of(run)).collect();
-    let body = Ask { question, needed, more, is_open, is_whole, carried, bench, results }.render();
+    let body =
+        Ask { question, needed, more, is_open, is_whole, carried, bench, results, most_ampere }.render();
     // The form as it stands: what the address says, and the files that were chosen because no other suits.
     let mut whole = filled.clone();
     whole.extend(chosen.iter().filter(|pair| !filled.contains(pair)).cloned());
@@ -143,7 +167,7 @@ pub async fn page(
     let names: Vec<String> = chosen.iter().map(|(_, name)| name.clone()).collect();
     let mut tools = Tools::of(&state, &path);
     if !names.is_empty() {
-        tools = tools.about(&names);
+        tools = tools.about(&state, &names);
     }
     let words = question.call(&whole).ok().filter(|_| is_whole).map(|call| call.words);
     tools = tools.by(&words.unwrap_or_else(|| vec![command.clone(), "--help".into()]));
@@ -157,6 +181,11 @@ pub async fn page(
 /// Whether a field chooses a file in some other form but is not in this one.
 fn is_carried(state: &State, question: &Question, id: &str) -> bool {
     question.fields.iter().all(|field| field.id != id) && state.questions.is_file(id)
+}
+
+/// Whether the question writes a certificate or an entry of a register, which bears a date.
+fn needs_date(command: &str) -> bool {
+    matches!(command, "calibrate" | "register" | "check")
 }
 
 fn spec_of(chosen: &[(String, String)]) -> Option<&str> {

@@ -39,9 +39,10 @@ pub fn markup(judged: &Judged) -> String {
     let verdict = match &judged.standing {
         Standing::Right if judged.problems.is_empty() => "Right.".to_owned(),
         Standing::Right => "Right, with doubts:".into(),
-        Standing::Unfinished => {
-            "Not finished: “Compare” takes it as it is, and asks for what is missing.".into()
-        }
+        Standing::Unfinished(needed) => format!(
+            "Not finished: a whole spec still needs {}. “Compare” takes it as a quote as it is, and asks for what is missing.",
+            needed.join(", ")
+        ),
         Standing::Wrong(_) if !judged.problems.is_empty() => "Wrong:".into(),
         Standing::Wrong(reason) => format!("Wrong: {reason}"),
     };

@@ -24,6 +24,9 @@ use serde::Deserialize;
 #[template(path = "file.html")]
 struct File {
     address: String,
+    /// Links that download the file, and that open it if it is a page.
+    download: String,
+    opened: String,
     kind: &'static str,
     /// The text. `None` if the file is not text that is edited.
     text: Option<String>,
@@ -109,6 +112,8 @@ fn page_of(state: &State, name: &Name, is_beam: bool) -> Response {
     };
     let file = File {
         kind: kind.words(),
+        download: state.session.keyed(&format!("/bytes/{address}")),
+        opened: state.session.keyed(&format!("/kept/{address}")),
         is_page: kind == Kind::Page,
         text,
         tag: tag.to_string(),
@@ -139,7 +144,7 @@ fn specs(state: &State) -> Vec<(String, bool)> {
 }
 
 fn tools(state: &State, name: &Name, kind: &Kind, path: &str) -> Tools {
-    let tools = Tools::of(state, path).about(&[name.to_string()]);
+    let tools = Tools::of(state, path).about(state, &[name.to_string()]);
     match kind {
         Kind::Register => tools.by(&["register".into(), name.to_string()]),
         _ if kind.document().is_some() => tools.by(&["check".into(), name.to_string()]),
@@ -177,7 +182,10 @@ pub async fn save(state: Shared, Path(name): Path<String>, headers: HeaderMap, b
     let (desk, file) = (std::sync::Arc::clone(&state), name.clone());
     let written = tokio::task::spawn_blocking(move || desk.folder.write(&file, &body, &replaces)).await;
     match written {
-        Ok(Ok(tag)) => ([(header::ETAG, format!("\"{tag}\""))], "saved").into_response(),
+        Ok(Ok(tag)) => {
+            let told = state.folder.whereabouts().sentence().unwrap_or_default();
+            ([(header::ETAG, format!("\"{tag}\""))], told).into_response()
+        }
         Ok(Err(Unwritten::Taken | Unwritten::Changed)) => {
             // The page shows both versions: the writer's stays in it, and the other one comes with this answer.
             let there = state.folder.read(&name);
@@ -193,6 +201,7 @@ pub async fn save(state: Shared, Path(name): Path<String>, headers: HeaderMap, b
             let mut response = alert(&format!("{name} was not written: {error}."));
             *response.status_mut() = match error {
                 Unwritten::Gone => StatusCode::NOT_FOUND,
+                Unwritten::NoFolder => StatusCode::GONE,
                 Unwritten::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
                 Unwritten::NoRoom => StatusCode::INSUFFICIENT_STORAGE,
                 _ => StatusCode::FORBIDDEN,

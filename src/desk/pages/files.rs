@@ -63,7 +63,7 @@ fn page_of(state: &State) -> Response {
     }
     let mut tools = Tools::of(state, "");
     if !groups.is_empty() {
-        tools = tools.about(&[]);
+        tools = tools.about(state, &[]);
     }
     let here = Here { tools: Some(tools), ..Here::at("") };
     let groups = groups.into_iter().map(|(kind, rows)| Group { kind, rows }).collect();
@@ -86,6 +86,7 @@ impl Row {
             Some(Health::Right) => ("right", "right".to_owned()),
             Some(Health::Warnings(1)) => ("warnings", "1 warning".into()),
             Some(Health::Warnings(count)) => ("warnings", format!("{count} warnings")),
+            Some(Health::Unfinished) => ("warnings", "unfinished".into()),
             Some(Health::Wrong) => ("wrong", "wrong".into()),
             None => ("", String::new()),
         };
@@ -102,7 +103,7 @@ impl Row {
 }
 
 /// The date in UTC.
-fn day(time: SystemTime) -> String {
+pub fn day(time: SystemTime) -> String {
     let seconds = time.duration_since(UNIX_EPOCH).map_or(0, |since| since.as_secs());
     let day = coilwright::numeric::calendar::Day::of_number((seconds / 86_400) as i64);
     day.map(|day| day.to_string()).unwrap_or_default()
@@ -127,7 +128,7 @@ pub async fn new(state: Shared, Form(new): Form<New>) -> Response {
         (true, None) => return super::frame::alert("Choose what the file begins with, or paste its text."),
     };
     match write_new(&state, &new.name, text.as_bytes()) {
-        Ok(name) => gone_to(&format!("/file/{}", crate::desk::address::encoded(name.as_str()))),
+        Ok(name) => gone_to(&format!("/file/{}?made=new", crate::desk::address::encoded(name.as_str()))),
         Err(reason) => super::frame::alert(&reason),
     }
 }

@@ -21,6 +21,8 @@ pub type Shared = axum::extract::State<Arc<State>>;
 struct Layout<'a> {
     title: &'a str,
     folder: String,
+    /// What is to be told about the folder, if it is not where it was.
+    moved: &'static str,
     page_token: String,
     groups: Vec<NavGroup>,
     body: String,
@@ -83,7 +85,8 @@ pub fn page(state: &State, title: &str, here: &Here, body: String) -> Response {
     let folder = state.folder.path().display().to_string();
     let tools = here.tools.as_ref().map(Tools::markup);
     let running = super::running::of_page(state, here.shows.as_deref());
-    rendered(&Layout { title, folder, page_token, groups, body, tools, running })
+    let moved = state.folder.whereabouts().sentence().unwrap_or_default();
+    rendered(&Layout { title, folder, moved, page_token, groups, body, tools, running })
 }
 
 /// The query that fills a form with these values again.

@@ -138,7 +138,9 @@ pub async fn pack(state: Shared, Query(asked): Query<Vec<(String, String)>>) -> 
 
 fn packed_of(folder: &Folder, asked: &[(String, String)]) -> Result<Vec<u8>, String> {
     let system = |error: std::io::Error| said_by_system(&error);
-    let names: Vec<Name> = match asked {
+    // The link's own key is no file.
+    let asked: Vec<_> = asked.iter().filter(|(id, _)| id == "file").collect();
+    let names: Vec<Name> = match asked.as_slice() {
         [] => folder.list().map_err(system)?.0.into_iter().map(|entry| entry.name).collect(),
         _ => asked.iter().filter_map(|(_, name)| Name::shown(name).ok()).collect(),
     };

@@ -9,9 +9,11 @@ mod file;
 mod files;
 mod first;
 mod frame;
+mod held;
 mod made;
 mod result;
 mod running;
+mod runs;
 mod tools;
 mod typing;
 mod windings;
@@ -41,6 +43,8 @@ pub fn routes() -> Router<Arc<State>> {
         .route("/do/ask/{question}", post(ask::ask))
         .route("/do/run/{run}", get(result::fragment))
         .route("/do/stop/{run}", post(result::stop))
+        .route("/do/held", post(held::part))
+        .route("/do/runs", get(runs::part))
         .route("/do/running", get(running::part))
         .route("/do/keep/{run}/{name}", post(made::keep))
         .route("/do/file/{name}", put(file::save))

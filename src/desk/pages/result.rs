@@ -4,8 +4,9 @@ use super::frame::{Here, Shared, alert_markup, page as whole_page};
 use super::tools::Tools;
 use super::{field_at, windings};
 use crate::desk::address::encoded;
+use crate::desk::forms::told_in_a_form;
 use crate::desk::refusal::refusal;
-use crate::desk::runs::{AFTER_A_LOOK, Answer, Run, Stage};
+use crate::desk::runs::{AFTER_A_LOOK, Answer, OUT, Run, Stage};
 use crate::desk::state::State;
 use askama::Template;
 use axum::extract::{Path, RawQuery};
@@ -37,7 +38,9 @@ struct Answered<'a> {
     id: &'a str,
     /// The printed text, cut into sections.
     sections: Vec<Section>,
-    told: &'a str,
+    told: String,
+    /// Names of the fields that the error is about, with blanks between.
+    wrong: String,
     status: &'static str,
     /// Address and description of each picture.
     pictures: Vec<(String, String)>,
@@ -185,10 +188,17 @@ fn answered(state: &State, run: &Run, answer: &Answer, again: &str) -> String {
     let pictures = answer.files.iter().filter(|name| is_shown(name));
     let field = field_at::beside(&run.question, &run.words);
     let tools = Tools::of(state, &format!("ask/{}{again}", run.question)).of_run(&run.id);
+    let (told, wrong) = match state.questions.find(&run.question) {
+        Some(question) => told_in_a_form(question, &answer.told),
+        None => (answer.told.clone(), Vec::new()),
+    };
+    // The files that were written are listed below with their links.
+    let text = without_names_of_files(&answer.text);
     Answered {
         id: &run.id,
-        sections: sections(&answer.text).into_iter().map(Section::of).collect(),
-        told: answer.told.trim(),
+        sections: sections(&text).into_iter().flat_map(apart).map(Section::of).collect(),
+        told: told.trim().to_owned(),
+        wrong: wrong.join(" "),
         status: match answer.status {
             Some(0) => "done",
             _ => "failed",
@@ -202,6 +212,24 @@ fn answered(state: &State, run: &Run, answer: &Answer, again: &str) -> String {
     }
     .render()
     .unwrap_or_default()
+}
+
+/// The text without its lines that say which files were written into the run's own folder.
+fn without_names_of_files(text: &str) -> String {
+    let is_told = |line: &&str| !line.starts_with(&format!("wrote {OUT}/"));
+    text.lines().filter(is_told).map(|line| format!("{line}\n")).collect()
+}
+
+/// A section with what follows its list, if it has one, as a section of its own: a list is then shown as such.
+fn apart((heading, text): (String, String)) -> Vec<(String, String)> {
+    match text.rsplit_once("\n\n") {
+        Some((list, after))
+            if items(list).is_some_and(|items| !items.is_empty()) && items(after).is_none() =>
+        {
+            vec![(heading, list.to_owned()), (String::new(), after.to_owned())]
+        }
+        _ => vec![(heading, text)],
+    }
 }
 
 impl Section {
@@ -341,6 +369,20 @@ mod tests {
             assert_eq!(items(other), None, "{other}");
         }
         assert_eq!(items("").unwrap().len(), 0);
+    }
+
+    #[test]
+    fn a_list_is_told_from_what_follows_it_and_from_the_names_of_files() {
+        let text = without_names_of_files("- hot\n- glass\nwrote files/a.csv\nwrote files/b.csv\n");
+        assert_eq!(text, "- hot\n- glass\n");
+        let cut = |text: &str| apart(("Cautions".into(), text.into()));
+        assert_eq!(
+            cut("- hot\n- glass\n\nentered as entry 1"),
+            [("Cautions".into(), "- hot\n- glass".into()), (String::new(), "entered as entry 1".to_owned())]
+        );
+        for whole in ["- hot\n\n- glass", "a\n\nb", "a  1\n"] {
+            assert_eq!(cut(whole), [("Cautions".to_owned(), whole.to_owned())]);
+        }
     }
 
     #[test]

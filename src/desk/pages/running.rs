@@ -2,12 +2,13 @@
 
 use super::frame::Shared;
 use super::result::step;
-use crate::desk::runs::{AFTER_A_POLL, Run};
+use crate::desk::runs::{AFTER_A_LOOK, AFTER_A_POLL, Run};
 use crate::desk::state::State;
 use askama::Template;
 use axum::extract::Query;
 use axum::response::{Html, IntoResponse, Response};
 use std::sync::Arc;
+use std::time::Duration;
 
 /// The list. It fetches itself anew as long as a run is under way.
 #[derive(Template)]
@@ -30,20 +31,20 @@ struct Row {
 pub fn of_page(state: &State, shown: Option<&str>) -> String {
     let runs = state.runs.under_way();
     let runs: Vec<_> = runs.into_iter().filter(|run| Some(run.id.as_str()) != shown).collect();
-    if runs.is_empty() { String::new() } else { markup(state, &runs) }
+    if runs.is_empty() { String::new() } else { markup(state, &runs, AFTER_A_LOOK) }
 }
 
 /// The list anew, with the runs that it held before.
 pub async fn part(state: Shared, Query(before): Query<Vec<(String, String)>>) -> Response {
     let runs: Vec<_> = before.iter().filter_map(|(_, id)| state.runs.find(id)).collect();
-    Html(markup(&state, &runs)).into_response()
+    Html(markup(&state, &runs, AFTER_A_POLL)).into_response()
 }
 
-fn markup(state: &State, runs: &[Arc<Run>]) -> String {
+/// The list as markup. A page that lists a run follows it for that long.
+fn markup(state: &State, runs: &[Arc<Run>], followed: Duration) -> String {
     let is_under_way = runs.iter().any(|run| !run.is_done());
     let rows = runs.iter().map(|run| {
-        // A page that lists the run follows it.
-        run.keep_up(AFTER_A_POLL);
+        run.keep_up(followed);
         Row {
             title: state.questions.find(&run.question).map_or("Run", |question| question.title),
             age: run.age(),

@@ -3,15 +3,16 @@
 use super::checked;
 use super::frame::{Shared, in_turn, lines, named};
 use crate::desk::document_form::{form, values, with_field};
-use crate::desk::folder::{Contents, Folder, Name, Table};
+use crate::desk::folder::{Contents, Table};
 use crate::desk::judged::Judged;
 use crate::desk::live::{self, Misset, Set};
+use crate::desk::state::State;
 use askama::Template;
 use axum::extract::Path;
 use axum::response::{IntoResponse, Response};
 use axum::{Form, Json};
 use coilwright::Document;
-use coilwright::error::{ProblemRecord, said_by_system};
+use coilwright::error::ProblemRecord;
 use coilwright::files::spec;
 use coilwright::pair::Bench;
 use serde::{Deserialize, Serialize};
@@ -114,7 +115,7 @@ pub async fn typed(state: Shared, Path(name): Path<String>, Form(typed): Form<Ty
         let fits = Contents::of(name.as_str(), &typed.text) == Contents::Table(Table::Readings);
         let mut seen = seen(name.as_str(), Typed { spec: String::new(), ..typed.clone() });
         if fits {
-            seen.fit(&desk.folder, name.as_str(), &typed.spec);
+            seen.fit(desk, name.as_str(), &typed.spec);
         }
         Json(seen).into_response()
     })
@@ -123,17 +124,11 @@ pub async fn typed(state: Shared, Path(name): Path<String>, Form(typed): Form<Ty
 
 impl Seen {
     /// Fits a line to the readings of the text, for the pair of this spec in the folder.
-    fn fit(&mut self, folder: &Folder, name: &str, spec: &str) {
+    fn fit(&mut self, state: &State, name: &str, spec: &str) {
         if spec.is_empty() {
             return;
         }
-        let bench = Name::of(spec).and_then(|spec| {
-            let (bytes, _) = folder
-                .read(&spec)
-                .map_err(|error| format!("{spec} cannot be read: {}", said_by_system(&error)))?;
-            let judged = Judged::of(spec.as_str(), &String::from_utf8_lossy(&bytes));
-            judged.bench.ok_or_else(|| format!("{spec} is no spec that is right and whole"))
-        });
+        let bench = super::held::bench_of(state, spec);
         match bench {
             Err(reason) => drop(self.wrong.insert("spec".into(), reason)),
             // What is wrong with a reading is told with the rest of the table.
@@ -145,7 +140,8 @@ impl Seen {
     }
 }
 
-fn facts_markup(facts: &[(&'static str, String)]) -> String {
+/// Names with values, as markup.
+pub fn facts_markup(facts: &[(&'static str, String)]) -> String {
     Facts { facts }.render().unwrap_or_default()
 }
 

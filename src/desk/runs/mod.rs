@@ -8,7 +8,7 @@ mod lending;
 mod process;
 mod run;
 
-pub use run::{AFTER_A_LOOK, AFTER_A_POLL, Answer, NotBegun, Run, Stage};
+pub use run::{AFTER_A_LOOK, AFTER_A_POLL, Answer, NotBegun, OUT, Run, Stage};
 
 use super::folder::{Folder, Name};
 use super::forms::Call;
@@ -19,7 +19,7 @@ use coilwright::{Error, Result};
 use home::Home;
 use lending::Lending;
 use process::work;
-use run::{Followed, OUT, no_room, unread};
+use run::{Followed, no_room, unread};
 use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::process::Stdio;

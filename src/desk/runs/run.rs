@@ -9,7 +9,7 @@ use std::time::{Duration, Instant};
 use tokio::sync::{Notify, watch};
 
 /// Folder for the files that a run makes.
-pub(super) const OUT: &str = "files";
+pub const OUT: &str = "files";
 
 /// A run.
 pub struct Run {

@@ -169,3 +169,29 @@ fn the_fit_follows_the_readings_while_they_are_typed() {
     desk.page.wait_for(&format!("{told} === ''"));
     desk.is_quiet();
 }
+
+#[test]
+fn one_drag_is_one_step_of_undo_however_long_it_is() {
+    let mut desk = opened();
+    let before = text(&mut desk);
+    fill(&mut desk, "/winding/turns", "151");
+    text_holds(&mut desk, "151");
+    let typed = text(&mut desk);
+    // Each move waits for its answer, so that each would be a step.
+    for place in 1..12 {
+        desk.page.evaluate(&format!(
+            "(() => {{ const it = document.querySelector('[data-drags=\"f/spacing\"]'); it.value = {}; \
+             it.dispatchEvent(new Event('input', {{ bubbles: true }})); }})()",
+            5 * place
+        ));
+        text_holds(&mut desk, &format!("\"{:.1} mm\"", 160.0 + 32.0 * 5.0 * f64::from(place) / 100.0));
+    }
+    desk.page.evaluate(
+        "document.querySelector('[data-drags=\"f/spacing\"]').dispatchEvent(new Event('change', { bubbles: true }))",
+    );
+    desk.page.evaluate("document.querySelector('[data-undo]').click()");
+    assert_eq!(text(&mut desk), typed);
+    desk.page.evaluate("document.querySelector('[data-undo]').click()");
+    assert_eq!(text(&mut desk), before);
+    desk.is_quiet();
+}

@@ -54,12 +54,12 @@ fn a_registered_certificate_is_found_again_and_may_be_kept() {
     }
     assert!(keep("bench 2026.html").contains("Kept in the folder"));
     assert_eq!(std::fs::read(desk.path("bench 2026.html")).unwrap(), desk.get(certificate).send().body);
-    let shown = desk.get("/kept/bench%202026.html").send();
+    let shown = desk.data("/kept/bench%202026.html").send();
     assert_eq!(shown.status, 200);
     assert!(shown.header("content-security-policy").unwrap().starts_with("sandbox"), "{shown:?}");
     assert!(!shown.header("content-security-policy").unwrap().contains("allow-scripts"));
     let page = desk.get("/file/bench%202026.html").send().text();
-    assert!(page.contains("href=\"/kept/bench%202026.html\"") && !page.contains("<textarea"), "{page}");
+    assert!(page.contains("href=\"/kept/bench%202026.html?key=") && !page.contains("<textarea"), "{page}");
     assert!(desk.get("/").send().text().contains("page or picture"));
 }
 
