@@ -376,8 +376,8 @@ fn in_a_form(help: &str) -> String {
     parts.collect()
 }
 
-/// What a command said on standard error, in the words of its form: options are called by their fields' labels, and how to
-/// call the command is left out. With it the names of the fields that an error is about.
+/// What a command said on standard error, in the words of its form: options are called by their fields' labels, and how
+/// to call the command is left out. With it the names of the fields that an error is about.
 pub fn told_in_a_form(question: &Question, told: &str) -> (String, Vec<String>) {
     let mut about: Vec<String> = Vec::new();
     let mut said: Vec<String> = Vec::new();
@@ -415,8 +415,8 @@ pub fn told_in_a_form(question: &Question, told: &str) -> (String, Vec<String>) 
     (said.join("\n"), about)
 }
 
-/// The first option or placeholder of a text, such as `--date <YYYY-MM-DD>` or `<SPEC>`, with the text before and after it.
-/// The backquotes and the value's name that stand with it are left out.
+/// The first option or placeholder of a text, such as `--date <YYYY-MM-DD>` or `<SPEC>`, with the text before and after
+/// it. The backquotes and the value's name that stand with it are left out.
 fn next_option(text: &str) -> Option<(&str, &str, &str)> {
     let at = [text.find("--"), text.find("`<")].into_iter().flatten().min()?;
     let before = text[..at].strip_suffix('`').unwrap_or(&text[..at]);

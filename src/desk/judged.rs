@@ -96,8 +96,8 @@ impl Judged {
     }
 }
 
-/// The kind of document that a text is. One whose keys are all keys of a spec is the start of a spec, even if they may stand
-/// in other documents too: so is a title alone, or a title with a tube.
+/// The kind of document that a text is. One whose keys are all keys of a spec is the start of a spec, even if they may
+/// stand in other documents too: so is a title alone, or a title with a tube.
 pub fn kind_of(text: &str) -> Document {
     let keys: Option<serde_json::Map<String, serde_json::Value>> = serde_json::from_str(text).ok();
     let schema = spec::bench_schema();

@@ -1,5 +1,5 @@
-//! Checks the files that are no documents: tables that people fill in, calibrations, registers and words of a lesson. Each
-//! is read by the reader of the command that takes it.
+//! Checks the files that are no documents: tables that people fill in, calibrations, registers and words of a lesson.
+//! Each is read by the reader of the command that takes it.
 
 use crate::desk::folder::Table;
 use coilwright::Error;

@@ -114,13 +114,12 @@ pub fn beam_of(bench: &Bench, set: &Set) -> Result<(String, String), Misset> {
     }))
 }
 
-/// The line fitted to the readings in a text: the picture of the residuals as SVG, and the fit in a few facts. The error says
-/// why there is no fit.
-pub fn fit_of(
-    bench: &Bench,
-    name: &str,
-    text: &str,
-) -> Result<(String, Vec<(&'static str, String)>), String> {
+/// A name with its value.
+type Fact = (&'static str, String);
+
+/// The line fitted to the readings in a text: the picture of the residuals as SVG, and the fit in a few facts. The
+/// error says why there is no fit.
+pub fn fit_of(bench: &Bench, name: &str, text: &str) -> Result<(String, Vec<Fact>), String> {
     let readings = readings_from_text(name, text);
     let outcome = readings.and_then(|readings| {
         let request = calibrate::Request { readings: Some(readings), ..calibrate::Request::default() };

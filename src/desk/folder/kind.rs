@@ -52,7 +52,8 @@ impl Table {
         Self::headed(&cells)
     }
 
-    /// The number of the heading's line, counted from 0, and its cells. `None` if no line is the heading of a known table.
+    /// The number of the heading's line, counted from 0, and its cells. `None` if no line is the heading of a known
+    /// table.
     pub fn heading(text: &str) -> Option<(usize, Vec<String>)> {
         let lines = text.lines().enumerate().take(HEADING_WITHIN);
         let cut = |line: &str| -> Vec<String> {

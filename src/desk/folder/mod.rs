@@ -194,7 +194,8 @@ impl Folder {
         Ok(Tag::of(bytes))
     }
 
-    /// Whether the folder holds a file whose name differs in nothing but capital letters. Some systems take the two for one.
+    /// Whether the folder holds a file whose name differs in nothing but capital letters. Some systems take the two for
+    /// one.
     fn holds_alike(&self, name: &Name) -> std::io::Result<bool> {
         let wanted = name.as_str().to_lowercase();
         Ok(self.place.names()?.iter().any(|there| there.to_lowercase() == wanted))

@@ -24,14 +24,13 @@ impl Place {
 
     /// Where the folder is now, compared with the path under which it was opened.
     pub fn whereabouts(&self, path: &Path) -> Whereabouts {
-        let Ok(own) = rustix::fs::fstat(&self.0) else { return Whereabouts::Gone };
-        if own.st_nlink == 0 {
+        let own = self.0.try_clone().and_then(|own| File::from(own).metadata());
+        let Ok(own) = own else { return Whereabouts::Gone };
+        if own.nlink() == 0 {
             return Whereabouts::Gone;
         }
         match std::fs::symlink_metadata(path) {
-            Ok(there) if (there.dev(), there.ino()) == (own.st_dev as u64, own.st_ino as u64) => {
-                Whereabouts::There
-            }
+            Ok(there) if (there.dev(), there.ino()) == (own.dev(), own.ino()) => Whereabouts::There,
             _ => Whereabouts::Moved,
         }
     }

@@ -41,8 +41,8 @@ struct File {
     beam: Option<Beam>,
     /// The part that asks for a point of the field, as markup.
     field_at: String,
-    /// For readings of a calibration: the specs whose pair they may be fitted for, and whether each is chosen. `None` for
-    /// other files.
+    /// For readings of a calibration: the specs whose pair they may be fitted for, and whether each is chosen. `None`
+    /// for other files.
     fits: Option<Vec<(String, bool)>>,
 }
 

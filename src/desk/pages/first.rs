@@ -175,8 +175,8 @@ impl Answers {
     }
 }
 
-/// What is wrong with answers that leave no pair possible, at the fields that were filled in. A reason that names a quantity
-/// nobody filled in speaks of a value that was tried for it, so it is told without that value.
+/// What is wrong with answers that leave no pair possible, at the fields that were filled in. A reason that names a
+/// quantity nobody filled in speaks of a value that was tried for it, so it is told without that value.
 fn at_their_fields(filled: &Filled, text: &str, reason: &str) -> Vec<(String, String)> {
     let schema = form(Document::Spec, text);
     let known = |key: &&str| {

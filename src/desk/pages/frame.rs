@@ -149,6 +149,21 @@ pub fn exact(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('\r', "&#13;")
 }
 
+/// Names with values, as markup.
+#[derive(Template)]
+#[template(
+    ext = "html",
+    source = "<dl class=\"facts\">{% for fact in facts %}<dt>{{ fact.0 }}</dt><dd>{{ fact.1 }}</dd>{% endfor %}</dl>"
+)]
+struct Facts<'a> {
+    facts: &'a [(&'static str, String)],
+}
+
+/// Names with values, as markup.
+pub fn facts_markup(facts: &[(&'static str, String)]) -> String {
+    Facts { facts }.render().unwrap_or_default()
+}
+
 /// Checks a file name from an address.
 pub fn named(text: &str) -> Result<Name, Box<Response>> {
     Name::of(text).map_err(|reason| Box::new(refusal(StatusCode::BAD_REQUEST, &reason)))

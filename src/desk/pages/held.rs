@@ -1,7 +1,6 @@
 //! The pair after a current was held for a time, while both are moved on the page of “Heat”.
 
-use super::frame::{Shared, alert, in_turn};
-use super::typing::facts_markup;
+use super::frame::{Shared, alert, facts_markup, in_turn};
 use crate::desk::folder::Name;
 use crate::desk::judged::Judged;
 use crate::desk::state::State;

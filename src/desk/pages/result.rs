@@ -143,24 +143,11 @@ fn events(run: &Arc<Run>) -> impl Stream<Item = Result<Event, Infallible>> + use
             return None;
         }
         let stage = watch.borrow_and_update().clone();
-        Some(match step(&stage) {
+        Some(match stage.step() {
             Some(step) => (Ok(Event::default().event("step").data(step)), Some((watch, following, false))),
             None => (Ok(Event::default().event("done").data("done")), None),
         })
     })
-}
-
-/// How far a run is, in a few words. `None` once it is over.
-pub fn step(stage: &Stage) -> Option<String> {
-    match stage {
-        Stage::Waiting => Some("waiting for its turn".into()),
-        Stage::Working(None) => Some("working".into()),
-        Stage::Working(Some(it)) => {
-            let percent = (100.0 * it.done as f64 / it.of.max(1) as f64).min(100.0);
-            Some(format!("{percent:.0} %, {}", it.doing))
-        }
-        Stage::Answered(_) | Stage::Stopped | Stage::Failed(_) => None,
-    }
 }
 
 fn markup(state: &State, run: &Run, again: &str) -> String {

@@ -1,11 +1,9 @@
 //! The runs under way, listed on every page: so that none is forgotten, and each can be stopped from anywhere.
 
-use super::frame::Shared;
-use super::result::step;
 use crate::desk::runs::{AFTER_A_LOOK, AFTER_A_POLL, Run};
 use crate::desk::state::State;
 use askama::Template;
-use axum::extract::Query;
+use axum::extract::{Query, State as Shared};
 use axum::response::{Html, IntoResponse, Response};
 use std::sync::Arc;
 use std::time::Duration;
@@ -35,7 +33,10 @@ pub fn of_page(state: &State, shown: Option<&str>) -> String {
 }
 
 /// The list anew, with the runs that it held before.
-pub async fn part(state: Shared, Query(before): Query<Vec<(String, String)>>) -> Response {
+pub async fn part(
+    Shared(state): Shared<Arc<State>>,
+    Query(before): Query<Vec<(String, String)>>,
+) -> Response {
     let runs: Vec<_> = before.iter().filter_map(|(_, id)| state.runs.find(id)).collect();
     Html(markup(&state, &runs, AFTER_A_POLL)).into_response()
 }
@@ -48,7 +49,7 @@ fn markup(state: &State, runs: &[Arc<Run>], followed: Duration) -> String {
         Row {
             title: state.questions.find(&run.question).map_or("Run", |question| question.title),
             age: run.age(),
-            step: step(&run.watch().borrow()).unwrap_or_default(),
+            step: run.watch().borrow().step().unwrap_or_default(),
             is_over: run.is_done(),
             id: run.id.clone(),
         }

@@ -1,7 +1,7 @@
 //! A document while it is edited. Its form and its text follow each other.
 
 use super::checked;
-use super::frame::{Shared, in_turn, lines, named};
+use super::frame::{Shared, facts_markup, in_turn, lines, named};
 use crate::desk::document_form::{form, values, with_field};
 use crate::desk::folder::{Contents, Table};
 use crate::desk::judged::Judged;
@@ -42,16 +42,6 @@ pub fn markup(kind: Document, text: &str) -> String {
 fn shown(part: &crate::desk::document_form::Part, is_whole: bool) -> String {
     let inner = part.parts.iter().map(|part| shown(part, false)).collect();
     Shown { part, inner, is_whole }.render().unwrap_or_default()
-}
-
-/// Names with values, as markup.
-#[derive(Template)]
-#[template(
-    ext = "html",
-    source = "<dl class=\"facts\">{% for fact in facts %}<dt>{{ fact.0 }}</dt><dd>{{ fact.1 }}</dd>{% endfor %}</dl>"
-)]
-struct Facts<'a> {
-    facts: &'a [(&'static str, String)],
 }
 
 /// What the page sends while the user types.
@@ -138,11 +128,6 @@ impl Seen {
             },
         }
     }
-}
-
-/// Names with values, as markup.
-pub fn facts_markup(facts: &[(&'static str, String)]) -> String {
-    Facts { facts }.render().unwrap_or_default()
 }
 
 fn seen(name: &str, typed: Typed) -> Seen {

@@ -94,6 +94,19 @@ impl Stage {
     pub fn is_over(&self) -> bool {
         !matches!(self, Self::Waiting | Self::Working(_))
     }
+
+    /// How far the run is, in a few words. `None` once it has ended.
+    pub fn step(&self) -> Option<String> {
+        match self {
+            Self::Waiting => Some("waiting for its turn".into()),
+            Self::Working(None) => Some("working".into()),
+            Self::Working(Some(it)) => {
+                let percent = (100.0 * it.done as f64 / it.of.max(1) as f64).min(100.0);
+                Some(format!("{percent:.0} %, {}", it.doing))
+            }
+            Self::Answered(_) | Self::Stopped | Self::Failed(_) => None,
+        }
+    }
 }
 
 impl Run {

@@ -177,7 +177,8 @@ pub fn read_adopted_line(path: &Path) -> Result<AdoptedLine> {
     adopted_line_from_text(path, &text)
 }
 
-/// Reads the adopted line from the text of such a file, as [`read_adopted_line`] does; `path` stands for it in messages.
+/// Reads the adopted line from the text of such a file, as [`read_adopted_line`] does; `path` stands for it in
+/// messages.
 pub fn adopted_line_from_text(path: &Path, text: &str) -> Result<AdoptedLine> {
     let unreadable = |reason: String| Error::Read { path: path.to_owned(), reason };
     let line: AdoptedLine = serde_json::from_str(text.trim_start_matches('\u{feff}')).map_err(|error| {

@@ -21,8 +21,8 @@ pub struct Held {
     pub coils_watt: f64,
 }
 
-/// The pair after the supply was set to this current and left on for this time, within the supply's limits. `None` if a winding passes 500 °C before. The predicted cooling is
-/// used, without a warm-up test.
+/// The pair after the supply was set to this current and left on for this time, within the supply's limits. `None` if a
+/// winding passes 500 °C before. The predicted cooling is used, without a warm-up test.
 ///
 /// # Errors
 /// The spec lacks what the heat needs, or current or time is negative or not finite.

@@ -50,7 +50,8 @@ pub fn text(record: &HeatStudy) -> String {
     page.into_text()
 }
 
-/// The pair after a current was held for a time, in a few words; `None` where a winding becomes hotter than is computed.
+/// The pair after a current was held for a time, in a few words; `None` where a winding becomes hotter than is
+/// computed.
 pub fn held_facts(held: Option<&Held>) -> Vec<(&'static str, String)> {
     let Some(held) = held else {
         return vec![("copper", "above 500 °C before that time: nothing of this can be used".into())];

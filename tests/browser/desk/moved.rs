@@ -1,5 +1,5 @@
-//! Tests of the questions' pages beyond their forms: sliders, ticks, dropped files, errors at their fields, results found
-//! again, and what is printed.
+//! Tests of the questions' pages beyond their forms: sliders, ticks, dropped files, errors at their fields, results
+//! found again, and what is printed.
 
 use super::{Desk, example, js};
 use serde_json::json;
