@@ -2,7 +2,7 @@
 //!
 //! Every option of a command becomes a field with that option's help, so a form and its command never differ.
 
-use super::folder::{Kind, Name};
+use super::folder::{Kind, Name, Table};
 use clap::{Arg, ArgAction};
 
 /// A group of questions in the navigation of every page.
@@ -129,7 +129,7 @@ pub enum Suits {
     Limits,
     Calibration,
     Register,
-    Table,
+    Table(Table),
     Words,
 }
 
@@ -141,7 +141,10 @@ impl Suits {
             (_, "supplier_limits") => Self::Limits,
             (_, "calibration" | "previous") => Self::Calibration,
             (_, "register") => Self::Register,
-            (_, "readings" | "runs" | "warm_up" | "points") => Self::Table,
+            (_, "readings") => Self::Table(Table::Readings),
+            (_, "runs") => Self::Table(Table::Runs),
+            (_, "warm_up") => Self::Table(Table::WarmUp),
+            (_, "points") => Self::Table(Table::Points),
             (_, "words") => Self::Words,
             ("compare", _) => Self::Quote,
             _ => Self::Spec,
@@ -152,13 +155,15 @@ impl Suits {
     pub fn suit(self, kind: &Kind) -> bool {
         match self {
             Self::Spec => matches!(kind, Kind::Spec(_)),
-            Self::Quote => matches!(kind, Kind::Spec(_) | Kind::Quote(_) | Kind::Table),
+            Self::Quote => matches!(kind, Kind::Spec(_) | Kind::Quote(_) | Kind::Table(Table::Unknown)),
             Self::Wishes => matches!(kind, Kind::Wishes(_)),
-            Self::Measurements => matches!(kind, Kind::Measurements(_) | Kind::Table),
+            Self::Measurements => matches!(kind, Kind::Measurements(_) | Kind::Table(Table::Unknown)),
             Self::Limits => matches!(kind, Kind::SupplierLimits(_)),
             Self::Calibration => matches!(kind, Kind::Calibration),
             Self::Register => matches!(kind, Kind::Register),
-            Self::Table => matches!(kind, Kind::Table),
+            Self::Table(wanted) => {
+                matches!(kind, Kind::Table(holds) if *holds == wanted || *holds == Table::Unknown)
+            }
             Self::Words => matches!(kind, Kind::Other),
         }
     }
@@ -248,6 +253,14 @@ impl Field {
             needed: arg.is_required_set(),
             input: Input::of(command, &id, arg),
             id,
+        }
+    }
+
+    /// Whether an error calls the field by this option, or by the placeholder of a positional argument.
+    fn is_called(&self, option: &str) -> bool {
+        match &self.option {
+            Some(own) => own == option,
+            None => option.strip_prefix('<').is_some_and(|name| name.eq_ignore_ascii_case(&self.id)),
         }
     }
 
@@ -361,6 +374,64 @@ fn in_a_form(help: &str) -> String {
         _ => title_of(part).map_or_else(|| format!("`{part}`"), |title| format!("“{title}”")),
     });
     parts.collect()
+}
+
+/// What a command said on standard error, in the words of its form: options are called by their fields' labels, and how
+/// to call the command is left out. With it the names of the fields that an error is about.
+pub fn told_in_a_form(question: &Question, told: &str) -> (String, Vec<String>) {
+    let mut about: Vec<String> = Vec::new();
+    let mut said: Vec<String> = Vec::new();
+    for line in told.lines() {
+        let is_error = line.starts_with("error: ");
+        let line = line.split("call it like this: ").next().unwrap_or_default();
+        let line = line.split("; `--help` says more").next().unwrap_or_default();
+        if line.trim() == "hint:" {
+            continue;
+        }
+        let mut text = String::new();
+        let mut rest = line;
+        while let Some((before, option, after)) = next_option(rest) {
+            let field = question.fields.iter().find(|field| field.is_called(option));
+            text += before;
+            match field {
+                // The label already says which field is meant.
+                _ if before.ends_with("like this: ") => rest = after.trim_start(),
+                Some(field) => {
+                    text += &format!("“{}”", field.label);
+                    if is_error {
+                        about.push(field.id.clone());
+                    }
+                    rest = after;
+                }
+                None => {
+                    text += &format!("“{}”", option.trim_start_matches('-').replace('-', " "));
+                    rest = after;
+                }
+            }
+        }
+        said.push(text + rest);
+    }
+    about.dedup();
+    (said.join("\n"), about)
+}
+
+/// The first option or placeholder of a text, such as `--date <YYYY-MM-DD>` or `<SPEC>`, with the text before and after
+/// it. The backquotes and the value's name that stand with it are left out.
+fn next_option(text: &str) -> Option<(&str, &str, &str)> {
+    let at = [text.find("--"), text.find("`<")].into_iter().flatten().min()?;
+    let before = text[..at].strip_suffix('`').unwrap_or(&text[..at]);
+    let quoted = before.len() < at || text[at..].starts_with('`');
+    let start = text[at..].trim_start_matches('`');
+    let is_of_name = |it: char| it.is_ascii_alphanumeric() || matches!(it, '-' | '<' | '_');
+    let end = start.find(|it| !is_of_name(it)).unwrap_or(start.len());
+    let (option, mut after) = start.split_at(end);
+    if option.trim_matches(['-', '<']).is_empty() {
+        return None;
+    }
+    if quoted {
+        after = after.split_once('`').map_or("", |(_, after)| after);
+    }
+    Some((before, option, after))
 }
 
 /// The title of a command; options after the command's name are ignored.
@@ -510,6 +581,43 @@ mod tests {
             for field in &question.fields {
                 assert!(!field.help.contains("--"), "{}: {}", question.command, field.help);
             }
+        }
+    }
+
+    #[test]
+    fn what_a_command_says_is_told_in_the_words_of_its_form() {
+        let questions = Questions::of(&definitions());
+        for (command, told, wanted, fields) in [
+            (
+                "calibrate",
+                "error: `--date <YYYY-MM-DD>` is missing\nhint: call it like this: coilwright calibrate --date <D> <SPEC>; `--help` says more",
+                "error: “Date” is missing",
+                &["date"][..],
+            ),
+            (
+                "register",
+                "error: `--reason <REASON>` and `--by <NAME>` are missing\n",
+                "error: “Reason” and “By” are missing",
+                &["reason", "by"],
+            ),
+            (
+                "heat",
+                "error: --current: `300` has no unit\nhint: write the unit too, such as `300 A`",
+                "error: “Current”: `300` has no unit\nhint: write the unit too, such as `300 A`",
+                &["current"],
+            ),
+            (
+                "uniformity",
+                "error: the limit is 300 %\nhint: write it like this: --within 1%",
+                "error: the limit is 300 %\nhint: write it like this: 1%",
+                &[],
+            ),
+            ("weigh", "error: `<SPEC>` is missing", "error: “Spec” is missing", &["spec"]),
+            ("map", "warning: hot -- mind the coils", "warning: hot -- mind the coils", &[]),
+        ] {
+            let (said, about) = told_in_a_form(questions.find(command).unwrap(), told);
+            assert_eq!(said, wanted);
+            assert_eq!(about, fields, "{told}");
         }
     }
 

@@ -25,6 +25,8 @@ enum Place {
     Page,
     /// Data for a page, and everything that makes a change.
     Data,
+    /// A file of the folder as a download: its link carries a key, because a link sends no page's token.
+    Download,
 }
 
 impl Place {
@@ -32,6 +34,8 @@ impl Place {
         match path {
             "/open" => Self::Entrance,
             _ if path.starts_with("/do/") => Self::Data,
+            "/files.zip" => Self::Download,
+            _ if path.starts_with("/bytes/") || path.starts_with("/kept/") => Self::Download,
             _ => Self::Page,
         }
     }
@@ -59,7 +63,9 @@ fn refused(session: &Session, request: &Request) -> Option<(StatusCode, &'static
         return Some((StatusCode::FORBIDDEN, "Only the desk's own pages may change anything."));
     }
     if place == Place::Entrance {
-        return None;
+        // Anything but opening the address would use up its token for nothing.
+        let opens = *request.method() == Method::GET;
+        return (!opens).then_some((StatusCode::METHOD_NOT_ALLOWED, "The address is opened, not looked at."));
     }
     if !session.has_cookie(headers) {
         let reason =
@@ -67,6 +73,15 @@ fn refused(session: &Session, request: &Request) -> Option<(StatusCode, &'static
         return Some((StatusCode::UNAUTHORIZED, reason));
     }
     let page = headers.get(PAGE_HEADER).and_then(|token| token.to_str().ok());
+    if place == Place::Download
+        && !request.uri().path_and_query().is_some_and(|link| session.is_keyed(link.as_str()))
+        && !page.is_some_and(|token| session.is_page_token(token))
+    {
+        return Some((
+            StatusCode::FORBIDDEN,
+            "The link is not one of this desk's pages: load the page anew.",
+        ));
+    }
     if (place == Place::Data || changes) && !page.is_some_and(|token| session.is_page_token(token)) {
         return Some((StatusCode::FORBIDDEN, "The page is not one of this desk's: load it anew."));
     }
@@ -84,6 +99,13 @@ fn is_only(headers: &HeaderMap, name: &str, value: &str) -> bool {
 /// cookie is not sent with it.
 fn comes_from_here(headers: &HeaderMap, place: Place, method: &Method) -> bool {
     let said = |name: &str| headers.get(name).map(|value| value.as_bytes());
+    // A browser says each of these once. Which of two is meant cannot be known.
+    if ["sec-fetch-site", "sec-fetch-mode", "sec-fetch-dest"]
+        .iter()
+        .any(|name| headers.get_all(*name).iter().count() > 1)
+    {
+        return false;
+    }
     match said("sec-fetch-site") {
         None | Some(b"same-origin") => true,
         Some(b"none") => place != Place::Data,
@@ -124,9 +146,11 @@ mod tests {
         let page = || request(&session, "/", Method::GET);
         assert_eq!(status(&session, page()), None);
         assert_eq!(status(&session, page().header("host", "evil.example")), Some(421));
+        assert_eq!(status(&session, page().header("sec-fetch-site", "same-origin")), Some(403));
         let without = |path: &str| Request::builder().uri(path.to_owned()).header("host", "127.0.0.1:4000");
         assert_eq!(status(&session, without("/")), Some(401));
         assert_eq!(status(&session, without("/open")), None);
+        assert_eq!(status(&session, without("/open").method(Method::HEAD)), Some(405));
         for host in ["localhost:4000", "127.0.0.1", "127.0.0.1:4001", "[::1]:4000", "evil.example:4000"] {
             assert_eq!(
                 status(&session, Request::builder().uri("/open").header("host", host)),
@@ -158,6 +182,24 @@ mod tests {
         }
         assert_eq!(status(&session, from("same-origin", "cors", "/do/run/1")), None);
         assert_eq!(status(&session, from("none", "navigate", "/do/run/1")), Some(403));
+    }
+
+    #[test]
+    fn a_download_needs_the_key_of_its_link_or_a_pages_token() {
+        let session = session();
+        for link in ["/bytes/pair.json", "/kept/a%20b.html", "/files.zip", "/files.zip?file=a.json"] {
+            let get = |path: &str| request(&session, path, Method::GET);
+            assert_eq!(status(&session, get(link)), Some(403), "{link}");
+            let keyed = session.keyed(link);
+            assert_eq!(status(&session, get(&keyed)), None, "{keyed}");
+            assert_eq!(status(&session, get(&keyed[..keyed.len() - 1])), Some(403), "{keyed}");
+            assert_eq!(
+                status(&session, get(&session.keyed("/bytes/other.json").replace("other", "pair"))),
+                Some(403)
+            );
+            let token = session.page_token().unwrap();
+            assert_eq!(status(&session, get(link).header(PAGE_HEADER, &token)), None, "{link}");
+        }
     }
 
     #[test]

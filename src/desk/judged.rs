@@ -29,8 +29,8 @@ pub struct Judged {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Standing {
     Right,
-    /// A spec with gaps, such as a quote.
-    Unfinished,
+    /// A spec with gaps, such as a quote: the names of what a whole one still needs.
+    Unfinished(Vec<String>),
     /// It is wrong; the text says why in one line.
     Wrong(String),
 }
@@ -38,7 +38,11 @@ pub enum Standing {
 impl Judged {
     /// Checks a text. `name` is the file's name in messages.
     pub fn of(name: &str, text: &str) -> Self {
-        let kind = spec::document_kind(text).unwrap_or(Document::Spec);
+        Self::as_kind(kind_of(text), name, text)
+    }
+
+    /// Checks a text as this kind of document, whatever its keys.
+    pub fn as_kind(kind: Document, name: &str, text: &str) -> Self {
         let right = |title: String, problems, bench| Self {
             kind,
             title: Some(brief(&title)),
@@ -49,6 +53,10 @@ impl Judged {
         let checked = match kind {
             Document::SupplierLimits => spec::supplier_limits_from_text(name, text)
                 .map(|limits| right(limits.title.clone(), Vec::new(), None)),
+            Document::Spec if spec::document_kind(text) != Some(Document::Spec) => {
+                spec::bench_from_text(name, text)
+                    .map(|bench| right(bench.title.clone(), Vec::new(), Some(Box::new(bench))))
+            }
             _ => spec::check_document_text(name, text).map(|checked| match checked {
                 CheckedDocument::Spec(checked) => {
                     let problems = checked.warnings.records();
@@ -68,7 +76,7 @@ impl Judged {
         let standing = match quote.filter(|quote| !quote.gaps.is_empty()) {
             None => Standing::Wrong(error.to_string()),
             Some(quote) => match why_impossible(&quote) {
-                Ok(reasons) if reasons.is_empty() => Standing::Unfinished,
+                Ok(reasons) if reasons.is_empty() => Standing::Unfinished(needed(text)),
                 Ok(reasons) => Standing::Wrong(reasons.join("; ")),
                 Err(error) => Standing::Wrong(error.to_string()),
             },
@@ -88,6 +96,36 @@ impl Judged {
     }
 }
 
+/// The kind of document that a text is. One whose keys are all keys of a spec is the start of a spec, even if they may
+/// stand in other documents too: so is a title alone, or a title with a tube.
+pub fn kind_of(text: &str) -> Document {
+    let keys: Option<serde_json::Map<String, serde_json::Value>> = serde_json::from_str(text).ok();
+    let schema = spec::bench_schema();
+    let is_of_spec = |key: &String| schema["properties"].get(key).is_some();
+    match keys.is_some_and(|keys| keys.keys().all(is_of_spec)) {
+        true => Document::Spec,
+        false => spec::document_kind(text).unwrap_or(Document::Spec),
+    }
+}
+
+/// What a whole spec needs and this text does not have, by the labels of a form.
+fn needed(text: &str) -> Vec<String> {
+    const NEEDED: [(&str, &str); 7] = [
+        ("/title", "title"),
+        ("/winding/mean_radius", "mean radius"),
+        ("/winding/width", "width"),
+        ("/winding/depth", "depth"),
+        ("/winding/turns", "turns"),
+        ("/winding/wire", "wire"),
+        ("/spacing", "spacing"),
+    ];
+    let keys: serde_json::Value = serde_json::from_str(text).unwrap_or_default();
+    let is_there = |pointer: &str| {
+        keys.pointer(pointer).is_some_and(|value| !value.is_null() && value.as_str() != Some(""))
+    };
+    NEEDED.iter().filter(|(pointer, _)| !is_there(pointer)).map(|(_, label)| (*label).to_owned()).collect()
+}
+
 fn title_in(text: &str) -> Option<String> {
     let keys: serde_json::Value = serde_json::from_str(text).ok()?;
     Some(brief(keys.get("title")?.as_str()?))
@@ -105,18 +143,38 @@ fn brief(title: &str) -> String {
 mod tests {
     use super::*;
 
+    const UNFINISHED: Standing = Standing::Unfinished(Vec::new());
+
+    #[test]
+    fn a_title_alone_is_the_start_of_a_spec() {
+        let judged = Judged::of("pair.json", "{ \"title\": \"North room\" }");
+        let Standing::Unfinished(needed) = &judged.standing else { panic!("{:?}", judged.standing) };
+        assert_eq!(judged.kind, Document::Spec);
+        assert_eq!(needed.join(", "), "mean radius, width, depth, turns, wire, spacing");
+        for more in ["\"tube\": { \"bulb_radius\": \"78 mm\" }", "\"connection\": \"series\""] {
+            let judged = Judged::of("pair.json", &format!("{{ \"title\": \"x\", {more} }}"));
+            assert!(matches!(judged.standing, Standing::Unfinished(_)), "{more}: {:?}", judged.standing);
+        }
+    }
+
     #[test]
     fn a_document_is_judged_as_what_it_is_meant_to_be() {
         for (path, kind, standing) in [
             ("coil-specs/window-bench.json", Document::Spec, Standing::Right),
-            ("lab-files/quote-unfinished.json", Document::Spec, Standing::Unfinished),
+            ("lab-files/quote-unfinished.json", Document::Spec, UNFINISHED),
             ("lab-files/lessons.json", Document::Wishes, Standing::Right),
             ("lab-files/delivery.json", Document::Measurements, Standing::Right),
             ("lab-files/supplier-limits.json", Document::SupplierLimits, Standing::Right),
         ] {
             let text = std::fs::read_to_string(format!("{}/{path}", env!("CARGO_MANIFEST_DIR"))).unwrap();
             let judged = Judged::of(path, &text);
-            assert_eq!((judged.kind, &judged.standing), (kind, &standing), "{path}");
+            assert_eq!(judged.kind, kind, "{path}");
+            match &judged.standing {
+                Standing::Unfinished(needed) => {
+                    assert!(standing == UNFINISHED && !needed.is_empty(), "{path}")
+                }
+                other => assert_eq!(*other, standing, "{path}"),
+            }
             assert!(judged.title.is_some_and(|title| title.contains("Saltmarsh")), "{path}");
             assert_eq!(judged.bench.is_some(), kind == Document::Spec && standing == Standing::Right);
         }

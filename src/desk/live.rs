@@ -3,6 +3,9 @@
 use coilwright::pair::Bench;
 use coilwright::physics::beam::{BeamBench, Setting};
 use coilwright::physics::field::Assembly;
+use coilwright::questions::calibrate::picture::{Against, fit_residuals};
+use coilwright::questions::calibrate::words::short::facts;
+use coilwright::questions::calibrate::{self, Outcome, readings_from_text};
 use coilwright::questions::map::picture::{layout, picture};
 use coilwright::questions::map::{Plane, Request, field_map};
 use coilwright::questions::orbit::picture::in_beam_plane;
@@ -109,6 +112,29 @@ pub fn beam_of(bench: &Bench, set: &Set) -> Result<(String, String), Misset> {
         let hint = error.hint().map(|hint| format!("; {hint}"));
         (String::new(), format!("{error}{}", hint.unwrap_or_default()))
     }))
+}
+
+/// A name with its value.
+type Fact = (&'static str, String);
+
+/// The line fitted to the readings in a text: the picture of the residuals as SVG, and the fit in a few facts. The
+/// error says why there is no fit.
+pub fn fit_of(bench: &Bench, name: &str, text: &str) -> Result<(String, Vec<Fact>), String> {
+    let readings = readings_from_text(name, text);
+    let outcome = readings.and_then(|readings| {
+        let request = calibrate::Request { readings: Some(readings), ..calibrate::Request::default() };
+        calibrate::outcome(bench, &request)
+    });
+    let outcome = outcome.map_err(|error| {
+        let hint = error.hint().map(|hint| format!("; {hint}"));
+        format!("No line is fitted: {error}{}", hint.unwrap_or_default())
+    })?;
+    let (fit, provenance) = match &outcome {
+        Outcome::Calibrated(record) => (record.fit.as_ref(), &record.provenance),
+        Outcome::Refused(refusal) => (Some(&refusal.fit), &refusal.provenance),
+    };
+    let drawn = fit.map(|fit| fit_residuals(fit, provenance, Against::Current).svg());
+    Ok((drawn.unwrap_or_default(), facts(&outcome)))
 }
 
 #[cfg(test)]

@@ -16,6 +16,7 @@ mod folder;
 mod forms;
 mod guard;
 mod judged;
+mod judged_data;
 mod live;
 mod opening;
 mod pages;

@@ -66,6 +66,19 @@ impl Session {
         token.split_once('.').is_some_and(|(number, proof)| same(&self.pages.proof(number), proof))
     }
 
+    /// A link to a download, with the proof that it was made here as its last parameter.
+    pub fn keyed(&self, link: &str) -> String {
+        let separator = if link.contains('?') { '&' } else { '?' };
+        format!("{link}{separator}key={}", self.pages.proof(&format!("link {link}")))
+    }
+
+    /// Whether a link carries its own proof.
+    pub fn is_keyed(&self, link: &str) -> bool {
+        let Some((path, key)) = link.rsplit_once("key=") else { return false };
+        let path = path.strip_suffix(['?', '&']).unwrap_or_default();
+        same(&self.pages.proof(&format!("link {path}")), key)
+    }
+
     fn cookie_name(&self) -> String {
         format!("desk-{}", self.port)
     }

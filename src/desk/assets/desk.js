@@ -47,10 +47,36 @@
     if ("line" in button.dataset) showLine(Number(button.dataset.line));
   });
 
+  // Marks the fields that an answer's error is about, and opens the part that holds them.
+  document.addEventListener("htmx:after:swap", () => {
+    const answer = document.querySelector("#answer > .answer");
+    if (!answer) return;
+    const wrong = answer.dataset.wrong.split(" ");
+    for (const field of document.querySelectorAll("form.ask [name]")) {
+      const isWrong = wrong.includes(field.name);
+      field.setAttribute("aria-invalid", isWrong ? "true" : "false");
+      if (isWrong && field.closest("details")) field.closest("details").open = true;
+    }
+  });
+
+  // The runs that are not ticked stand in the field of runs left out. Heard before the form asks anew.
+  document.addEventListener("change", (event) => {
+    const leftOut = document.querySelector("form.ask [name=without]");
+    if (!leftOut) return;
+    const lines = new Set(leftOut.value.split("\n").map((line) => line.trim()).filter((line) => line));
+    if (event.target.dataset.run !== undefined) {
+      if (event.target.checked) lines.delete(event.target.dataset.run); else lines.add(event.target.dataset.run);
+      leftOut.value = [...lines].join("\n");
+    }
+    if (event.target === leftOut) {
+      for (const tick of document.querySelectorAll("[data-run]")) tick.checked = !lines.has(tick.dataset.run);
+    }
+  }, true);
+
   // The page's address holds the filled form, so that back, reload and bookmarks restore it.
   document.addEventListener("htmx:after:swap", () => {
     const again = document.querySelector("#answer [data-again]");
-    if (again) history.replaceState(null, "", "/" + again.dataset.again);
+    if (again && document.querySelector("form.ask")) history.replaceState(null, "", "/" + again.dataset.again);
   });
 
   // The links to the other questions carry the files that are chosen now.
@@ -145,28 +171,126 @@
     if (part) { event.stopPropagation(); ask(part); }
   }, true);
 
+  // The pair after a current was held for a time. The sliders move their fields.
+  const held = document.querySelector("[data-held]");
+  if (held) {
+    const own = document.querySelector("form.ask [name=current]");
+    const follow = newest(async () => {
+      const body = new URLSearchParams();
+      for (const field of held.querySelectorAll("input[name]")) body.set(field.name, field.value);
+      body.set("spec", document.querySelector("form.ask [name=spec]").value);
+      if (document.querySelector("form.ask [name=nominal]")?.checked) body.set("nominal", "on");
+      const answer = await fetch(held.dataset.held, { method: "POST", headers: ours, body }).catch(() => null);
+      if (answer && answer.ok) held.querySelector(".held").innerHTML = await answer.text();
+    });
+    held.addEventListener("input", (event) => {
+      const slid = event.target.dataset.slides;
+      if (slid) document.getElementById(slid).value = event.target.value + " " + event.target.dataset.unit;
+      follow();
+    });
+    held.addEventListener("change", (event) => {
+      if (event.target.type !== "range" && event.target.name !== "current") return;
+      const current = document.getElementById("held-current").value;
+      if (event.target.name === "time" || event.target.dataset.slides === "held-time" || own.value === current) return;
+      own.value = current;
+      own.dispatchEvent(new Event("change", { bubbles: true }));
+    });
+    document.addEventListener("change", (event) => {
+      if (!event.target.closest("form.ask")) return;
+      if (event.target === own && own.value) document.getElementById("held-current").value = own.value;
+      follow();
+    });
+    if (own.value) document.getElementById("held-current").value = own.value;
+    follow();
+  }
+
+  // Answers that are not sent yet survive a reload, the way back and a closed tab. All folders served on one port share
+  // the browser's storage, so the key names the folder.
+  const folder = document.querySelector(".where").textContent;
+  const keyOf = (name) => "unsent " + folder + "/" + name;
+  // The page of a new file says which form made it. That form is done with.
+  const made = new URLSearchParams(location.search).get("made");
+  if (made) {
+    try { localStorage.removeItem(keyOf(made)); } catch (_) { /* no store */ }
+    history.replaceState(null, "", location.pathname);
+  }
+  const unsent = (selector, name) => {
+    if (!document.querySelector(selector)) return;
+    const key = keyOf(name);
+    const fields = () => [...document.querySelectorAll(selector + " :is(input, select, textarea)[name]")];
+    const values = () => JSON.stringify(fields().map((field) => [field.name, field.value]));
+    const store = () => { try { localStorage.setItem(key, values()); } catch (_) { /* no room */ } };
+    const fill = (text) => {
+      const kept = new Map(JSON.parse(text));
+      for (const field of fields()) field.value = kept.get(field.name) ?? "";
+      const tell = () => fields()[0].dispatchEvent(new CustomEvent("change", { bubbles: true, detail: "filled" }));
+      // Before the page has loaded, nobody else hears it yet.
+      if (document.readyState === "complete") tell(); else window.addEventListener("load", () => setTimeout(tell));
+    };
+    const past = [values()];
+    let now = 0;
+    const note = () => {
+      if (past[now] === values()) return;
+      past.splice(now + 1, past.length, values());
+      now = past.length - 1;
+    };
+    try {
+      const kept = localStorage.getItem(key);
+      if (kept && kept !== values()) { fill(kept); note(); }
+    } catch (_) { /* no store, or not ours */ }
+    const isOurs = (event) => event.target.closest(selector);
+    document.addEventListener("input", (event) => { if (isOurs(event)) store(); });
+    document.addEventListener("change", (event) => { if (isOurs(event) && event.detail !== "filled") { store(); note(); } });
+    const step = (by) => {
+      if (past[now + by] === undefined) return;
+      now += by;
+      fill(past[now]);
+      store();
+    };
+    document.addEventListener("click", (event) => {
+      const button = isOurs(event) && event.target.closest("button");
+      if (!button) return;
+      if ("back" in button.dataset) step(-1);
+      if ("forth" in button.dataset) step(1);
+      if ("clear" in button.dataset) { fill("[]"); note(); store(); }
+    });
+  };
+  unsent("form.first", "first");
+  unsent("form[data-new]", "new");
+
   // Takes files into the folder.
   const told = document.getElementById("take-told");
   const take = async (files) => {
     if (!told) return;
-    for (const file of files) {
+    const taken = [];
+    for (const file of [...files]) {
       const line = document.createElement("p");
       const answer = await fetch("/do/file/" + encodeURIComponent(file.name), {
         method: "PUT", headers: { ...ours, "if-none-match": "*" }, body: file,
       }).catch(() => null);
       const why = !answer ? "the desk is closed" : answer.ok ? "" :
         answer.status === 412 ? "there is a file of that name" : new DOMParser().parseFromString(await answer.text(), "text/html").body.textContent.trim();
+      if (!why) taken.push(file.name);
       line.textContent = file.name + ": " + (why || "taken in");
       told.append(line);
     }
+    const asked = document.querySelector("form.ask");
     const link = document.createElement("a");
     link.href = "/";
     link.textContent = "Show the folder";
+    if (asked) {
+      // The question's page with what was taken in ticked as well.
+      const ticked = new URLSearchParams(new FormData(asked));
+      for (const name of taken) ticked.append("quotes", name);
+      link.href = location.pathname + "?" + ticked;
+      link.textContent = "Tick what was taken in";
+      if (taken.length === files.length) location.assign(link.href);
+    }
     told.append(link);
   };
   const chooser = document.getElementById("take");
-  if (chooser) {
-    chooser.addEventListener("change", () => take(chooser.files));
+  if (chooser) chooser.addEventListener("change", () => take(chooser.files));
+  if (told) {
     document.addEventListener("dragover", (event) => { event.preventDefault(); document.body.classList.add("dropping"); });
     document.addEventListener("dragleave", () => document.body.classList.remove("dropping"));
     document.addEventListener("drop", (event) => {
@@ -224,12 +348,17 @@
     const edits = (value) => store(JSON.stringify({ tag: form.dataset.tag, text: value, at: Date.now() }));
 
     // Undo keeps every text that was checked, in order.
+    // All that one drag changes is one step. The text that the page began with is never dropped.
+    let saved = text.value;
     const past = [text.value];
     let now = 0;
-    const note = (value) => {
+    let noted = 0;
+    const note = (value, stroke = 0) => {
       if (past[now] === value) return;
-      past.splice(now + 1, past.length, value);
-      if (past.length > 300) past.shift();
+      if (stroke && stroke === noted && now === past.length - 1) past[now] = value;
+      else past.splice(now + 1, past.length, value);
+      noted = stroke;
+      if (past.length > 300) past.splice(1, 1);
       now = past.length - 1;
       edits(value);
     };
@@ -259,6 +388,8 @@
       const fieldAt = form.querySelector("[data-field-at]");
       if (fieldAt && seen.layout) { fieldAt.dataset.layout = JSON.stringify(seen.layout); ask(fieldAt); }
       else if (fieldAt) { delete fieldAt.dataset.layout; delete fieldAt.dataset.held; form.querySelector("#picture .mark").hidden = true; }
+      const fit = document.getElementById("fit");
+      if (fit) fit.innerHTML = seen.fit;
       const beam = document.getElementById("beam");
       if (beam) beam.querySelector("pre").innerHTML = seen.beam;
       sheet.hidden = !seen.is_whole;
@@ -283,8 +414,8 @@
     let busy = false;
     let waiting = null;
     const next = new Map();
-    const look = async (pointer = "", value = "") => {
-      if (busy) { next.delete(pointer); next.set(pointer, value); return; }
+    const look = async (pointer = "", value = "", stroke = 0) => {
+      if (busy) { next.delete(pointer); next.set(pointer, { value, stroke }); return; }
       busy = true;
       const before = text.value;
       const body = new URLSearchParams({ text: before, pointer, value, sheet: sheet.open ? "on" : "", see: looked() });
@@ -294,17 +425,17 @@
         const seen = await answer.json();
         if (text.value === before) {
           show(seen);
-          note(seen.text);
+          note(seen.text, stroke);
         } else if (!next.has(pointer)) {
           // The text was edited meanwhile, so the change is made again in the newer text.
-          next.set(pointer, value);
+          next.set(pointer, { value, stroke });
         }
       } else {
         say("The desk does not answer: your text stays here.", true);
       }
       busy = false;
       const first = next.entries().next().value;
-      if (first) { next.delete(first[0]); look(...first); }
+      if (first) { next.delete(first[0]); look(first[0], first[1].value, first[1].stroke); }
     };
     // Resolves once everything typed is in the text.
     const settled = async () => {
@@ -316,8 +447,9 @@
       edits(text.value);
       clearTimeout(waiting); waiting = setTimeout(() => look(), 150);
     });
-    const changed = (field) => look(field.dataset.pointer || "", field.dataset.pointer ? field.value : "");
+    const changed = (field, stroke = 0) => look(field.dataset.pointer || "", field.dataset.pointer ? field.value : "", stroke);
     let drag = null;
+    let strokes = 0;
     form.addEventListener("input", (event) => {
       const field = event.target;
       if (field.dataset.pointer || field.dataset.setting) changed(field);
@@ -332,12 +464,12 @@
           if (!found) return;
           const from = parseFloat(found[1].replace("−", "-"));
           // The slider covers a fifth of the value either way, or 5 units if the value is zero.
-          drag = { input, from, unit: found[2], span: Math.abs(from) / 5 || 5 };
+          drag = { input, from, unit: found[2], span: Math.abs(from) / 5 || 5, stroke: ++strokes };
         }
         const places = Math.max(0, 3 - Math.ceil(Math.log10(drag.span)));
         const value = drag.from + drag.span * Number(field.value) / 100;
         input.value = (drag.unit ? value.toFixed(Math.min(places, 6)) + " " + drag.unit : String(Math.round(value)));
-        changed(input);
+        changed(input, drag.stroke);
       }
     });
     form.addEventListener("change", (event) => {
@@ -359,6 +491,11 @@
     form.querySelector("[data-undo]").addEventListener("click", () => step(-1));
     form.querySelector("[data-redo]").addEventListener("click", () => step(1));
 
+    const printed = form.querySelector(".printed");
+    const print = () => { printed.textContent = text.value; };
+    window.addEventListener("beforeprint", print);
+    print();
+
     const kept = takeKept();
     if (kept && kept.text === text.value) store(null);
     if (kept && kept.text !== text.value) {
@@ -378,10 +515,12 @@
       const tag = (answer.headers.get("etag") || "").replaceAll('"', "");
       if (answer.ok) {
         form.dataset.tag = tag;
+        saved = sent;
         // Text typed while the save was under way is not saved yet.
         if (text.value === sent) store(null); else edits(text.value);
         const before = seen["if-match"] ? " What it was is kept in the hidden folder .coilwright-desk." : "";
-        return say("Saved." + (text.value === sent ? "" : " What you typed meanwhile is not.") + before, false);
+        const told = await answer.text();
+        return say("Saved." + (told ? " " + told : "") + (text.value === sent ? "" : " What you typed meanwhile is not.") + before, false);
       }
       if (answer.status === 412) {
         const other = await answer.text();
@@ -394,6 +533,25 @@
       if (answer.status === 404) form.dataset.tag = "";
       say(why + (answer.status === 404 ? " Save again makes it anew." : ""), true);
     };
+    // A question asks about the file as it is saved. With unsaved edits it is asked which is meant.
+    document.addEventListener("click", (event) => {
+      const link = event.target.closest(".kind a.ask, nav a");
+      if (!link || text.value === saved || event.ctrlKey || event.metaKey) return;
+      event.preventDefault();
+      say("There are unsaved edits, and “" + link.textContent + "” asks about the file as it is saved. ", false);
+      const place = document.getElementById("file-told");
+      place.classList.add("unsaved");
+      const button = (words, act) => {
+        const made = document.createElement("button");
+        made.type = "button";
+        made.textContent = words;
+        made.addEventListener("click", act);
+        place.append(made, " ");
+        return made;
+      };
+      button("Save and ask", async () => { await save(); if (text.value === saved) location.assign(link.href); }).focus();
+      button("Ask about the saved file", () => location.assign(link.href));
+    });
     let saving = false;
     form.addEventListener("submit", async (event) => {
       event.preventDefault();

@@ -1,6 +1,7 @@
 //! What a file is, from its ending and, for JSON, its keys; and whether it is right.
 
-use crate::desk::judged::{Judged, Standing};
+use super::name::Name;
+use crate::desk::judged::{Judged, Standing, kind_of};
 use coilwright::Document;
 use coilwright::files::spec;
 use serde_json::Value;
@@ -22,10 +23,110 @@ pub enum Kind {
     Calibration,
     /// A register.
     Register,
-    /// A table: readings, runs, points, a warm-up test, measurements.
-    Table,
+    /// A table.
+    Table(Table),
+    /// A page or a picture that a question made.
+    Page,
     /// Other JSON, such as the words of a lesson.
     Other,
+}
+
+/// What a table holds, by its heading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Table {
+    Readings,
+    Runs,
+    WarmUp,
+    Points,
+    /// Something else, such as a quote or measurements; or a workbook, whose heading is not looked at.
+    Unknown,
+}
+
+/// Number of lines in which the heading of a table is looked for: a title and remarks may stand above it.
+const HEADING_WITHIN: usize = 40;
+
+impl Table {
+    /// What the table in this text holds.
+    pub fn of(text: &str) -> Self {
+        let Some((_, cells)) = Self::heading(text) else { return Self::Unknown };
+        Self::headed(&cells)
+    }
+
+    /// The number of the heading's line, counted from 0, and its cells. `None` if no line is the heading of a known
+    /// table.
+    pub fn heading(text: &str) -> Option<(usize, Vec<String>)> {
+        let lines = text.lines().enumerate().take(HEADING_WITHIN);
+        let cut = |line: &str| -> Vec<String> {
+            let cells = line.trim_start_matches('\u{feff}').split([',', ';', '\t']);
+            cells
+                .map(|cell| cell.trim().trim_matches('"').to_owned())
+                .filter(|cell| !cell.is_empty())
+                .collect()
+        };
+        lines
+            .filter(|(_, line)| !line.starts_with('#'))
+            .map(|(at, line)| (at, cut(line)))
+            .find(|(_, cells)| Self::headed(cells) != Self::Unknown)
+    }
+
+    /// What a table with this heading holds. The unit that a cell ends with does not matter.
+    fn headed(cells: &[String]) -> Self {
+        let has = |name: &str| {
+            let is_it = |cell: &str| {
+                cell.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('_'))
+            };
+            cells.iter().any(|cell| is_it(&cell.to_ascii_lowercase()))
+        };
+        let all = |names: &[&str]| names.iter().all(|name| has(name));
+        match () {
+            () if all(&["current", "field"]) => Self::Readings,
+            () if all(&["gun_voltage", "current"]) => Self::Runs,
+            () if all(&["time", "voltage"]) => Self::WarmUp,
+            () if all(&["x", "y", "z"]) => Self::Points,
+            () => Self::Unknown,
+        }
+    }
+}
+
+/// What the text of a file is to be read as.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Contents {
+    Document(Document),
+    Calibration,
+    Register,
+    Table(Table),
+    Words,
+    /// JSON whose keys do not say what it is.
+    Other,
+}
+
+impl Contents {
+    /// By the ending of the name and the text. JSON that cannot be read counts as a spec, so that its error is told.
+    pub fn of(name: &str, text: &str) -> Self {
+        let ending = name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
+        match ending.as_str() {
+            "register" => Self::Register,
+            "json" => Self::of_json(text),
+            "csv" | "tsv" | "txt" => Self::Table(Table::of(text)),
+            _ => Self::Table(Table::Unknown),
+        }
+    }
+
+    fn of_json(text: &str) -> Self {
+        let written: Option<Value> = serde_json::from_str(text).ok();
+        let has = |key: &str| written.as_ref().is_some_and(|keys| keys.get(key).is_some());
+        if has("adopted_from") && has("provenance") {
+            return Self::Calibration;
+        }
+        if has("language") && has("decimal_mark") {
+            return Self::Words;
+        }
+        match spec::document_kind(text) {
+            Some(_) => Self::Document(kind_of(text)),
+            None if written.is_some() => Self::Other,
+            None => Self::Document(Document::Spec),
+        }
+    }
 }
 
 /// What is known about a document that people write.
@@ -42,45 +143,39 @@ pub struct About {
 pub enum Health {
     Right,
     Warnings(usize),
+    /// Something that a whole spec needs is missing.
+    Unfinished,
     Wrong,
 }
 
 impl Kind {
     /// Whether the contents are needed to tell what a file is.
     pub fn needs_contents(name: &str) -> bool {
-        name.rsplit('.').next().unwrap_or_default().eq_ignore_ascii_case("json")
+        let ending = name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
+        matches!(ending.as_str(), "json" | "csv" | "tsv" | "txt")
     }
 
     /// Tells what a file is.
     pub fn of(name: &str, bytes: &[u8]) -> Self {
-        let ending = name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
-        match ending.as_str() {
-            "register" => Self::Register,
-            "json" => Self::of_json(name, &String::from_utf8_lossy(bytes)),
-            _ => Self::Table,
+        if Name::shown(name).is_ok_and(|name| name.is_page()) {
+            return Self::Page;
         }
-    }
-
-    fn of_json(name: &str, text: &str) -> Self {
-        let written: Option<Value> = serde_json::from_str(text).ok();
-        let has = |key: &str| written.as_ref().is_some_and(|keys| keys.get(key).is_some());
-        if has("adopted_from") && has("provenance") {
-            return Self::Calibration;
+        let text = String::from_utf8_lossy(bytes);
+        match Contents::of(name, &text) {
+            Contents::Document(_) => Self::of_document(Judged::of(name, &text)),
+            Contents::Calibration => Self::Calibration,
+            Contents::Register => Self::Register,
+            Contents::Table(table) => Self::Table(table),
+            Contents::Words | Contents::Other => Self::Other,
         }
-        if has("language") && has("decimal_mark") {
-            return Self::Other;
-        }
-        if written.is_some() && spec::document_kind(text).is_none() {
-            return Self::Other;
-        }
-        Self::of_document(Judged::of(name, text))
     }
 
     fn of_document(judged: Judged) -> Self {
-        let is_quote = judged.standing == Standing::Unfinished;
+        let is_quote = matches!(judged.standing, Standing::Unfinished(_));
         let health = match (judged.standing, judged.problems.len()) {
             (Standing::Wrong(_), _) => Health::Wrong,
-            (Standing::Unfinished, _) | (Standing::Right, 0) => Health::Right,
+            (Standing::Unfinished(_), _) => Health::Unfinished,
+            (Standing::Right, 0) => Health::Right,
             (Standing::Right, count) => Health::Warnings(count),
         };
         let about = About { title: judged.title, health };
@@ -100,7 +195,7 @@ impl Kind {
             Self::Wishes(_) => Some(Document::Wishes),
             Self::Measurements(_) => Some(Document::Measurements),
             Self::SupplierLimits(_) => Some(Document::SupplierLimits),
-            Self::Calibration | Self::Register | Self::Table | Self::Other => None,
+            Self::Calibration | Self::Register | Self::Table(_) | Self::Page | Self::Other => None,
         }
     }
 
@@ -108,13 +203,18 @@ impl Kind {
     pub fn words(&self) -> &'static str {
         match self {
             Self::Spec(_) => "spec",
-            Self::Quote(_) => "unfinished quote",
+            Self::Quote(_) => "unfinished spec or quote",
             Self::Wishes(_) => "wishes",
             Self::Measurements(_) => "measurements",
             Self::SupplierLimits(_) => "supplier's limits",
             Self::Calibration => "calibration",
             Self::Register => "register",
-            Self::Table => "table",
+            Self::Table(Table::Readings) => "readings",
+            Self::Table(Table::Runs) => "runs",
+            Self::Table(Table::WarmUp) => "warm-up test",
+            Self::Table(Table::Points) => "points",
+            Self::Table(Table::Unknown) => "table",
+            Self::Page => "page or picture",
             Self::Other => "other",
         }
     }
@@ -145,12 +245,15 @@ mod tests {
     fn every_example_is_known_for_what_it_is() {
         for (path, words) in [
             ("coil-specs/window-bench.json", "spec"),
-            ("lab-files/quote-unfinished.json", "unfinished quote"),
+            ("lab-files/quote-unfinished.json", "unfinished spec or quote"),
             ("lab-files/lessons.json", "wishes"),
             ("lab-files/delivery.json", "measurements"),
             ("lab-files/supplier-limits.json", "supplier's limits"),
             ("lab-files/window-bench.register", "register"),
-            ("lab-files/readings.csv", "table"),
+            ("lab-files/readings.csv", "readings"),
+            ("lab-files/runs.csv", "runs"),
+            ("lab-files/warm-up.csv", "warm-up test"),
+            ("lab-files/points.csv", "points"),
             ("lab-files/words-de.json", "other"),
             ("tests/outputs/window-bench/calibrate/json-stdout.json", "calibration"),
         ] {
@@ -165,5 +268,10 @@ mod tests {
             Kind::Spec(About { health: Health::Wrong, .. })
         ));
         assert_eq!(Kind::of("a.json", b"{\"a\": 1}"), Kind::Other);
+        for unknown in ["", "a,b\n1,2\n", "label;value;unit;note\n", "excuse,zone,yard\n"] {
+            assert_eq!(Kind::of("a.csv", unknown.as_bytes()), Kind::Table(Table::Unknown), "{unknown}");
+        }
+        let titled = "Readings of May\n\nCurrent_A;Field_mT\n1;0,85\n";
+        assert_eq!(Kind::of("a.csv", titled.as_bytes()), Kind::Table(Table::Readings));
     }
 }

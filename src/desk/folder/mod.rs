@@ -14,9 +14,9 @@ mod seen;
 
 #[cfg(test)]
 pub use kind::About;
-pub use kind::{Health, Kind};
-pub use name::Name;
-pub use seen::{LARGEST_FILE, Unwritten};
+pub use kind::{Contents, Health, Kind, Table};
+pub use name::{Name, ending};
+pub use seen::{LARGEST_FILE, Unwritten, Whereabouts};
 
 use coilwright::{Error, Result};
 use place::Place;
@@ -107,6 +107,11 @@ impl Folder {
         &self.path
     }
 
+    /// Where the folder is now.
+    pub fn whereabouts(&self) -> Whereabouts {
+        self.place.whereabouts(&self.path)
+    }
+
     /// The files of known kinds, sorted by name, and the number of files that are not shown.
     pub fn list(&self) -> std::io::Result<(Vec<Entry>, usize)> {
         away_from_others(|| self.listed())
@@ -114,10 +119,10 @@ impl Folder {
 
     fn listed(&self) -> std::io::Result<(Vec<Entry>, usize)> {
         let all = self.place.names()?;
-        let mut names: Vec<Name> = all.iter().filter_map(|name| Name::of(name).ok()).collect();
+        let mut names: Vec<Name> = all.iter().filter_map(|name| Name::shown(name).ok()).collect();
         names.sort();
         let unusable =
-            all.iter().filter(|name| name::has_known_ending(name) && Name::of(name).is_err()).count();
+            all.iter().filter(|name| name::has_known_ending(name) && Name::shown(name).is_err()).count();
         let more = names.len().saturating_sub(MOST_FILES) + unusable;
         names.truncate(MOST_FILES);
         let shown = names.len();
@@ -166,12 +171,17 @@ impl Folder {
         bytes: &[u8],
         replaces: &Replaces,
     ) -> std::result::Result<Tag, Unwritten> {
-        away_from_others(|| self.written(name, bytes, replaces))
+        let written = away_from_others(|| self.written(name, bytes, replaces));
+        written.map_err(|error| match self.whereabouts() {
+            Whereabouts::Gone => Unwritten::NoFolder,
+            _ => error,
+        })
     }
 
     fn written(&self, name: &Name, bytes: &[u8], replaces: &Replaces) -> std::result::Result<Tag, Unwritten> {
         let _one = self.writing.lock().unwrap_or_else(PoisonError::into_inner);
         match replaces {
+            Replaces::Nothing if self.holds_alike(name)? => return Err(Unwritten::Taken),
             Replaces::Nothing => self.place.put_new(name.as_str(), bytes)?,
             Replaces::Seen(tag) => {
                 let (now, _) = self.read(name).map_err(|error| Unwritten::from(&error))?;
@@ -182,6 +192,13 @@ impl Folder {
             }
         }
         Ok(Tag::of(bytes))
+    }
+
+    /// Whether the folder holds a file whose name differs in nothing but capital letters. Some systems take the two for
+    /// one.
+    fn holds_alike(&self, name: &Name) -> std::io::Result<bool> {
+        let wanted = name.as_str().to_lowercase();
+        Ok(self.place.names()?.iter().any(|there| there.to_lowercase() == wanted))
     }
 
     /// Opens a file to append to it, locked against other writers. The error is `WouldBlock` if another writer holds
@@ -230,6 +247,17 @@ mod tests {
         assert_eq!(left, 2);
     }
 
+    #[test]
+    fn no_file_is_made_beside_one_that_differs_in_capital_letters_alone() {
+        let (place, folder) = folder();
+        folder.write(&name("prüf.json"), b"one", &Replaces::Nothing).unwrap();
+        for alike in ["PRÜF.JSON", "Prüf.json", "prüf.json"] {
+            let written = folder.write(&name(alike), b"two", &Replaces::Nothing);
+            assert!(matches!(written, Err(Unwritten::Taken)), "{alike}: {written:?}");
+        }
+        assert_eq!(std::fs::read_dir(place.path()).unwrap().count(), 1);
+    }
+
     #[cfg(unix)]
     #[test]
     fn links_and_devices_are_no_files() {
@@ -267,9 +295,14 @@ mod tests {
     fn a_folder_that_is_gone_is_an_error_and_no_panic() {
         let (place, folder) = folder();
         folder.write(&name("pair.json"), b"one", &Replaces::Nothing).unwrap();
+        assert_eq!(folder.whereabouts(), Whereabouts::There);
         drop(place);
+        assert_eq!(folder.whereabouts(), Whereabouts::Gone);
         assert!(folder.read(&name("pair.json")).is_err());
-        assert!(matches!(folder.write(&name("new.json"), b"one", &Replaces::Nothing), Err(Unwritten::Gone)));
+        assert!(matches!(
+            folder.write(&name("new.json"), b"one", &Replaces::Nothing),
+            Err(Unwritten::NoFolder)
+        ));
         assert!(folder.list().is_ok_and(|(files, _)| files.is_empty()) || folder.list().is_err());
     }
 }

@@ -4,6 +4,9 @@ use std::fmt;
 
 /// Endings of the files that the desk shows and writes.
 const ENDINGS: [&str; 7] = ["json", "csv", "tsv", "txt", "xlsx", "ods", "register"];
+/// Endings of pages and pictures that a question made and that are kept in the folder. They are shown in a sandbox, and
+/// only a run's own file gets such a name.
+const PAGES: [&str; 3] = ["html", "svg", "png"];
 /// Longest name, in bytes.
 const LONGEST: usize = 120;
 /// Names that are devices on some systems, with any ending.
@@ -14,27 +17,41 @@ const DEVICES: [&str; 6] = ["con", "prn", "aux", "nul", "com", "lpt"];
 pub struct Name(String);
 
 impl Name {
-    /// Checks a name. The error is a sentence that says what is wrong.
+    /// Checks the name of a file that people write. The error is a sentence that says what is wrong.
     pub fn of(text: &str) -> Result<Self, String> {
+        Self::ending_with(text, &ENDINGS)
+    }
+
+    /// Checks the name of a file that is shown or kept: pages and pictures count too.
+    pub fn shown(text: &str) -> Result<Self, String> {
+        Self::ending_with(text, &[ENDINGS.as_slice(), PAGES.as_slice()].concat())
+    }
+
+    /// Whether it is the name of a page or a picture.
+    pub fn is_page(&self) -> bool {
+        PAGES.contains(&ending(&self.0).as_str())
+    }
+
+    fn ending_with(text: &str, endings: &[&str]) -> Result<Self, String> {
         if text.is_empty() || text.len() > LONGEST {
             return Err(format!("A name has 1 to {LONGEST} characters."));
         }
-        if text.starts_with(['.', '-', ' ']) || text.ends_with(['.', ' ']) {
+        if text.starts_with(['.', '-', ' ', '\'', '’', '‘', '–', '—']) || text.ends_with(['.', ' ']) {
             return Err(
-                "A name does not begin with a point, a hyphen or a blank, nor end with a point or a blank."
+                "A name does not begin with a point, a dash, an apostrophe or a blank, nor end with a point or a blank."
                     .into(),
             );
         }
         if let Some(wrong) = text.chars().find(|it| !is_allowed(*it)) {
             return Err(format!(
-                "A name has letters, digits, blanks and - _ . ( ) & , + # ° only, not “{}”.",
+                "A name has letters, digits, blanks and - – — _ . ( ) & , + # ° ' ’ only, not “{}”.",
                 wrong.escape_default()
             ));
         }
-        let (stem, ending) = text.rsplit_once('.').unwrap_or((text, ""));
-        if !ENDINGS.contains(&ending.to_ascii_lowercase().as_str()) {
-            return Err(format!("A name ends with one of .{}.", ENDINGS.join(", .")));
+        if !endings.contains(&ending(text).as_str()) {
+            return Err(format!("A name ends with one of .{}.", endings.join(", .")));
         }
+        let stem = text.rsplit_once('.').map_or(text, |(stem, _)| stem);
         let first = stem.split('.').next().unwrap_or_default().trim_end().to_ascii_lowercase();
         // Windows also takes superscript digits for digits.
         let device = first.trim_end_matches(char::is_numeric);
@@ -55,13 +72,18 @@ impl Name {
 fn is_allowed(character: char) -> bool {
     character.is_alphanumeric()
         || ('\u{300}'..='\u{36f}').contains(&character)
-        || " -_.()&,+#°".contains(character)
+        || " -–—_.()&,+#°'’‘".contains(character)
+}
+
+/// The ending of a name, in lower case.
+pub fn ending(text: &str) -> String {
+    text.rsplit_once('.').map_or_else(String::new, |(_, ending)| ending.to_ascii_lowercase())
 }
 
 /// Whether a name has a known ending, so that the desk would show the file if its characters were allowed.
 pub(super) fn has_known_ending(text: &str) -> bool {
-    let ending = text.rsplit_once('.').map(|(_, ending)| ending.to_ascii_lowercase());
-    !text.starts_with('.') && ending.is_some_and(|ending| ENDINGS.contains(&ending.as_str()))
+    let ending = ending(text);
+    !text.starts_with('.') && (ENDINGS.contains(&ending.as_str()) || PAGES.contains(&ending.as_str()))
 }
 
 impl fmt::Display for Name {
@@ -84,6 +106,8 @@ mod tests {
             "bench.register",
             "Smith & Co, 2026.json",
             "Pru\u{308}f#2.json",
+            "Miller's quote.json",
+            "Miller’s quote – final.json",
         ] {
             assert!(Name::of(right).is_ok(), "{right}");
         }
@@ -117,9 +141,18 @@ mod tests {
             "~.json",
             "$HOME.json",
             "pair.json:stream",
+            "'.json",
+            "–x.json",
+            "page.html",
+            "map.svg",
         ] {
             assert!(Name::of(wrong).is_err(), "{wrong:?}");
         }
         assert!(Name::of(&format!("{}.json", "a".repeat(200))).is_err());
+        for page in ["certificate.html", "map.SVG", "map.png"] {
+            assert!(Name::shown(page).is_ok_and(|name| name.is_page()), "{page}");
+        }
+        assert!(Name::shown("pair.json").is_ok_and(|name| !name.is_page()));
+        assert!(Name::shown("../x.html").is_err() && Name::shown("x.js").is_err());
     }
 }

@@ -1,6 +1,6 @@
 //! Files of an opened folder on Unix, opened by bare name from the folder's handle and never through a link.
 
-use super::seen::{LARGEST_FILE, Look, Unwritten};
+use super::seen::{LARGEST_FILE, Look, Unwritten, Whereabouts};
 use rustix::fs::{AtFlags, Dir, Mode, OFlags, RenameFlags};
 use rustix::io::Errno;
 use std::fs::{File, Permissions};
@@ -20,6 +20,19 @@ impl Place {
     pub fn open(path: &Path) -> io::Result<Self> {
         let flags = OFlags::RDONLY | OFlags::DIRECTORY | OFlags::CLOEXEC;
         Ok(Self(rustix::fs::open(path, flags, Mode::empty())?))
+    }
+
+    /// Where the folder is now, compared with the path under which it was opened.
+    pub fn whereabouts(&self, path: &Path) -> Whereabouts {
+        let own = self.0.try_clone().and_then(|own| File::from(own).metadata());
+        let Ok(own) = own else { return Whereabouts::Gone };
+        if own.nlink() == 0 {
+            return Whereabouts::Gone;
+        }
+        match std::fs::symlink_metadata(path) {
+            Ok(there) if (there.dev(), there.ino()) == (own.dev(), own.ino()) => Whereabouts::There,
+            _ => Whereabouts::Moved,
+        }
     }
 
     /// All names in the folder that are valid text.

@@ -1,6 +1,6 @@
 //! Files of a folder on systems without folder handles: opened by path after a check of what is there.
 
-use super::seen::{LARGEST_FILE, Look, Unwritten};
+use super::seen::{LARGEST_FILE, Look, Unwritten, Whereabouts};
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -18,6 +18,11 @@ impl Place {
             true => Ok(Self(path.to_owned())),
             false => Err(io::ErrorKind::NotADirectory.into()),
         }
+    }
+
+    /// Whether the folder is still under its path. Without handles a renamed one cannot be told from a removed one.
+    pub fn whereabouts(&self, path: &Path) -> Whereabouts {
+        if path.is_dir() { Whereabouts::There } else { Whereabouts::Gone }
     }
 
     pub fn names(&self) -> io::Result<Vec<String>> {
@@ -129,5 +134,15 @@ mod tests {
         assert!(
             place.read("folder.json", 10).is_err() && Place::open(&folder.path().join("pair.json")).is_err()
         );
+    }
+
+    #[test]
+    fn a_folder_that_is_gone_is_told() {
+        let place = tempfile::tempdir().unwrap();
+        let folder = Place::open(place.path()).unwrap();
+        assert_eq!(folder.whereabouts(place.path()), Whereabouts::There);
+        let path = place.path().to_owned();
+        drop(place);
+        assert_eq!(folder.whereabouts(&path), Whereabouts::Gone);
     }
 }

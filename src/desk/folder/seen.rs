@@ -17,6 +17,34 @@ pub struct Look {
     pub number: (u64, u64, i64, i64),
 }
 
+/// Where an opened folder is now.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Whereabouts {
+    /// Where it was opened.
+    There,
+    /// Renamed or moved, and another one or none in its place.
+    Moved,
+    /// Removed.
+    Gone,
+}
+
+impl Whereabouts {
+    /// What is to be told about it. `None` as long as the folder is where it was.
+    pub fn sentence(self) -> Option<&'static str> {
+        match self {
+            Self::There => None,
+            Self::Moved => Some(
+                "This folder was renamed or moved. The desk still reads and writes it where it is now; start the desk \
+                 anew on it to see its new place.",
+            ),
+            Self::Gone => Some(
+                "This folder was removed. Nothing can be saved in it: copy your text, and start the desk on another \
+                 folder.",
+            ),
+        }
+    }
+}
+
 /// Why a file was not written.
 #[derive(Debug)]
 pub enum Unwritten {
@@ -26,6 +54,8 @@ pub enum Unwritten {
     Changed,
     /// The file to replace, or the folder, does not exist any more.
     Gone,
+    /// The folder was removed.
+    NoFolder,
     /// The contents are larger than allowed.
     TooLarge,
     /// The disk is full.
@@ -40,6 +70,7 @@ impl fmt::Display for Unwritten {
             Self::Taken => out.write_str("there is a file of that name"),
             Self::Changed => out.write_str("the file was changed meanwhile"),
             Self::Gone => out.write_str("the file is gone"),
+            Self::NoFolder => out.write_str("the folder was removed"),
             Self::TooLarge => out.write_str("it is larger than may be written"),
             Self::NoRoom => out.write_str("no space is left on the device"),
             Self::Failed(reason) => out.write_str(reason),

@@ -3,10 +3,10 @@
 use super::frame::{Here, Shared, alert, page as whole_page, query};
 use super::tools::Tools;
 use crate::desk::address::encoded;
-use crate::desk::folder::Entry;
-use crate::desk::forms::{Field, Filled, Input, Question, Suits};
+use crate::desk::folder::{Entry, Kind};
+use crate::desk::forms::{Field, Filled, Input, Question, Suits, typed};
 use crate::desk::refusal::refusal;
-use crate::desk::runs::NotBegun;
+use crate::desk::runs::{Asked, NotBegun, Run};
 use crate::desk::session::PAGE_HEADER;
 use crate::desk::state::State;
 use askama::Template;
@@ -31,7 +31,40 @@ struct Ask<'a> {
     carried: Vec<&'a (String, String)>,
     /// Address and link text of the bench's page, where everything can be moved while the answer is watched.
     bench: Option<(String, &'static str)>,
+    /// Earlier results of this question.
+    results: Vec<Kept>,
+    /// For “Heat”: the largest current of the slider.
+    most_ampere: Option<String>,
 }
+
+impl Ask<'_> {
+    /// Whether the runs of a table are listed to be ticked.
+    fn ticks_runs(&self) -> bool {
+        self.question.command == "weigh"
+    }
+
+    /// Whether files may be dropped on the page.
+    fn takes_files(&self) -> bool {
+        self.question.command == "compare"
+    }
+}
+
+/// An earlier result: its number, when it was asked for, the command, and the names of its files.
+struct Kept {
+    id: String,
+    age: String,
+    command: String,
+    files: Vec<String>,
+}
+
+impl Kept {
+    fn of(run: &Run) -> Self {
+        Self { id: run.id.clone(), age: run.age(), command: typed(&run.words), files: run.files() }
+    }
+}
+
+/// Largest number of earlier results that are listed.
+const MOST_RESULTS: usize = 12;
 
 /// A field as it is shown.
 struct Shown<'a> {
@@ -103,6 +136,13 @@ pub async fn page(
         return super::missing(&state, "There is no such question.");
     };
     let entries = state.folder.list().map(|(entries, _)| entries).unwrap_or_default();
+    // The day of a certificate or an entry is today's unless another one is meant.
+    let mut filled = filled;
+    let has = |id: &str| filled.iter().any(|(key, value)| key == id && !value.is_empty());
+    // A check without a register takes no date.
+    if needs_date(&command) && !has("date") && (command != "check" || has("register")) {
+        filled.push(("date".into(), super::files::day(std::time::SystemTime::now())));
+    }
     let shown: Vec<Shown> = question.fields.iter().map(|field| shown(field, &filled, &entries)).collect();
     let is_whole = shown
         .iter()
@@ -111,19 +151,27 @@ pub async fn page(
     let mut chosen: Vec<(String, String)> = shown.iter().flat_map(Shown::chosen).collect();
     let carried: Vec<_> = filled.iter().filter(|(id, _)| is_carried(&state, question, id)).collect();
     chosen.extend(carried.iter().map(|pair| (*pair).clone()));
-    let (needed, more): (Vec<_>, Vec<_>) = shown.into_iter().partition(|it| is_first(it.field));
+    let is_shown_first = |it: &Shown| is_first(it.field) || (it.field.id == "date" && needs_date(&command));
+    let (needed, more): (Vec<_>, Vec<_>) = shown.into_iter().partition(is_shown_first);
     let is_open = more.iter().any(|it| !it.values.is_empty());
     let bench = spec_of(&chosen).and_then(|spec| moved_on_the_bench(&command, spec));
-    let body = Ask { question, needed, more, is_open, is_whole, carried, bench }.render();
-    let path = format!("ask/{command}{}", query(&filled));
+    let most_ampere = (command == "heat").then(|| super::held::most_ampere(&state, spec_of(&chosen)));
+    let answered = state.runs.answered(&command);
+    let results = answered.iter().take(MOST_RESULTS).map(|run| Kept::of(run)).collect();
+    let body =
+        Ask { question, needed, more, is_open, is_whole, carried, bench, results, most_ampere }.render();
+    // The form as it stands: what the address says, and the files that were chosen because no other suits.
+    let mut whole = filled.clone();
+    whole.extend(chosen.iter().filter(|pair| !filled.contains(pair)).cloned());
+    let path = format!("ask/{command}{}", query(&whole));
     let names: Vec<String> = chosen.iter().map(|(_, name)| name.clone()).collect();
     let mut tools = Tools::of(&state, &path);
     if !names.is_empty() {
-        tools = tools.about(&names);
+        tools = tools.about(&state, &names);
     }
-    let words = question.call(&filled).ok().filter(|_| is_whole).map(|call| call.words);
+    let words = question.call(&whole).ok().filter(|_| is_whole).map(|call| call.words);
     tools = tools.by(&words.unwrap_or_else(|| vec![command.clone(), "--help".into()]));
-    let here = Here { path, chosen, tools: Some(tools) };
+    let here = Here { path, chosen, tools: Some(tools), shows: None };
     match body {
         Ok(body) => whole_page(&state, question.title, &here, body),
         Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The page could not be made."),
@@ -133,6 +181,11 @@ pub async fn page(
 /// Whether a field chooses a file in some other form but is not in this one.
 fn is_carried(state: &State, question: &Question, id: &str) -> bool {
     question.fields.iter().all(|field| field.id != id) && state.questions.is_file(id)
+}
+
+/// Whether the question writes a certificate or an entry of a register, which bears a date.
+fn needs_date(command: &str) -> bool {
+    matches!(command, "calibrate" | "register" | "check")
 }
 
 fn spec_of(chosen: &[(String, String)]) -> Option<&str> {
@@ -179,6 +232,7 @@ fn shown<'a>(field: &'a Field, filled: &'a Filled, entries: &[Entry]) -> Shown<'
 fn choices(field: &Field, suits: Suits, values: &[&str], entries: &[Entry]) -> Vec<Choice> {
     let mut files: Vec<Choice> = entries
         .iter()
+        .filter(|entry| entry.kind != Kind::Page)
         .map(|entry| Choice {
             name: entry.name.to_string(),
             title: entry.kind.about().and_then(|about| about.title.clone()).unwrap_or_default(),
@@ -209,8 +263,10 @@ pub async fn ask(
         Err(wrong) => return alert(&format!("{}: {}", wrong.label, wrong.reason)),
     };
     let page = headers.get(PAGE_HEADER).and_then(|page| page.to_str().ok()).unwrap_or_default();
-    match state.runs.begin(call, &command, page, question.has_files, &state.folder) {
-        Ok(run) => super::result::shown(&state, &run, &query(&filled)).await,
+    let again = query(&filled);
+    let asked = Asked { question: &command, page, again: &again, has_files: question.has_files };
+    match state.runs.begin(call, &asked, &state.folder) {
+        Ok(run) => super::result::shown(&state, &run, &again).await,
         Err(NotBegun(reason)) => alert(&reason),
     }
 }

@@ -1,10 +1,11 @@
 //! The page of one file: its form and text, what is wrong with it, and the questions to ask about it.
 
 use super::frame::{
-    Here, Shared, alert, alert_markup, chosen_as, in_turn, named, page as whole_page, questions_about,
+    Here, Shared, alert, alert_markup, chosen_as, in_turn, named, named_to_show, page as whole_page,
+    questions_about,
 };
 use super::tools::Tools;
-use crate::desk::folder::{Kind, Name, Replaces, Tag, Unwritten};
+use crate::desk::folder::{Health, Kind, Name, Replaces, Table, Tag, Unwritten};
 use crate::desk::judged::Judged;
 use crate::desk::live::Set;
 use crate::desk::refusal::refusal;
@@ -23,9 +24,14 @@ use serde::Deserialize;
 #[template(path = "file.html")]
 struct File {
     address: String,
+    /// Links that download the file, and that open it if it is a page.
+    download: String,
+    opened: String,
     kind: &'static str,
-    /// The text. `None` if the file is not text.
+    /// The text. `None` if the file is not text that is edited.
     text: Option<String>,
+    /// Whether the file is a page or a picture.
+    is_page: bool,
     tag: String,
     questions: Vec<(String, &'static str)>,
     checked: String,
@@ -35,6 +41,9 @@ struct File {
     beam: Option<Beam>,
     /// The part that asks for a point of the field, as markup.
     field_at: String,
+    /// For readings of a calibration: the specs whose pair they may be fitted for, and whether each is chosen. `None`
+    /// for other files.
+    fits: Option<Vec<(String, bool)>>,
 }
 
 /// How a spec's picture starts: with the beam or the map, and the beam's setting.
@@ -68,7 +77,7 @@ pub struct Looked {
 
 /// The page.
 pub async fn page(state: Shared, Path(name): Path<String>, Query(looked): Query<Looked>) -> Response {
-    match named(&name) {
+    match named_to_show(&name) {
         Ok(name) => {
             in_turn(&state, move |desk| page_of(desk, &name, looked.see == super::typing::BEAM)).await
         }
@@ -87,17 +96,25 @@ fn page_of(state: &State, name: &Name, is_beam: bool) -> Response {
         }
     };
     let kind = Kind::of(name.as_str(), &bytes);
-    let text = String::from_utf8(bytes).ok().filter(|text| !text.contains('\0'));
+    let text = String::from_utf8(bytes).ok().filter(|text| kind != Kind::Page && !text.contains('\0'));
     let document = kind.document().zip(text.as_deref());
     let form = document.map(|(kind, text)| super::typing::markup(kind, text)).unwrap_or_default();
-    let checked = document.map(|(_, text)| super::checked::markup(&Judged::of(name.as_str(), text)));
+    let checked = text.as_deref().map(|text| super::checked::of_file(name.as_str(), text));
     let spec = document.filter(|(kind, _)| *kind == Document::Spec);
     let beam = spec.map(|(_, text)| Beam::of(text, name.as_str(), is_beam));
     let address = crate::desk::address::encoded(name.as_str());
     let path = format!("file/{address}{}", if is_beam { "?see=beam" } else { "" });
-    let here = Here { chosen: chosen_as(name, &kind), tools: Some(tools(state, name, &kind, &path)), path };
+    let here = Here {
+        chosen: chosen_as(name, &kind),
+        tools: Some(tools(state, name, &kind, &path)),
+        path,
+        shows: None,
+    };
     let file = File {
         kind: kind.words(),
+        download: state.session.keyed(&format!("/bytes/{address}")),
+        opened: state.session.keyed(&format!("/kept/{address}")),
+        is_page: kind == Kind::Page,
         text,
         tag: tag.to_string(),
         questions: questions_about(name, &kind),
@@ -105,6 +122,7 @@ fn page_of(state: &State, name: &Name, is_beam: bool) -> Response {
         form,
         field_at: if beam.is_some() { super::field_at::without_picture(name) } else { String::new() },
         beam,
+        fits: matches!(kind, Kind::Table(Table::Readings)).then(|| specs(state)),
         address: address.clone(),
     };
     match file.render() {
@@ -113,8 +131,20 @@ fn page_of(state: &State, name: &Name, is_beam: bool) -> Response {
     }
 }
 
+/// The specs of the folder that are right; an only one is chosen.
+fn specs(state: &State) -> Vec<(String, bool)> {
+    let entries = state.folder.list().map(|(entries, _)| entries).unwrap_or_default();
+    let is_spec = |kind: &Kind| {
+        matches!(kind, Kind::Spec(_)) && kind.about().is_some_and(|about| about.health != Health::Wrong)
+    };
+    let specs: Vec<String> =
+        entries.iter().filter(|entry| is_spec(&entry.kind)).map(|entry| entry.name.to_string()).collect();
+    let is_only = specs.len() == 1;
+    specs.into_iter().map(|name| (name, is_only)).collect()
+}
+
 fn tools(state: &State, name: &Name, kind: &Kind, path: &str) -> Tools {
-    let tools = Tools::of(state, path).about(&[name.to_string()]);
+    let tools = Tools::of(state, path).about(state, &[name.to_string()]);
     match kind {
         Kind::Register => tools.by(&["register".into(), name.to_string()]),
         _ if kind.document().is_some() => tools.by(&["check".into(), name.to_string()]),
@@ -124,7 +154,7 @@ fn tools(state: &State, name: &Name, kind: &Kind, path: &str) -> Tools {
 
 /// The file itself, as a download.
 pub async fn bytes(state: Shared, Path(name): Path<String>) -> Response {
-    let name = match named(&name) {
+    let name = match named_to_show(&name) {
         Ok(name) => name,
         Err(refused) => return *refused,
     };
@@ -152,7 +182,10 @@ pub async fn save(state: Shared, Path(name): Path<String>, headers: HeaderMap, b
     let (desk, file) = (std::sync::Arc::clone(&state), name.clone());
     let written = tokio::task::spawn_blocking(move || desk.folder.write(&file, &body, &replaces)).await;
     match written {
-        Ok(Ok(tag)) => ([(header::ETAG, format!("\"{tag}\""))], "saved").into_response(),
+        Ok(Ok(tag)) => {
+            let told = state.folder.whereabouts().sentence().unwrap_or_default();
+            ([(header::ETAG, format!("\"{tag}\""))], told).into_response()
+        }
         Ok(Err(Unwritten::Taken | Unwritten::Changed)) => {
             // The page shows both versions: the writer's stays in it, and the other one comes with this answer.
             let there = state.folder.read(&name);
@@ -168,6 +201,7 @@ pub async fn save(state: Shared, Path(name): Path<String>, headers: HeaderMap, b
             let mut response = alert(&format!("{name} was not written: {error}."));
             *response.status_mut() = match error {
                 Unwritten::Gone => StatusCode::NOT_FOUND,
+                Unwritten::NoFolder => StatusCode::GONE,
                 Unwritten::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
                 Unwritten::NoRoom => StatusCode::INSUFFICIENT_STORAGE,
                 _ => StatusCode::FORBIDDEN,

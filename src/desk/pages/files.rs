@@ -2,7 +2,7 @@
 
 use super::frame::{Here, Shared, alert_markup, named, page as whole_page, questions_about};
 use super::tools::Tools;
-use crate::desk::folder::{Entry, Health, Name, Replaces};
+use crate::desk::folder::{Entry, Health, Name, Replaces, ending};
 use crate::desk::refusal::refusal;
 use crate::desk::state::State;
 use askama::Template;
@@ -63,7 +63,7 @@ fn page_of(state: &State) -> Response {
     }
     let mut tools = Tools::of(state, "");
     if !groups.is_empty() {
-        tools = tools.about(&[]);
+        tools = tools.about(state, &[]);
     }
     let here = Here { tools: Some(tools), ..Here::at("") };
     let groups = groups.into_iter().map(|(kind, rows)| Group { kind, rows }).collect();
@@ -86,6 +86,7 @@ impl Row {
             Some(Health::Right) => ("right", "right".to_owned()),
             Some(Health::Warnings(1)) => ("warnings", "1 warning".into()),
             Some(Health::Warnings(count)) => ("warnings", format!("{count} warnings")),
+            Some(Health::Unfinished) => ("warnings", "unfinished".into()),
             Some(Health::Wrong) => ("wrong", "wrong".into()),
             None => ("", String::new()),
         };
@@ -102,7 +103,7 @@ impl Row {
 }
 
 /// The date in UTC.
-fn day(time: SystemTime) -> String {
+pub fn day(time: SystemTime) -> String {
     let seconds = time.duration_since(UNIX_EPOCH).map_or(0, |since| since.as_secs());
     let day = coilwright::numeric::calendar::Day::of_number((seconds / 86_400) as i64);
     day.map(|day| day.to_string()).unwrap_or_default()
@@ -127,7 +128,7 @@ pub async fn new(state: Shared, Form(new): Form<New>) -> Response {
         (true, None) => return super::frame::alert("Choose what the file begins with, or paste its text."),
     };
     match write_new(&state, &new.name, text.as_bytes()) {
-        Ok(name) => gone_to(&format!("/file/{}", crate::desk::address::encoded(name.as_str()))),
+        Ok(name) => gone_to(&format!("/file/{}?made=new", crate::desk::address::encoded(name.as_str()))),
         Err(reason) => super::frame::alert(&reason),
     }
 }
@@ -157,9 +158,21 @@ pub async fn copy(state: Shared, Path(name): Path<String>) -> Response {
     }
 }
 
-/// Writes a new file. Returns its name, or the reason why it was not written.
+/// Writes a new file that people write. Returns its name, or the reason why it was not written.
 pub fn write_new(state: &State, name: &str, bytes: &[u8]) -> Result<Name, String> {
-    let name = Name::of(name.trim())?;
+    written_as(state, Name::of(name.trim())?, bytes)
+}
+
+/// Writes a file that a run made and that is named `made`. It keeps its ending, so that nothing else becomes a page.
+pub fn write_kept(state: &State, made: &str, name: &str, bytes: &[u8]) -> Result<Name, String> {
+    let name = Name::shown(name.trim())?;
+    if ending(name.as_str()) != ending(made) {
+        return Err(format!("The name of this file ends with .{}.", ending(made)));
+    }
+    written_as(state, name, bytes)
+}
+
+fn written_as(state: &State, name: Name, bytes: &[u8]) -> Result<Name, String> {
     match state.folder.write(&name, bytes, &Replaces::Nothing) {
         Ok(_) => Ok(name),
         Err(error) => Err(format!("{name} was not written: {error}.")),

@@ -129,7 +129,7 @@ impl Answers {
         for (pointer, value) in typed {
             text = with_field(Document::Spec, &text, pointer, value).unwrap_or(text);
         }
-        let judged = Judged::of("pair.json", &text);
+        let judged = Judged::as_kind(Document::Spec, "pair.json", &text);
         let mut wrong = wrong(&text, &judged.problems);
         // An unknown value is left out. That is no error of its field, unless it is one place of a list.
         let counts = |pointer: &str| {
@@ -137,6 +137,9 @@ impl Answers {
         };
         wrong.retain(|pointer, _| pointers().any(|known| known == pointer) && counts(pointer));
         wrong.extend(wrong_size(filled, &text));
+        if let (Standing::Wrong(reason), true) = (&judged.standing, wrong.is_empty()) {
+            wrong.extend(at_their_fields(filled, &text, reason));
+        }
         Self { text, judged, wrong }
     }
 
@@ -150,10 +153,12 @@ impl Answers {
             _ if !self.wrong.is_empty() => "Something cannot be right: it is told at its field.".into(),
             _ if self.text == BLANK => "Nothing is answered yet.".into(),
             Standing::Right => "Everything that is needed is there.".into(),
-            Standing::Unfinished => {
-                "What is not known is left out; it can be filled in later, on the pair's own page.".into()
-            }
-            Standing::Wrong(reason) => format!("This cannot be right: {reason}"),
+            Standing::Unfinished(needed) => format!(
+                "An unfinished spec. A whole one still needs {}. What is not known is left out; it can be filled in \
+                 later, on the pair's own page.",
+                needed.join(", ")
+            ),
+            Standing::Wrong(reason) => format!("This cannot be right: {}", in_labels(reason)),
         }
     }
 
@@ -168,6 +173,41 @@ impl Answers {
         };
         so_far.render().unwrap_or_default()
     }
+}
+
+/// What is wrong with answers that leave no pair possible, at the fields that were filled in. A reason that names a
+/// quantity nobody filled in speaks of a value that was tried for it, so it is told without that value.
+fn at_their_fields(filled: &Filled, text: &str, reason: &str) -> Vec<(String, String)> {
+    let schema = form(Document::Spec, text);
+    let known = |key: &&str| {
+        let pointer = format!("/{}", key.replace('.', "/"));
+        schema.field(&pointer).map(|field| (pointer.clone(), field.label.clone()))
+    };
+    let named: Vec<(String, String)> =
+        reason.split('`').skip(1).step_by(2).filter_map(|key| known(&key)).collect();
+    let (given, empty): (Vec<_>, Vec<_>) =
+        named.into_iter().partition(|(pointer, _)| said(filled, pointer).is_some());
+    let told = match empty.is_empty() {
+        true => in_labels(reason),
+        false => "no pair is possible with this and the other answers, whatever is not known".to_owned(),
+    };
+    let mut marked: Vec<String> = given.into_iter().map(|(pointer, _)| pointer).collect();
+    if marked.is_empty() {
+        // The reason names nothing that was filled in: every answered length may be the wrong one.
+        const SIZES: [&str; 5] =
+            ["/winding/mean_radius", "/winding/width", "/winding/depth", "/winding/turns", "/spacing"];
+        marked = SIZES.iter().filter(|it| said(filled, it).is_some()).map(|it| (*it).to_owned()).collect();
+    }
+    marked.into_iter().map(|pointer| (pointer, told.clone())).collect()
+}
+
+/// A sentence with the keys of the file replaced by the labels of the form.
+fn in_labels(sentence: &str) -> String {
+    let parts = sentence.split('`').enumerate().map(|(at, part)| match at % 2 {
+        0 => part.to_owned(),
+        _ => format!("“{}”", part.rsplit('.').next().unwrap_or(part).replace('_', " ")),
+    });
+    parts.collect()
 }
 
 /// What is wrong with a stock size of wire. A spec with gaps accepts any text there, so the size is checked in a
@@ -226,7 +266,7 @@ impl First {
             name_is_wrong,
             so_far: answers.so_far(true),
             wrong: match &answers.judged.standing {
-                Standing::Wrong(reason) if answers.wrong.is_empty() => vec![reason.clone()],
+                Standing::Wrong(reason) if answers.wrong.is_empty() => vec![in_labels(reason)],
                 _ => Vec::new(),
             },
         }
@@ -263,7 +303,7 @@ pub async fn make(state: Shared, Form(filled): Form<Filled>) -> Response {
         let name = name.unwrap_or_else(|| name_of(said(&filled, "/title").unwrap_or("pair")));
         let written = answers.may_be_kept().then(|| write_new(desk, &name, answers.text.as_bytes()));
         match written {
-            Some(Ok(name)) => gone_to(&format!("/file/{}", encoded(name.as_str()))),
+            Some(Ok(name)) => gone_to(&format!("/file/{}?made=first", encoded(name.as_str()))),
             not => rendered(&First::of(&filled, &answers, not.and_then(Result::err).unwrap_or_default())),
         }
     })
@@ -338,7 +378,37 @@ mod tests {
             Answers::of(&filled(&[("/title", "North room"), ("/spacing", " "), ("/winding/turns", "150")]));
         assert!(answers.may_be_kept() && answers.wrong.is_empty(), "{:?}", answers.wrong);
         assert!(!answers.text.contains("spacing"), "{}", answers.text);
-        assert_eq!(answers.judged.standing, Standing::Unfinished);
+        assert!(matches!(answers.judged.standing, Standing::Unfinished(_)));
+        let answers = Answers::of(&filled(&[("/title", "North room")]));
+        assert!(
+            answers.verdict().starts_with("An unfinished spec. A whole one still needs mean radius, width")
+        );
+        assert!(answers.may_be_kept());
+    }
+
+    #[test]
+    fn what_cannot_be_is_told_at_a_field_that_was_filled_in_and_in_its_words() {
+        for answered in [
+            &[
+                ("/title", "North room"),
+                ("/winding/mean_radius", "165 mm"),
+                ("/spacing", "1 mm"),
+                ("/winding/width", "40 mm"),
+            ][..],
+            &[("/winding/mean_radius", "5 mm"), ("/winding/width", "20 mm"), ("/winding/turns", "90000")],
+            &[("/winding/mean_radius", "10 mm"), ("/winding/depth", "40 mm")],
+        ] {
+            let pairs = filled(answered);
+            let answers = Answers::of(&pairs);
+            let page = First::of(&pairs, &answers, String::new()).render().unwrap();
+            for (pointer, told) in &answers.wrong {
+                assert!(said(&pairs, pointer).is_some(), "{pointer}: {told}");
+                assert!(!told.contains('`') && !told.contains("winding."), "{told}");
+            }
+            let is_wrong = matches!(answers.judged.standing, Standing::Wrong(_));
+            assert_eq!(is_wrong, page.contains("aria-invalid"), "{answered:?}: {}", answers.verdict());
+            assert!(!page.contains("winding.depth"), "{}", answers.verdict());
+        }
     }
 
     #[test]

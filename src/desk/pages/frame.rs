@@ -2,7 +2,7 @@
 
 use super::tools::Tools;
 use crate::desk::address::encoded;
-use crate::desk::folder::{Kind, Name};
+use crate::desk::folder::{Kind, Name, Table};
 use crate::desk::forms::{Filled, GROUPS};
 use crate::desk::refusal::refusal;
 use crate::desk::state::State;
@@ -21,10 +21,14 @@ pub type Shared = axum::extract::State<Arc<State>>;
 struct Layout<'a> {
     title: &'a str,
     folder: String,
+    /// What is to be told about the folder, if it is not where it was.
+    moved: &'static str,
     page_token: String,
     groups: Vec<NavGroup>,
     body: String,
     tools: Option<String>,
+    /// The runs under way, as markup.
+    running: String,
 }
 
 /// A page: its address, the files that it is about, and what it offers.
@@ -34,12 +38,14 @@ pub struct Here {
     /// The files with the fields that choose them. Every other question starts with these files.
     pub chosen: Vec<(String, String)>,
     pub tools: Option<Tools>,
+    /// The run that the page itself shows.
+    pub shows: Option<String>,
 }
 
 impl Here {
     /// A page that is about no file.
     pub fn at(path: &str) -> Self {
-        Self { path: path.into(), chosen: Vec::new(), tools: None }
+        Self { path: path.into(), chosen: Vec::new(), tools: None, shows: None }
     }
 }
 
@@ -78,7 +84,9 @@ pub fn page(state: &State, title: &str, here: &Here, body: String) -> Response {
         .collect();
     let folder = state.folder.path().display().to_string();
     let tools = here.tools.as_ref().map(Tools::markup);
-    rendered(&Layout { title, folder, page_token, groups, body, tools })
+    let running = super::running::of_page(state, here.shows.as_deref());
+    let moved = state.folder.whereabouts().sentence().unwrap_or_default();
+    rendered(&Layout { title, folder, moved, page_token, groups, body, tools, running })
 }
 
 /// The query that fills a form with these values again.
@@ -141,9 +149,29 @@ pub fn exact(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('\r', "&#13;")
 }
 
+/// Names with values, as markup.
+#[derive(Template)]
+#[template(
+    ext = "html",
+    source = "<dl class=\"facts\">{% for fact in facts %}<dt>{{ fact.0 }}</dt><dd>{{ fact.1 }}</dd>{% endfor %}</dl>"
+)]
+struct Facts<'a> {
+    facts: &'a [(&'static str, String)],
+}
+
+/// Names with values, as markup.
+pub fn facts_markup(facts: &[(&'static str, String)]) -> String {
+    Facts { facts }.render().unwrap_or_default()
+}
+
 /// Checks a file name from an address.
 pub fn named(text: &str) -> Result<Name, Box<Response>> {
     Name::of(text).map_err(|reason| Box::new(refusal(StatusCode::BAD_REQUEST, &reason)))
+}
+
+/// Checks the name of a file to be shown, which may be a page or a picture.
+pub fn named_to_show(text: &str) -> Result<Name, Box<Response>> {
+    Name::shown(text).map_err(|reason| Box::new(refusal(StatusCode::BAD_REQUEST, &reason)))
 }
 
 /// The field that chooses a file of this kind, and the questions that a user would ask about it.
@@ -156,7 +184,11 @@ fn asked_about(kind: &Kind) -> Option<(&'static str, &'static [&'static str])> {
         Kind::SupplierLimits(_) => ("supplier_limits", &["accept"]),
         Kind::Calibration => ("calibration", &["weigh", "orbit"]),
         Kind::Register => ("register", &["register"]),
-        Kind::Table | Kind::Other => return None,
+        Kind::Table(Table::Readings) => ("readings", &["calibrate"]),
+        Kind::Table(Table::Runs) => ("runs", &["weigh"]),
+        Kind::Table(Table::WarmUp) => ("warm_up", &["heat"]),
+        Kind::Table(Table::Points) => ("points", &["field"]),
+        Kind::Table(Table::Unknown) | Kind::Page | Kind::Other => return None,
     })
 }
 
@@ -193,6 +225,10 @@ mod tests {
             Kind::SupplierLimits(about()),
             Kind::Calibration,
             Kind::Register,
+            Kind::Table(Table::Readings),
+            Kind::Table(Table::Runs),
+            Kind::Table(Table::WarmUp),
+            Kind::Table(Table::Points),
         ];
         for kind in kinds {
             let offered = questions_about(&Name::of("a b.json").unwrap(), &kind);

@@ -1,9 +1,9 @@
 //! The files made by runs. A file that a program or a user wrote is shown in a sandbox from which nothing of the desk
 //! can be reached.
 
-use super::frame::{Shared, in_turn};
+use super::frame::{Shared, in_turn, named_to_show};
 use crate::desk::address::encoded;
-use crate::desk::folder::{Folder, Name};
+use crate::desk::folder::{Folder, Name, ending};
 use crate::desk::refusal::refusal;
 use crate::desk::runs::Run;
 use axum::Form;
@@ -40,15 +40,32 @@ pub async fn file(state: Shared, Path((run, name)): Path<(String, String)>) -> R
     let Ok(bytes) = run.read(&name) else {
         return super::missing(&state, "There is no such file.");
     };
+    in_a_sandbox(&name, bytes)
+}
+
+/// A page or picture that was kept in the folder.
+pub async fn kept(state: Shared, Path(name): Path<String>) -> Response {
+    let name = match named_to_show(&name) {
+        Ok(name) => name,
+        Err(refused) => return *refused,
+    };
+    match state.folder.read(&name) {
+        Ok((bytes, _)) => in_a_sandbox(name.as_str(), bytes),
+        Err(error) => super::missing(&state, &format!("{name} cannot be read: {}.", said_by_system(&error))),
+    }
+}
+
+/// A page or picture, shown where nothing of the desk can be reached; anything else as a download.
+fn in_a_sandbox(name: &str, bytes: Vec<u8>) -> Response {
     let shown = |kind: &'static str, policy: &'static str, bytes| {
         ([(header::CONTENT_TYPE, kind), (header::CONTENT_SECURITY_POLICY, policy)], bytes).into_response()
     };
-    match name.rsplit('.').next().unwrap_or_default() {
+    match ending(name).as_str() {
         "svg" => shown("image/svg+xml", PAPER, bytes),
         "html" if name == "lesson.html" => shown("text/html; charset=utf-8", LESSON, bytes),
         "html" => shown("text/html; charset=utf-8", PAPER, bytes),
         "png" => shown("image/png", PAPER, bytes),
-        _ => attached(&name, bytes),
+        _ => attached(name, bytes),
     }
 }
 
@@ -121,9 +138,11 @@ pub async fn pack(state: Shared, Query(asked): Query<Vec<(String, String)>>) -> 
 
 fn packed_of(folder: &Folder, asked: &[(String, String)]) -> Result<Vec<u8>, String> {
     let system = |error: std::io::Error| said_by_system(&error);
-    let names: Vec<Name> = match asked {
+    // The link's own key is no file.
+    let asked: Vec<_> = asked.iter().filter(|(id, _)| id == "file").collect();
+    let names: Vec<Name> = match asked.as_slice() {
         [] => folder.list().map_err(system)?.0.into_iter().map(|entry| entry.name).collect(),
-        _ => asked.iter().filter_map(|(_, name)| Name::of(name).ok()).collect(),
+        _ => asked.iter().filter_map(|(_, name)| Name::shown(name).ok()).collect(),
     };
     if names.len() > MOST_PACKED {
         return Err(format!("they are {} files, and {MOST_PACKED} go into one archive", names.len()));
@@ -155,7 +174,7 @@ pub async fn keep(
 ) -> Response {
     let bytes = state.runs.find(&run).and_then(|run| run.read(&name).ok());
     match bytes {
-        Some(bytes) => match super::files::write_new(&state, &kept.name, &bytes) {
+        Some(bytes) => match super::files::write_kept(&state, &name, &kept.name, &bytes) {
             Ok(name) => Html(kept_markup(&name)).into_response(),
             Err(reason) => super::frame::alert(&reason),
         },

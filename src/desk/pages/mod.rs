@@ -9,8 +9,11 @@ mod file;
 mod files;
 mod first;
 mod frame;
+mod held;
 mod made;
 mod result;
+mod running;
+mod runs;
 mod tools;
 mod typing;
 mod windings;
@@ -30,6 +33,8 @@ pub fn routes() -> Router<Arc<State>> {
         .route("/file/{name}", get(file::page))
         .route("/first", get(first::page))
         .route("/bytes/{name}", get(file::bytes))
+        .route("/kept/{name}", get(made::kept))
+        .route("/result/{run}", get(result::page))
         .route("/files.zip", get(made::pack))
         .route("/made/{run}/{name}", get(made::file))
         .route("/made/{run}", get(made::archive))
@@ -38,6 +43,9 @@ pub fn routes() -> Router<Arc<State>> {
         .route("/do/ask/{question}", post(ask::ask))
         .route("/do/run/{run}", get(result::fragment))
         .route("/do/stop/{run}", post(result::stop))
+        .route("/do/held", post(held::part))
+        .route("/do/runs", get(runs::part))
+        .route("/do/running", get(running::part))
         .route("/do/keep/{run}/{name}", post(made::keep))
         .route("/do/file/{name}", put(file::save))
         .route("/do/typed/{name}", post(typing::typed))

@@ -1,22 +1,23 @@
 //! A run as its page shows it: under way, and answered.
 
-use super::frame::{Shared, alert_markup};
+use super::frame::{Here, Shared, alert_markup, page as whole_page};
 use super::tools::Tools;
 use super::{field_at, windings};
 use crate::desk::address::encoded;
+use crate::desk::forms::told_in_a_form;
 use crate::desk::refusal::refusal;
-use crate::desk::runs::{Answer, Run, Stage};
+use crate::desk::runs::{AFTER_A_LOOK, Answer, OUT, Run, Stage};
 use crate::desk::state::State;
 use askama::Template;
 use axum::extract::{Path, RawQuery};
 use axum::http::StatusCode;
 use axum::response::sse::{Event, KeepAlive, Sse};
 use axum::response::{Html, IntoResponse, Response};
+use coilwright::paper::markup::escaped;
 use futures_util::stream::{self, Stream};
 use std::convert::Infallible;
 use std::sync::Arc;
 use std::time::Duration;
-use tokio::sync::watch;
 
 /// How long to wait for an answer before progress is shown.
 const PATIENCE: Duration = Duration::from_millis(250);
@@ -37,7 +38,9 @@ struct Answered<'a> {
     id: &'a str,
     /// The printed text, cut into sections.
     sections: Vec<Section>,
-    told: &'a str,
+    told: String,
+    /// Names of the fields that the error is about, with blanks between.
+    wrong: String,
     status: &'static str,
     /// Address and description of each picture.
     pictures: Vec<(String, String)>,
@@ -90,9 +93,29 @@ pub async fn shown(state: &State, run: &Arc<Run>, again: &str) -> Response {
 pub async fn fragment(state: Shared, Path(id): Path<String>, RawQuery(again): RawQuery) -> Response {
     let again = again.map(|query| format!("?{query}")).unwrap_or_default();
     match state.runs.find(&id) {
-        Some(run) => Html(markup(&state, &run, &again)).into_response(),
+        Some(run) => {
+            run.keep_up(AFTER_A_LOOK);
+            Html(markup(&state, &run, &again)).into_response()
+        }
         None => refusal(StatusCode::NOT_FOUND, "The answer is not kept any more: ask again."),
     }
+}
+
+/// The page of a run: its progress, and its answer for as long as that is kept.
+pub async fn page(state: Shared, Path(id): Path<String>) -> Response {
+    let Some(run) = state.runs.find(&id) else {
+        return super::missing(&state, "The answer is not kept any more: ask again.");
+    };
+    let title = state.questions.find(&run.question).map_or("Result", |question| question.title);
+    let body = format!(
+        "<p class=\"told\">Asked {}. <a href=\"/ask/{}{}\">Back to the question</a></p>\n<div id=\"answer\">{}</div>",
+        run.age(),
+        run.question,
+        escaped(&run.again),
+        markup(&state, &run, &run.again)
+    );
+    let here = Here { shows: Some(run.id.clone()), ..Here::at(&format!("ask/{}", run.question)) };
+    whole_page(&state, title, &here, body)
 }
 
 /// Stops a run.
@@ -108,25 +131,22 @@ pub async fn progress(state: Shared, Path(id): Path<String>) -> Response {
     let Some(run) = state.runs.find(&id) else {
         return refusal(StatusCode::NOT_FOUND, "The answer is not kept any more: ask again.");
     };
-    Sse::new(events(run.watch())).keep_alive(KeepAlive::default()).into_response()
+    Sse::new(events(&run)).keep_alive(KeepAlive::default()).into_response()
 }
 
-/// One event for each change. The last event is `done`.
-fn events(watch: watch::Receiver<Stage>) -> impl Stream<Item = Result<Event, Infallible>> {
-    stream::unfold(Some(watch), |watch| async {
-        let mut watch = watch?;
+/// One event for the stage now and one for each change. The last event is `done`. The run counts as followed meanwhile.
+fn events(run: &Arc<Run>) -> impl Stream<Item = Result<Event, Infallible>> + use<> {
+    let start = (run.watch(), run.follow(), true);
+    stream::unfold(Some(start), |state| async {
+        let (mut watch, following, is_first) = state?;
+        if !is_first && watch.changed().await.is_err() {
+            return None;
+        }
         let stage = watch.borrow_and_update().clone();
-        let event = match stage {
-            Stage::Waiting => Event::default().event("step").data("waiting for its turn"),
-            Stage::Working(None) => Event::default().event("step").data("working"),
-            Stage::Working(Some(it)) => {
-                let percent = (100.0 * it.done as f64 / it.of.max(1) as f64).min(100.0);
-                Event::default().event("step").data(format!("{percent:.0} %, {}", it.doing))
-            }
-            _ => return Some((Ok(Event::default().event("done").data("done")), None)),
-        };
-        let more = watch.changed().await.is_ok();
-        Some((Ok(event), more.then_some(watch)))
+        Some(match stage.step() {
+            Some(step) => (Ok(Event::default().event("step").data(step)), Some((watch, following, false))),
+            None => (Ok(Event::default().event("done").data("done")), None),
+        })
     })
 }
 
@@ -145,8 +165,8 @@ fn answered(state: &State, run: &Run, answer: &Answer, again: &str) -> String {
     let ends = |name: &str, ending: &str| name.to_ascii_lowercase().ends_with(ending);
     let files = answer.files.iter().map(|name| FileRow {
         href: format!("/made/{}/{}", run.id, encoded(name)),
-        is_page: ends(name, ".html") || ends(name, ".svg"),
-        can_be_kept: crate::desk::folder::Name::of(name).is_ok(),
+        is_page: [".html", ".svg", ".png"].iter().any(|ending| ends(name, ending)),
+        can_be_kept: crate::desk::folder::Name::shown(name).is_ok(),
         name: name.clone(),
     });
     let windings = windings::markup(run, answer, 1);
@@ -155,10 +175,17 @@ fn answered(state: &State, run: &Run, answer: &Answer, again: &str) -> String {
     let pictures = answer.files.iter().filter(|name| is_shown(name));
     let field = field_at::beside(&run.question, &run.words);
     let tools = Tools::of(state, &format!("ask/{}{again}", run.question)).of_run(&run.id);
+    let (told, wrong) = match state.questions.find(&run.question) {
+        Some(question) => told_in_a_form(question, &answer.told),
+        None => (answer.told.clone(), Vec::new()),
+    };
+    // The files that were written are listed below with their links.
+    let text = without_names_of_files(&answer.text);
     Answered {
         id: &run.id,
-        sections: sections(&answer.text).into_iter().map(Section::of).collect(),
-        told: answer.told.trim(),
+        sections: sections(&text).into_iter().flat_map(apart).map(Section::of).collect(),
+        told: told.trim().to_owned(),
+        wrong: wrong.join(" "),
         status: match answer.status {
             Some(0) => "done",
             _ => "failed",
@@ -172,6 +199,24 @@ fn answered(state: &State, run: &Run, answer: &Answer, again: &str) -> String {
     }
     .render()
     .unwrap_or_default()
+}
+
+/// The text without its lines that say which files were written into the run's own folder.
+fn without_names_of_files(text: &str) -> String {
+    let is_told = |line: &&str| !line.starts_with(&format!("wrote {OUT}/"));
+    text.lines().filter(is_told).map(|line| format!("{line}\n")).collect()
+}
+
+/// A section with what follows its list, if it has one, as a section of its own: a list is then shown as such.
+fn apart((heading, text): (String, String)) -> Vec<(String, String)> {
+    match text.rsplit_once("\n\n") {
+        Some((list, after))
+            if items(list).is_some_and(|items| !items.is_empty()) && items(after).is_none() =>
+        {
+            vec![(heading, list.to_owned()), (String::new(), after.to_owned())]
+        }
+        _ => vec![(heading, text)],
+    }
 }
 
 impl Section {
@@ -311,6 +356,20 @@ mod tests {
             assert_eq!(items(other), None, "{other}");
         }
         assert_eq!(items("").unwrap().len(), 0);
+    }
+
+    #[test]
+    fn a_list_is_told_from_what_follows_it_and_from_the_names_of_files() {
+        let text = without_names_of_files("- hot\n- glass\nwrote files/a.csv\nwrote files/b.csv\n");
+        assert_eq!(text, "- hot\n- glass\n");
+        let cut = |text: &str| apart(("Cautions".into(), text.into()));
+        assert_eq!(
+            cut("- hot\n- glass\n\nentered as entry 1"),
+            [("Cautions".into(), "- hot\n- glass".into()), (String::new(), "entered as entry 1".to_owned())]
+        );
+        for whole in ["- hot\n\n- glass", "a\n\nb", "a  1\n"] {
+            assert_eq!(cut(whole), [("Cautions".to_owned(), whole.to_owned())]);
+        }
     }
 
     #[test]

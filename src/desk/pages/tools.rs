@@ -33,10 +33,11 @@ impl Tools {
     }
 
     /// Offers the files of the folder that the page is about, or all of them if none is named.
-    pub fn about(mut self, names: &[String]) -> Self {
+    pub fn about(mut self, state: &State, names: &[String]) -> Self {
+        let names: std::collections::BTreeSet<&String> = names.iter().collect();
         let pairs: Vec<String> = names.iter().map(|name| format!("file={}", encoded(name))).collect();
         let query = if pairs.is_empty() { String::new() } else { format!("?{}", pairs.join("&")) };
-        self.archive = Some(format!("/files.zip{query}"));
+        self.archive = Some(state.session.keyed(&format!("/files.zip{query}")));
         self
     }
 

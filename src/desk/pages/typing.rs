@@ -1,10 +1,12 @@
 //! A document while it is edited. Its form and its text follow each other.
 
 use super::checked;
-use super::frame::{Shared, in_turn, lines, named};
+use super::frame::{Shared, facts_markup, in_turn, lines, named};
 use crate::desk::document_form::{form, values, with_field};
+use crate::desk::folder::{Contents, Table};
 use crate::desk::judged::Judged;
 use crate::desk::live::{self, Misset, Set};
+use crate::desk::state::State;
 use askama::Template;
 use axum::extract::Path;
 use axum::response::{IntoResponse, Response};
@@ -43,7 +45,7 @@ fn shown(part: &crate::desk::document_form::Part, is_whole: bool) -> String {
 }
 
 /// What the page sends while the user types.
-#[derive(Default, Deserialize)]
+#[derive(Clone, Default, Deserialize)]
 pub struct Typed {
     text: String,
     /// Pointer of the changed field. Empty if the text was edited.
@@ -63,6 +65,9 @@ pub struct Typed {
     current: String,
     #[serde(default)]
     gun_tilt: String,
+    /// The spec whose pair the readings of a table are fitted for.
+    #[serde(default)]
+    spec: String,
 }
 
 /// What the page shows in return.
@@ -86,6 +91,8 @@ pub struct Seen {
     sheet: String,
     /// The page about the beam as markup, if the beam is looked at.
     beam: String,
+    /// The line fitted to the readings of a table, as markup.
+    fit: String,
 }
 
 /// Takes what was typed and answers with the result.
@@ -94,16 +101,45 @@ pub async fn typed(state: Shared, Path(name): Path<String>, Form(typed): Form<Ty
         Ok(name) => name,
         Err(refused) => return *refused,
     };
-    in_turn(&state, move |_| Json(seen(name.as_str(), typed)).into_response()).await
+    in_turn(&state, move |desk| {
+        let fits = Contents::of(name.as_str(), &typed.text) == Contents::Table(Table::Readings);
+        let mut seen = seen(name.as_str(), Typed { spec: String::new(), ..typed.clone() });
+        if fits {
+            seen.fit(desk, name.as_str(), &typed.spec);
+        }
+        Json(seen).into_response()
+    })
+    .await
+}
+
+impl Seen {
+    /// Fits a line to the readings of the text, for the pair of this spec in the folder.
+    fn fit(&mut self, state: &State, name: &str, spec: &str) {
+        if spec.is_empty() {
+            return;
+        }
+        let bench = super::held::bench_of(state, spec);
+        match bench {
+            Err(reason) => drop(self.wrong.insert("spec".into(), reason)),
+            // What is wrong with a reading is told with the rest of the table.
+            Ok(bench) => match live::fit_of(&bench, name, &self.text) {
+                Ok((picture, facts)) => (self.picture, self.fit) = (picture, facts_markup(&facts)),
+                Err(reason) => self.fit = super::frame::alert_markup(&reason),
+            },
+        }
+    }
 }
 
 fn seen(name: &str, typed: Typed) -> Seen {
     if typed.text.len() > LONGEST_IN_A_FORM {
         // A text this long gets no form and is only checked.
-        let checked = checked::markup(&Judged::of(name, &typed.text));
+        let checked = checked::of_file(name, &typed.text);
         return Seen { text: typed.text, checked, ..Seen::default() };
     }
-    let kind = spec::document_kind(&typed.text).unwrap_or(Document::Spec);
+    let Contents::Document(kind) = Contents::of(name, &typed.text) else {
+        let checked = checked::of_file(name, &typed.text);
+        return Seen { values: values(&typed.text), text: typed.text, checked, ..Seen::default() };
+    };
     let text = match typed.pointer.as_str() {
         "" => typed.text,
         pointer => with_field(kind, &typed.text, pointer, &typed.value).unwrap_or(typed.text),
@@ -131,6 +167,7 @@ fn seen(name: &str, typed: Typed) -> Seen {
         layout: picture.layout,
         beam: picture.beam,
         sheet: sheet.unwrap_or_default(),
+        fit: String::new(),
         text,
     }
 }

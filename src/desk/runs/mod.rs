@@ -8,7 +8,7 @@ mod lending;
 mod process;
 mod run;
 
-pub use run::{Answer, NotBegun, Run, Stage};
+pub use run::{AFTER_A_LOOK, AFTER_A_POLL, Answer, NotBegun, OUT, Run, Stage};
 
 use super::folder::{Folder, Name};
 use super::forms::Call;
@@ -19,12 +19,12 @@ use coilwright::{Error, Result};
 use home::Home;
 use lending::Lending;
 use process::work;
-use run::{OUT, no_room, unread};
+use run::{Followed, no_room, unread};
 use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::process::Stdio;
 use std::sync::{Arc, Mutex, PoisonError};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 use tokio::process::Command;
 use tokio::sync::{Notify, Semaphore, watch};
 
@@ -32,8 +32,22 @@ use tokio::sync::{Notify, Semaphore, watch};
 const AT_ONCE: usize = 2;
 /// Largest number of runs that wait for their turn.
 const WAITING: usize = 16;
+/// How often a run that is under way is looked at, whether anybody still follows it.
+const LOOKED_AFTER: Duration = Duration::from_secs(1);
 /// Largest number of runs whose answers are kept.
 const KEPT: usize = 24;
+
+/// Who asks for a run.
+pub struct Asked<'a> {
+    /// Name of the command.
+    pub question: &'a str,
+    /// The page that asks.
+    pub page: &'a str,
+    /// The query that fills the question's form with the same values again.
+    pub again: &'a str,
+    /// Whether the command writes files.
+    pub has_files: bool,
+}
 
 /// All runs of the desk.
 pub struct Runs {
@@ -68,13 +82,12 @@ impl Runs {
     pub fn begin(
         &self,
         call: Call,
-        question: &str,
-        page: &str,
-        has_files: bool,
+        asked: &Asked<'_>,
         from: &Arc<Folder>,
     ) -> std::result::Result<Arc<Run>, NotBegun> {
         let said =
             |error: std::io::Error| NotBegun(format!("The run cannot begin: {}.", said_by_system(&error)));
+        let Asked { question, page, again, has_files } = *asked;
         self.stop_those_of(page);
         let place = Arc::clone(&self.queue)
             .try_acquire_owned()
@@ -90,6 +103,10 @@ impl Runs {
             question: question.into(),
             page: page.into(),
             words: call.words.clone(),
+            again: again.into(),
+            registers: call.register.is_some(),
+            since: Instant::now(),
+            followed: Mutex::new(Followed::new()),
             inputs: call.reads.iter().cloned().chain(call.register).collect(),
             folder: folder.clone(),
             stage: watch::Sender::new(Stage::Waiting),
@@ -107,6 +124,7 @@ impl Runs {
             let stage = tokio::select! {
                 stage = work(command, &begun, &turns, lending) => stage,
                 () = begun.stop.notified() => Stage::Stopped,
+                () = forsaken(&begun) => Stage::Stopped,
             };
             begun.stage.send_replace(stage);
             drop(place);
@@ -117,6 +135,18 @@ impl Runs {
     /// The run with this number.
     pub fn find(&self, id: &str) -> Option<Arc<Run>> {
         self.all().iter().find(|run| run.id == id).cloned()
+    }
+
+    /// The runs under way, oldest first.
+    pub fn under_way(&self) -> Vec<Arc<Run>> {
+        self.all().iter().filter(|run| !run.is_done()).cloned().collect()
+    }
+
+    /// The answered runs of a question, newest first.
+    pub fn answered(&self, question: &str) -> Vec<Arc<Run>> {
+        let runs = self.all();
+        let answered = runs.iter().rev().filter(|run| run.question == question && run.answer().is_some());
+        answered.cloned().collect()
     }
 
     /// Stops every run.
@@ -134,13 +164,15 @@ impl Runs {
         runs.push_back(run);
         while runs.len() > KEPT {
             // A run under way is never dropped; the queue limits how many there are. Older answers of the same page are
-            // dropped first.
+            // dropped first, and last those that wrote to a register, because such a question is not asked twice.
             let older = runs.len() - 1;
             let page = runs[older].page.clone();
-            let done = |of_page: bool| {
-                runs.iter().take(older).position(|run| run.is_done() && (!of_page || run.page == page))
+            let done = |may_go: &dyn Fn(&Run) -> bool| {
+                runs.iter().take(older).position(|run| run.is_done() && may_go(run))
             };
-            let Some(old) = done(true).or_else(|| done(false)).and_then(|at| runs.remove(at)) else { break };
+            let first = done(&|run| !run.registers && run.page == page);
+            let first = first.or_else(|| done(&|run| !run.registers)).or_else(|| done(&|_| true));
+            let Some(old) = first.and_then(|at| runs.remove(at)) else { break };
             drop(std::fs::remove_dir_all(&old.folder));
         }
     }
@@ -160,6 +192,13 @@ impl Runs {
 
     fn all(&self) -> std::sync::MutexGuard<'_, VecDeque<Arc<Run>>> {
         self.runs.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// Waits until nobody follows a run any more. A run that writes to a register is never left so.
+async fn forsaken(run: &Run) {
+    while run.registers || !run.is_forsaken() {
+        tokio::time::sleep(LOOKED_AFTER).await;
     }
 }
 
@@ -184,8 +223,9 @@ mod tests {
         let call = Call { words: vec!["-c".into(), script.into()], reads: Vec::new(), register: None };
         let runtime =
             tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
+        let asked = Asked { question: "sheet", page: "page", again: "", has_files: false };
         runtime.block_on(async {
-            let run = runs.begin(call, "sheet", "page", false, &folder).ok().unwrap();
+            let run = runs.begin(call, &asked, &folder).ok().unwrap();
             let mut watch = run.watch();
             let done = watch.wait_for(Stage::is_over);
             tokio::time::timeout(Duration::from_secs(20), done).await.expect("it ends").unwrap().clone()

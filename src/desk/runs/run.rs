@@ -4,11 +4,12 @@ use crate::desk::folder::Name;
 use crate::desk::progress_lines::Progress;
 use coilwright::error::said_by_system;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::{Duration, Instant};
 use tokio::sync::{Notify, watch};
 
 /// Folder for the files that a run makes.
-pub(super) const OUT: &str = "files";
+pub const OUT: &str = "files";
 
 /// A run.
 pub struct Run {
@@ -20,6 +21,12 @@ pub struct Run {
     pub(super) page: String,
     /// The words of the command, as a user would type them.
     pub words: Vec<String>,
+    /// The query that fills the question's form with the same values again.
+    pub again: String,
+    /// Whether it writes to a register, and therefore goes on when nobody follows it.
+    pub(super) registers: bool,
+    pub(super) since: Instant,
+    pub(super) followed: Mutex<Followed>,
     pub(super) folder: PathBuf,
     pub(super) inputs: Vec<Name>,
     pub(super) stage: watch::Sender<Stage>,
@@ -54,10 +61,51 @@ pub struct Answer {
 /// Why a run could not be started, as a sentence.
 pub struct NotBegun(pub String);
 
+/// Who follows a run: open streams of its progress, and until when it goes on without any.
+pub(super) struct Followed {
+    streams: usize,
+    until: Instant,
+}
+
+impl Followed {
+    /// Followed by nobody yet, but by the page that has just asked.
+    pub(super) fn new() -> Self {
+        Self { streams: 0, until: Instant::now() + AFTER_A_LOOK }
+    }
+}
+
+/// How long a run goes on after its page was looked at or left: a page that is loaded again comes back within that.
+pub const AFTER_A_LOOK: Duration = Duration::from_secs(10);
+/// How long it goes on after a page listed it. A page in the background asks once a minute only.
+pub const AFTER_A_POLL: Duration = Duration::from_secs(90);
+
+/// As long as this exists, the run is followed.
+pub struct Following(Arc<Run>);
+
+impl Drop for Following {
+    fn drop(&mut self) {
+        self.0.followed().streams -= 1;
+        self.0.keep_up(AFTER_A_LOOK);
+    }
+}
+
 impl Stage {
     /// Whether the run has ended.
     pub fn is_over(&self) -> bool {
         !matches!(self, Self::Waiting | Self::Working(_))
+    }
+
+    /// How far the run is, in a few words. `None` once it has ended.
+    pub fn step(&self) -> Option<String> {
+        match self {
+            Self::Waiting => Some("waiting for its turn".into()),
+            Self::Working(None) => Some("working".into()),
+            Self::Working(Some(it)) => {
+                let percent = (100.0 * it.done as f64 / it.of.max(1) as f64).min(100.0);
+                Some(format!("{percent:.0} %, {}", it.doing))
+            }
+            Self::Answered(_) | Self::Stopped | Self::Failed(_) => None,
+        }
     }
 }
 
@@ -65,6 +113,37 @@ impl Run {
     /// Stops the run if it has not ended.
     pub fn stop(&self) {
         self.stop.notify_one();
+    }
+
+    /// Follows the run until the returned value is dropped.
+    pub fn follow(self: &Arc<Self>) -> Following {
+        self.followed().streams += 1;
+        Following(Arc::clone(self))
+    }
+
+    /// Lets the run go on for this time at least, whether or not anybody follows it.
+    pub fn keep_up(&self, time: Duration) {
+        let mut followed = self.followed();
+        followed.until = followed.until.max(Instant::now() + time);
+    }
+
+    /// Whether nobody has followed the run for so long that it may be stopped.
+    pub(super) fn is_forsaken(&self) -> bool {
+        let followed = self.followed();
+        followed.streams == 0 && Instant::now() > followed.until
+    }
+
+    fn followed(&self) -> MutexGuard<'_, Followed> {
+        self.followed.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// How long ago it was asked for, in words.
+    pub fn age(&self) -> String {
+        match self.since.elapsed().as_secs() {
+            seconds @ 0..120 => format!("{seconds} s ago"),
+            seconds @ 120..7200 => format!("{} min ago", seconds / 60),
+            seconds => format!("{} h ago", seconds / 3600),
+        }
     }
 
     /// Whether the run has ended.

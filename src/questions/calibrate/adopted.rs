@@ -174,6 +174,13 @@ pub fn read_adopted_line(path: &Path) -> Result<AdoptedLine> {
     }
     let text =
         String::from_utf8(bytes).map_err(|_| unreadable("it is not UTF-8 text; save it as UTF-8".into()))?;
+    adopted_line_from_text(path, &text)
+}
+
+/// Reads the adopted line from the text of such a file, as [`read_adopted_line`] does; `path` stands for it in
+/// messages.
+pub fn adopted_line_from_text(path: &Path, text: &str) -> Result<AdoptedLine> {
+    let unreadable = |reason: String| Error::Read { path: path.to_owned(), reason };
     let line: AdoptedLine = serde_json::from_str(text.trim_start_matches('\u{feff}')).map_err(|error| {
         let text = error.to_string();
         let what = match error.is_data() {

@@ -112,7 +112,10 @@ impl Agreement {
             Some(Verdict::Disagree) => judged.classes.first().map(|class| class.members.clone()),
             _ => None,
         };
-        let misread_line = claimed(&judged.classes);
+        // Two misread readings share the probability that each would have alone.
+        let contradicting = judged.excess_scatter.is_some()
+            || judged.best_fit_probability.is_some_and(|probability| probability < UNEXPLAINED_BELOW);
+        let misread_line = claimed(&judged.classes, if contradicting { SHARED } else { CLAIMED });
         let mut agreement = Self {
             relative_difference: difference / computed.tesla_per_ampere,
             normalised_difference: compared
@@ -190,10 +193,12 @@ impl Agreement {
 
 /// A reading is claimed to be misread from this probability.
 const CLAIMED: f64 = 0.5;
+/// The same where the readings contradict each other beyond any one fault, so that several are likely.
+const SHARED: f64 = 0.2;
 
 /// The line of the reading that is claimed to be misread, if there is one.
-fn claimed(causes: &[CauseClass]) -> Option<u64> {
-    let class = causes.iter().find(|class| class.probability > CLAIMED)?;
+fn claimed(causes: &[CauseClass], from: f64) -> Option<u64> {
+    let class = causes.iter().find(|class| class.probability > from)?;
     let line = class.members.first()?.line?;
     let one =
         |cause| matches!(cause, Cause::MisreadReading | Cause::MisreadCurrent | Cause::UnitsOfOneReading);

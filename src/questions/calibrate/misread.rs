@@ -46,5 +46,9 @@ pub(super) fn without_misread(
             agreement: Agreement::of(computed, &fitted, judged)?,
         });
     }
-    Ok(found.map(Box::new))
+    // What still contradicts itself was not explained by the readings left out.
+    let explained = |found: &WithoutMisread| {
+        found.agreement.excess_scatter.is_none() && !found.agreement.is_unexplained()
+    };
+    Ok(found.filter(explained).map(Box::new))
 }

@@ -41,14 +41,14 @@ mod without_current;
 pub mod words;
 
 pub use crate::physics::slope::{AdoptedFrom, Slope};
-pub use adopted::{AdoptedLine, read_adopted_line};
+pub use adopted::{AdoptedLine, adopted_line_from_text, read_adopted_line};
 pub use conformity::{Conformity, Decided};
 pub use continuous::{AllowedTime, ContinuousCurrent};
 pub use fitted::FittedSlope;
 pub use issue::{AgreedDue, AsFound, Condition, Happened, InputFile, Issue, Registered, Replaced};
 pub use kept::kept_line;
 pub use of_this_pair::check_of_this_pair;
-pub use readings::{COLUMNS as READINGS_COLUMNS, Reading, Readings, read_readings};
+pub use readings::{COLUMNS as READINGS_COLUMNS, Reading, Readings, read_readings, readings_from_text};
 pub use record::{Calibration, CombinedSlope, InterceptMeaning, MeasuredRange, Refusal, Validity};
 pub use request::{Request, check_date};
 pub use shared::SharedQuantity;

@@ -5,8 +5,9 @@ mod budget;
 pub(crate) use budget::calibration_budget;
 
 use super::Calibration;
-use super::fit::Residual;
+use super::fit::{Fit, Residual};
 use super::table::FieldRow;
+use crate::pair::Provenance;
 use crate::paper::{Axis, Chart, Figure, Measured};
 use crate::units::{Dimension, uncertain, unit};
 
@@ -60,7 +61,7 @@ fn drawn_rows(calibration: &Calibration) -> Vec<FieldRow> {
 
 /// What residuals are drawn against.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Against {
+pub enum Against {
     /// The current: a bend shows.
     Current,
     /// The order of the readings: a drift shows.
@@ -69,24 +70,28 @@ pub(crate) enum Against {
 
 /// Draws how far each reading is off the fitted line; `None` without readings.
 pub(crate) fn calibration_residuals(calibration: &Calibration, against: Against) -> Option<Figure> {
-    let chart = residuals_chart(calibration, against)?;
-    Some(chart.figure(&calibration.provenance.to_string()))
+    Some(fit_residuals(calibration.fit.as_ref()?, &calibration.provenance, against))
+}
+
+/// Draws how far each reading is off a fitted line, whether or not a line was adopted.
+pub fn fit_residuals(fit: &Fit, provenance: &Provenance, against: Against) -> Figure {
+    residuals_chart(fit, provenance, against).figure(&provenance.to_string())
 }
 
 /// The same for a page that says the rest, in the width and height that it has there: 186 mm by 70 mm at 96 points to the inch.
 pub(crate) fn calibration_residuals_on_page(calibration: &Calibration, against: Against) -> Option<Figure> {
     const ON_PAGE: [f64; 2] = [186.0 / 25.4 * 96.0, 70.0 / 25.4 * 96.0];
-    Some(residuals_chart(calibration, against)?.inset_figure(ON_PAGE))
+    let fit = calibration.fit.as_ref()?;
+    Some(residuals_chart(fit, &calibration.provenance, against).inset_figure(ON_PAGE))
 }
 
-fn residuals_chart(calibration: &Calibration, against: Against) -> Option<Chart> {
-    let fit = calibration.fit.as_ref()?;
+fn residuals_chart(fit: &Fit, provenance: &Provenance, against: Against) -> Chart {
     let across = match against {
         Against::Current => Axis::new("coil current", unit::AMPERE).from_zero(),
         Against::Order => Axis::new("number of the reading in the file", unit::ONE).from_zero(),
     };
     let mut chart = Chart::new(
-        format!("Readings against the fitted line: {}", calibration.provenance.spec_title),
+        format!("Readings against the fitted line: {}", provenance.spec_title),
         across,
         Axis::new("reading less line", unit::MICROTESLA).from_zero(),
     );
@@ -107,7 +112,7 @@ fn residuals_chart(calibration: &Calibration, against: Against) -> Option<Chart>
         chart.points("stand out, kept in the fit", outliers.iter().map(point));
     }
     chart.level("fitted line", 0.0);
-    Some(chart)
+    chart
 }
 
 #[cfg(test)]

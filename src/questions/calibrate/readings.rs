@@ -123,6 +123,13 @@ pub fn read_readings(path: &Path) -> Result<Readings> {
     Ok(Readings { same_ammeter: says_same_ammeter(&String::from_utf8_lossy(&text)), ..readings })
 }
 
+/// Reads readings from text, as [`read_readings`] does from a file; `name` stands for the file in messages.
+pub fn readings_from_text(name: &str, text: &str) -> Result<Readings> {
+    let bytes = std::io::Cursor::new(text.as_bytes().to_vec());
+    let readings = of_table(TableReader::from_reader(name, bytes, COLUMNS)?)?;
+    Ok(Readings { same_ammeter: says_same_ammeter(text), ..readings })
+}
+
 /// Whether a comment says `# same ammeter`; a spreadsheet may have put quotes or separators about it.
 fn says_same_ammeter(text: &str) -> bool {
     text.lines().any(|line| {

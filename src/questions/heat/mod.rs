@@ -4,6 +4,7 @@ pub mod assumptions;
 mod at_current;
 #[cfg(feature = "paper")]
 pub mod files;
+mod held;
 #[cfg(feature = "paper")]
 pub mod picture;
 mod record;
@@ -12,6 +13,7 @@ pub mod warm_up;
 #[cfg(feature = "paper")]
 pub mod words;
 
+pub use held::{Held, held};
 pub use record::{AtCurrent, CurvePoint, DutyRecord, HeatStudy, SurfaceRecord, TableRow};
 
 use crate::pair::{Bench, Provenance, Supply};

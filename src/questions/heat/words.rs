@@ -1,7 +1,7 @@
 //! The heat of a pair as text for people and as CSV.
 
 use super::warm_up::WarmUpFit;
-use super::{AtCurrent, CurvePoint, DutyRecord, HeatStudy};
+use super::{AtCurrent, CurvePoint, DutyRecord, HeatStudy, Held};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
@@ -48,6 +48,21 @@ pub fn text(record: &HeatStudy) -> String {
          above all.",
     );
     page.into_text()
+}
+
+/// The pair after a current was held for a time, in a few words; `None` where a winding becomes hotter than is
+/// computed.
+pub fn held_facts(held: Option<&Held>) -> Vec<(&'static str, String)> {
+    let Some(held) = held else {
+        return vec![("copper", "above 500 °C before that time: nothing of this can be used".into())];
+    };
+    vec![
+        ("hottest winding, mean", celsius(held.copper_celsius)),
+        ("hottest surface", celsius(held.surface_celsius)),
+        ("current then", display(held.current_ampere, Dimension::Current, 3)),
+        ("voltage then", display(held.supply_volt, Dimension::Voltage, 3)),
+        ("heat in both coils", display(held.coils_watt, Dimension::Power, 3)),
+    ]
 }
 
 fn celsius(value: f64) -> String {

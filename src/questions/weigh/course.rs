@@ -28,7 +28,7 @@ impl Course {
         match last.named().next() {
             Some(class) if class.probability >= CLAIMED => Conclusion::MostLikely,
             _ if !self.misread.is_empty() => Conclusion::MostLikely,
-            _ if last.is_unexplained() => Conclusion::Unexplained,
+            _ if last.is_unexplained() || last.is_no_chance() => Conclusion::Unexplained,
             Some(_) if last.judgement.none < CLAIMED => Conclusion::CannotTell,
             Some(_) => Conclusion::Perhaps,
             None => Conclusion::NothingFound,

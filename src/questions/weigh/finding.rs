@@ -12,7 +12,7 @@ pub enum Conclusion {
     Perhaps,
     /// The first finding is more probable than all others together.
     MostLikely,
-    /// The runs contradict each other, and no fault named here explains that.
+    /// The runs scatter more than stated, and no fault is more probable than uncertainties stated too small.
     Unexplained,
     /// Something is wrong, but these runs do not show which of the findings it is.
     CannotTell,

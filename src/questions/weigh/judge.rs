@@ -55,9 +55,16 @@ pub(super) struct Judged {
     /// Probability of a chi-square as large as the best single fault leaves, if the stated uncertainties are right; `None`
     /// if they are estimated from the scatter.
     pub best_fit_probability: Option<f64>,
+    /// The same without any fault.
+    pub sound_probability: Option<f64>,
 }
 
 impl Judged {
+    /// Whether without any fault the runs scatter more than the stated uncertainties allow.
+    pub(super) fn is_no_chance(&self) -> bool {
+        self.sound_probability.is_some_and(|probability| probability < UNEXPLAINED)
+    }
+
     /// Whether even the best single fault leaves more scatter than the stated uncertainties allow.
     pub(super) fn is_unexplained(&self) -> bool {
         self.best_fit_probability.is_some_and(|probability| probability < UNEXPLAINED)
@@ -121,9 +128,12 @@ pub(super) fn judged(
     let mut list = scene.faults(open.about, Some(&through));
     let visible = visible(&Detectable::of(&scene.data(open)?, &list)?);
     let room_found = scene.finds_room().then(|| room_share(&states, &weighed, &list));
-    let best_fit_probability = match prepared.uncertainty {
-        RunUncertainty::Stated => Some(best_fit_probability(&scene, &states, &list)?),
-        RunUncertainty::Scatter => None,
+    let [best_fit_probability, sound_probability] = match prepared.uncertainty {
+        RunUncertainty::Stated => [
+            Some(best_fit_probability(&scene, &states, &list)?),
+            Some(best_fit_probability(&scene, &states, &[])?),
+        ],
+        RunUncertainty::Scatter => [None, None],
     };
     let ln_total = ln_sum(states.iter().zip(&weighed).map(|(state, (weight, one))| {
         let [ok, off] = level_weights(0.0, 0.0);
@@ -145,6 +155,7 @@ pub(super) fn judged(
         ln_total,
         level_deviation,
         best_fit_probability,
+        sound_probability,
     })
 }
 

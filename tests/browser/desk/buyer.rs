@@ -36,7 +36,7 @@ fn a_buyer_gets_from_four_quotes_to_a_verdict_and_letters() {
     desk.make("wishes.json", "wishes", "");
     desk.go("");
     let listed = desk.text("document.querySelector('main').textContent");
-    assert!(listed.contains("unfinished quote"), "{listed}");
+    assert!(listed.contains("unfinished spec or quote"), "{listed}");
 
     let mut filled: Vec<_> = QUOTES.iter().map(|name| ("quotes", *name)).collect();
     filled.push(("needs", "wishes.json"));

@@ -6,10 +6,12 @@ mod carried;
 mod files;
 mod first;
 mod jobs;
+mod moved;
 mod pages;
 mod promptness;
 mod same;
 mod typing;
+mod unsent;
 mod windings;
 mod wrong;
 

@@ -4,7 +4,7 @@ use super::{Desk, text_of};
 use serde_json::json;
 
 /// The kinds of page: name, address, and whether an answer comes without pressing a button.
-const KINDS: [(&str, &str, bool); 17] = [
+const KINDS: [(&str, &str, bool); 20] = [
     ("folder", "", false),
     ("file", "file/window-bench.json", false),
     ("file-beam", "file/window-bench.json?see=beam", false),
@@ -22,6 +22,9 @@ const KINDS: [(&str, &str, bool); 17] = [
     ("ask-runs", "ask/weigh?spec=window-bench.json&runs=runs.csv&without=group%207", true),
     ("ask-error", "ask/heat?spec=wrong.json", true),
     ("ask-wires", "ask/wires", true),
+    ("ask-heat", "ask/heat?spec=window-bench.json", true),
+    ("file-readings", "file/readings.csv", false),
+    ("ask-compare", "ask/compare?quotes=quote-unfinished.json", false),
 ];
 
 fn desk() -> Desk {
@@ -30,6 +33,7 @@ fn desk() -> Desk {
         "quote-unfinished.json",
         "lessons.json",
         "runs.csv",
+        "readings.csv",
         "window-bench.register",
         "words-de.json",
     ];

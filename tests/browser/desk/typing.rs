@@ -110,3 +110,88 @@ fn a_slider_moves_its_quantity_and_undo_reaches_back_through_an_empty_text() {
     assert_eq!(text(&mut desk), before);
     desk.is_quiet();
 }
+
+#[test]
+fn every_kind_of_file_is_checked_as_what_it_is() {
+    let files = [
+        "window-bench.json",
+        "readings.csv",
+        "runs.csv",
+        "warm-up.csv",
+        "points.csv",
+        "window-bench.register",
+        "words-de.json",
+    ];
+    let mut desk = Desk::with(&files);
+    std::fs::write(desk.path_of("unknown.csv"), "a,b\n1,2\n").unwrap();
+    for (file, told) in [
+        ("readings.csv", "Right: readings of a calibration, 16 rows with the columns current_A, field_mT"),
+        ("runs.csv", "Right: runs of a class, 12 runs"),
+        ("warm-up.csv", "Right: a warm-up test"),
+        ("points.csv", "Right: points"),
+        ("window-bench.register", "Right: a register"),
+        ("words-de.json", "Right: words of a lesson"),
+        ("unknown.csv", "Not checked here"),
+    ] {
+        desk.go(&format!("file/{file}"));
+        // As the page was made, and after the check that follows what is typed.
+        assert!(desk.checked().contains(told), "{file}: {}", desk.checked());
+        let same = text(&mut desk);
+        desk.write(&same);
+        assert!(desk.checked().contains(told), "{file}: {}", desk.checked());
+    }
+    desk.go("file/readings.csv");
+    let typed = text(&mut desk).replace("-1.80,-1.5122", "-1.80,many");
+    desk.write(&typed);
+    assert!(
+        desk.checked().contains("Wrong as readings of a calibration") && desk.checked().contains("line 3")
+    );
+    desk.is_quiet();
+}
+
+#[test]
+fn the_fit_follows_the_readings_while_they_are_typed() {
+    let mut desk = Desk::with(&["window-bench.json", "readings.csv"]);
+    desk.go("file/readings.csv");
+    // The only spec of the folder is chosen.
+    desk.page.wait_for("document.getElementById('fit').innerText.includes('chi-square')");
+    desk.page.wait_for("!document.getElementById('picture').hidden");
+    let told = "document.getElementById('fit').innerText";
+    let before = desk.text(told);
+    assert!(before.contains("fitted slope") && before.contains("adopted from"), "{before}");
+    desk.page.keep_picture("fit");
+    let typed = text(&mut desk).replace("-2.40,-2.0206", "-2.40,-1.6206");
+    desk.write(&typed);
+    desk.page.wait_for(&format!("{told}.includes('no line is adopted')"));
+    desk.page.evaluate(
+        "(() => { const it = document.getElementById('fspec'); it.value = ''; it.dispatchEvent(new Event('input', { bubbles: true })); })()",
+    );
+    desk.page.wait_for(&format!("{told} === ''"));
+    desk.is_quiet();
+}
+
+#[test]
+fn one_drag_is_one_step_of_undo_however_long_it_is() {
+    let mut desk = opened();
+    let before = text(&mut desk);
+    fill(&mut desk, "/winding/turns", "151");
+    text_holds(&mut desk, "151");
+    let typed = text(&mut desk);
+    // Each move waits for its answer, so that each would be a step.
+    for place in 1..12 {
+        desk.page.evaluate(&format!(
+            "(() => {{ const it = document.querySelector('[data-drags=\"f/spacing\"]'); it.value = {}; \
+             it.dispatchEvent(new Event('input', {{ bubbles: true }})); }})()",
+            5 * place
+        ));
+        text_holds(&mut desk, &format!("\"{:.1} mm\"", 160.0 + 32.0 * 5.0 * f64::from(place) / 100.0));
+    }
+    desk.page.evaluate(
+        "document.querySelector('[data-drags=\"f/spacing\"]').dispatchEvent(new Event('change', { bubbles: true }))",
+    );
+    desk.page.evaluate("document.querySelector('[data-undo]').click()");
+    assert_eq!(text(&mut desk), typed);
+    desk.page.evaluate("document.querySelector('[data-undo]').click()");
+    assert_eq!(text(&mut desk), before);
+    desk.is_quiet();
+}

@@ -97,6 +97,11 @@ impl Desk {
         Ask::new(self, "GET", path)
     }
 
+    /// A request of the desk's own page for data, with the page's token.
+    pub fn data(&self, path: &str) -> Ask<'_> {
+        self.get(path).with("x-desk-page", &self.page_token())
+    }
+
     /// A change, as a page of the desk asks for it.
     pub fn change(&self, method: &'static str, path: &str, body: impl Into<Vec<u8>>) -> Ask<'_> {
         let token = self.page_token();

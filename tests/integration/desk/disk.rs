@@ -49,7 +49,7 @@ fn links_pipes_and_devices_are_no_files_and_nobody_waits_for_them() {
         "device.json",
     ] {
         for route in ["/file/", "/bytes/"] {
-            let answer = desk.get(&format!("{route}{name}")).send();
+            let answer = desk.data(&format!("{route}{name}")).send();
             assert_eq!(answer.status, 404, "{route}{name}: {answer:?}");
             assert!(!answer.text().contains("Secret"), "{answer:?}");
         }
@@ -153,6 +153,28 @@ fn a_saved_file_has_the_rights_that_it_had() {
     }
 }
 
+#[cfg(target_os = "linux")]
+#[test]
+fn a_folder_that_was_renamed_is_told_of_on_every_page_and_when_something_is_saved() {
+    let desk = Desk::new();
+    let save = || {
+        let seen = tag(&desk);
+        desk.change("PUT", "/do/file/pair.json", SPEC).with("if-match", &seen).send()
+    };
+    assert_eq!((save().status, save().text()), (200, String::new()));
+    assert!(!desk.get("/").send().text().contains("class=\"moved\""));
+    let elsewhere = desk.path("").with_extension("renamed");
+    std::fs::rename(desk.path(""), &elsewhere).unwrap();
+    for path in ["/", "/file/pair.json", "/ask/sheet"] {
+        assert!(desk.get(path).send().text().contains("This folder was renamed or moved."), "{path}");
+    }
+    let saved = save();
+    assert!(saved.status == 200 && saved.text().contains("renamed or moved"), "{saved:?}");
+    assert!(elsewhere.join(".coilwright-desk").exists(), "it is written where the folder is now");
+    std::fs::rename(elsewhere, desk.path("")).unwrap();
+    assert!(!desk.get("/").send().text().contains("class=\"moved\""));
+}
+
 #[test]
 fn a_folder_that_is_gone_is_told_of_and_ends_nothing() {
     let mut desk = Desk::new();
@@ -162,11 +184,15 @@ fn a_folder_that_is_gone_is_told_of_and_ends_nothing() {
         assert_eq!(desk.get(path).status(), 200, "{path}");
     }
     for path in ["/file/pair.json", "/bytes/pair.json"] {
-        assert_eq!(desk.get(path).status(), 404, "{path}");
+        assert_eq!(desk.data(path).status(), 404, "{path}");
     }
+    assert!(desk.get("/").send().text().contains("This folder was removed."));
     let put = || desk.change("PUT", "/do/file/pair.json", SPEC);
-    assert_eq!(put().with("if-match", &seen).status(), 404);
-    assert_eq!(put().with("if-none-match", "*").status(), 404);
+    for put in [put().with("if-match", &seen), put().with("if-none-match", "*")] {
+        let answer = put.send();
+        assert_eq!(answer.status, 410);
+        assert!(answer.text().contains("the folder was removed"), "{answer:?}");
+    }
     for (path, filled) in [
         ("/do/new", [("name", "a.json"), ("template", "spec")]),
         ("/do/ask/sheet", [("spec", "pair.json"), ("", "")]),

@@ -180,6 +180,10 @@ fn the_address_works_once() {
     // A page that guesses at the address in an image does not use it up.
     let image = desk.get(&format!("/open?token={}", desk.entrance)).with("sec-fetch-site", "cross-site");
     assert_refused(&image.and("sec-fetch-dest", "image").and("sec-fetch-mode", "no-cors").send(), "image");
+    // A look at the address does not use it up either.
+    let head = desk.get(&format!("/open?token={}", desk.entrance)).method("HEAD").send();
+    assert_eq!(head.status, 405);
+    assert!(head.header("set-cookie").is_none());
     let first = open(&desk.entrance);
     assert_eq!(first.status, 200);
     let cookie = first.header("set-cookie").unwrap();
@@ -383,4 +387,26 @@ fn no_page_has_script_or_style_of_its_own() {
             assert_eq!(found, None, "{what}: {answer:?}");
         }
     }
+}
+
+#[test]
+fn a_download_needs_the_link_of_a_page_and_a_browser_says_once_where_it_comes_from() {
+    let desk = Desk::new();
+    for path in ["/bytes/pair.json", "/files.zip", "/files.zip?file=pair.json", "/kept/page.html"] {
+        assert_eq!(desk.get(path).status(), 403, "{path}");
+    }
+    for (page, start) in [("/file/pair.json", "/bytes/pair.json?key="), ("/", "/files.zip?key=")] {
+        let text = desk.get(page).send().text();
+        let link = text
+            .split('"')
+            .find(|part| part.starts_with(start))
+            .unwrap_or_else(|| panic!("{text}"))
+            .to_owned();
+        assert_eq!(desk.get(&link).status(), 200, "{link}");
+        assert_eq!(desk.get(&link).without("cookie").status(), 401);
+        assert_eq!(desk.get(&format!("{link}0")).status(), 403);
+    }
+    let twice = desk.get("/").and("sec-fetch-site", "same-origin");
+    assert_eq!(twice.status(), 403);
+    assert_eq!(desk.get("/").and("sec-fetch-site", "cross-site").status(), 403);
 }

@@ -204,7 +204,7 @@ fn those_who_do_not_read_their_answers_are_left() {
     let desk = Desk::new();
     let large = "a,b\n".repeat(3 << 20);
     std::fs::write(desk.path("large.csv"), &large).unwrap();
-    let asked = desk.get("/bytes/large.csv").bytes();
+    let asked = desk.data("/bytes/large.csv").bytes();
     let mut deaf: Vec<_> = (0..12)
         .map(|_| {
             let mut stream = desk.connection();
@@ -316,15 +316,15 @@ fn an_archive_of_more_than_64_mib_is_refused() {
     for number in 0..5 {
         desk.put(&format!("table {number}.csv"), vec![b' '; 14 << 20]);
     }
-    let answer = desk.get("/files.zip").send();
+    let answer = desk.data("/files.zip").send();
     assert_eq!(answer.status, 404, "{answer:?}");
     assert!(answer.text().contains("64 MiB"), "{answer:?}");
     std::fs::remove_file(desk.path("table 0.csv")).unwrap();
-    let archive = zip::ZipArchive::new(std::io::Cursor::new(desk.get("/files.zip").send().body)).unwrap();
+    let archive = zip::ZipArchive::new(std::io::Cursor::new(desk.data("/files.zip").send().body)).unwrap();
     assert_eq!(archive.len(), 5);
     // A file named again and again counts each time.
     let again = ["file=table%201.csv"; 5].join("&");
-    assert!(desk.get(&format!("/files.zip?{again}")).status() >= 400);
+    assert!(desk.data(&format!("/files.zip?{again}")).status() >= 400);
     desk.assert_serves();
 }
 

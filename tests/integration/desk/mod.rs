@@ -8,4 +8,5 @@ mod entry;
 mod load;
 mod names;
 mod papers;
+mod results;
 mod saving;

@@ -178,7 +178,7 @@ fn no_field_of_a_form_leads_out_of_the_folder() {
             assert!(answer.header("hx-redirect").is_none());
         }
         // A name that is none is in no archive.
-        let archive = desk.get(&format!("/files.zip?file={}", encoded(&name))).send();
+        let archive = desk.data(&format!("/files.zip?file={}", encoded(&name))).send();
         let entries = zip::ZipArchive::new(std::io::Cursor::new(archive.body.clone()));
         assert_eq!(entries.map(|it| it.len()).unwrap_or_default(), 0, "{name:?}: {archive:?}");
     }
@@ -198,10 +198,34 @@ fn a_kept_file_goes_into_the_folder_under_a_free_name_or_nowhere() {
         let answer = keep(name);
         assert!(answer.text().starts_with("<p class=\"alert\""), "{name:?}: {answer:?}");
     }
-    assert!(keep("pair.json").text().contains("there is a file of that name"));
+    assert!(keep("pair.json").text().contains("ends with .csv"));
+    desk.put("taken.csv", "x_m\n");
+    assert!(keep("taken.csv").text().contains("there is a file of that name"));
+    assert_eq!(std::fs::read_to_string(desk.path("taken.csv")).unwrap(), "x_m\n");
     assert_eq!(std::fs::read_to_string(desk.path("pair.json")).unwrap(), super::client::SPEC);
     let kept = keep("grid.csv");
     assert!(kept.text().contains("Kept in the folder as <a href=\"/file/grid.csv\">"), "{kept:?}");
     assert_eq!(std::fs::read(desk.path("grid.csv")).unwrap(), desk.get(table).send().body);
-    assert_eq!(std::fs::read_dir(desk.path("")).unwrap().count(), 2);
+    assert_eq!(std::fs::read_dir(desk.path("")).unwrap().count(), 3);
+}
+
+#[test]
+fn apostrophes_and_dashes_of_letters_are_taken_and_names_that_differ_in_capitals_alone_are_not() {
+    let desk = Desk::new();
+    for name in ["Miller's quote.json", "quote – final.json", "Miller’s <b>.json"] {
+        let put = desk.change("PUT", &format!("/do/file/{}", encoded(name)), super::client::SPEC);
+        let answer = put.with("if-none-match", "*").send();
+        assert_eq!(answer.status, if name.contains('<') { 400 } else { 200 }, "{name}: {answer:?}");
+    }
+    let folder = desk.get("/").send().text();
+    assert!(folder.contains("s quote.json</a>") && folder.contains("quote – final.json"), "{folder}");
+    let answer = desk.answered("sheet", &[("spec", "Miller's quote.json")]);
+    assert!(answer.contains("answer done") && answer.contains("Saltmarsh"), "{answer}");
+    for alike in ["PAIR.JSON", "Pair.json"] {
+        let put = desk.change("PUT", &format!("/do/file/{alike}"), "{}").with("if-none-match", "*").send();
+        assert_eq!(put.status, 412, "{alike}: {put:?}");
+        let made = desk.form("/do/new", &[("name", alike), ("template", "spec")]).send();
+        assert!(made.text().contains("there is a file of that name"), "{made:?}");
+        assert!(!desk.path(alike).exists());
+    }
 }

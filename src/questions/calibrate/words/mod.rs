@@ -5,6 +5,7 @@ mod parts;
 pub mod plan;
 pub mod refusal;
 pub mod sentences;
+pub mod short;
 
 use crate::paper::columns::columns;
 use crate::paper::page::Page;

@@ -50,6 +50,15 @@ impl WordTable {
         let mut text = String::new();
         let file = std::fs::File::open(path).map_err(unread)?;
         file.take(LARGEST_FILE_BYTES + 1).read_to_string(&mut text).map_err(unread)?;
+        Self::from_text(path, &text)
+    }
+
+    /// Reads the words from the text of such a file; `path` stands for it in messages.
+    ///
+    /// # Errors
+    /// As [`Self::read`].
+    pub fn from_text(path: impl AsRef<Path>, text: &str) -> Result<Self> {
+        let path = path.as_ref();
         let unusable =
             |reason: String, hint: String| Error::Unusable { path: path.into(), reason, hint: Some(hint) };
         if text.len() as u64 > LARGEST_FILE_BYTES {
@@ -58,7 +67,7 @@ impl WordTable {
                 "a file of words has some hundred sentences".into(),
             ));
         }
-        Self::of(&text).map_err(|(reason, hint)| unusable(reason, hint))
+        Self::of(text).map_err(|(reason, hint)| unusable(reason, hint))
     }
 
     /// Reads the words from a text. On failure returns what is wrong and what to do.

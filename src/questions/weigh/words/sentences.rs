@@ -307,7 +307,7 @@ fn unexplained(weighing: &Weighing, some: bool) -> String {
     let some = if some { " What may add to it:" } else { "" };
     format!(
         "The runs contradict each other: they scatter {:.1} times as far as their stated uncertainties say, and no single fault \
-         explains that. Several are misread, or the uncertainties are stated too small. {again}.{some}",
+         is established that does it. Several are misread, or the uncertainties are stated too small. {again}.{some}",
         weighing.outcome.scatter_factor
     )
 }
