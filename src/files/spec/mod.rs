@@ -8,8 +8,6 @@ mod fit;
 mod kind;
 mod limits;
 mod measured;
-mod measured_file;
-mod measured_table;
 mod office_file;
 mod physical;
 mod place;
@@ -34,9 +32,8 @@ pub use document::{CheckedDocument, check_document, check_document_text, documen
 pub use edit::{pointer_at, with_value};
 pub use measured::{
     CoilReadings, DropReading, FieldReading, InsulationReading, Measured, MeasuredValue, RimReading,
-    SurfaceReading, VoltageReading, measured_from_text, measured_schema,
+    SurfaceReading, VoltageReading, measured_from_text, measured_schema, read_measured,
 };
-pub use measured_table::read_measured;
 pub(crate) use quote::enamelled;
 pub use quote::{
     Blank, Doubt, Filled, Filling, Gap, Meanings, QUOTE_COLUMNS, QUOTE_FIELDS, Quote, QuoteField, Remark,

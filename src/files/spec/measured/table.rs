@@ -4,10 +4,10 @@
 //! The names are the keys of the JSON file: `resistance`, `resistance.at`, `coil_a.mass`, `fields.1`, `fields.1.current`,
 //! `fields.1.at.z`, `title`.
 
-use super::measured::{Measured, measured_of};
-use super::source::Source;
-use super::table_text::{Branch, Written, is_table, json, parts, with_unit};
+use super::{Measured, measured_of};
 use crate::Result;
+use crate::files::spec::source::Source;
+use crate::files::spec::table_text::{Branch, Written, is_table, json, parts, with_unit};
 use crate::files::tables::{Column, Table};
 use std::path::Path;
 

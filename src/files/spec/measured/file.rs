@@ -1,10 +1,10 @@
 //! What a file of measurements may hold.
 
-use super::quantity::{
+use crate::constants::Conductor;
+use crate::files::spec::quantity::{
     Angle, Current, FluxDensity, Fraction, Frequency, Inductance, Length, Mass, Resistance, Temperature,
     TemperatureDifference, Time, Voltage,
 };
-use crate::constants::Conductor;
 use crate::pair::Connection;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -16,7 +16,7 @@ const EXAMPLE_PLACE: [&str; 3] = ["0 mm", "0 mm", "40 mm"];
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 #[schemars(title = "coilwright measurements")]
-pub(super) struct MeasuredFile {
+pub(in crate::files::spec) struct MeasuredFile {
     /// What people call this pair.
     #[schemars(length(min = 1), example = "Unlabelled pair from the cellar")]
     pub title: String,
@@ -66,7 +66,7 @@ pub(super) struct MeasuredFile {
 /// What was measured on one coil alone; every entry may be left out.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct CoilReadingsFile {
+pub(in crate::files::spec) struct CoilReadingsFile {
     /// Its turns, counted or by a turns tester.
     pub turns: Option<TurnsReading>,
     /// Its resistance.
@@ -96,7 +96,7 @@ pub(super) struct CoilReadingsFile {
 /// A displacement of either sign and its standard uncertainty.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct OffsetReading {
+pub(in crate::files::spec) struct OffsetReading {
     /// The displacement.
     #[schemars(example = "-0.3 mm")]
     pub value: Length,
@@ -108,7 +108,7 @@ pub(super) struct OffsetReading {
 /// A tilt of either sign and its standard uncertainty.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct TiltReading {
+pub(in crate::files::spec) struct TiltReading {
     /// The tilt.
     #[schemars(example = "0.1 deg")]
     pub value: Angle,
@@ -120,7 +120,7 @@ pub(super) struct TiltReading {
 /// Turns and their standard uncertainty.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct TurnsReading {
+pub(in crate::files::spec) struct TurnsReading {
     /// How many.
     #[schemars(range(min = 0), example = 144)]
     pub value: f64,
@@ -132,7 +132,7 @@ pub(super) struct TurnsReading {
 /// The field at a point, its standard uncertainty, the current that made it, and the point.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct PointReading {
+pub(in crate::files::spec) struct PointReading {
     /// The field along the axis there.
     #[schemars(example = "0.78 mT")]
     pub value: FluxDensity,
@@ -153,7 +153,7 @@ pub(super) struct PointReading {
 /// A surface temperature, its standard uncertainty, and what made it.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct SurfaceTemperatureReading {
+pub(in crate::files::spec) struct SurfaceTemperatureReading {
     /// The temperature.
     #[schemars(example = "41 degC")]
     pub value: Temperature,
@@ -177,7 +177,7 @@ pub(super) struct SurfaceTemperatureReading {
 /// A voltage at the pair's terminals, its standard uncertainty, and what made it.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct WarmVoltageReading {
+pub(in crate::files::spec) struct WarmVoltageReading {
     /// The voltage, leads left out.
     #[schemars(example = "14.6 V")]
     pub value: Voltage,
@@ -201,7 +201,7 @@ pub(super) struct WarmVoltageReading {
 /// A difference of distances round the rim, its standard uncertainty, and where it was measured.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct RimReading {
+pub(in crate::files::spec) struct RimReading {
     /// The difference.
     #[schemars(example = "0.4 mm")]
     pub value: Length,
@@ -216,7 +216,7 @@ pub(super) struct RimReading {
 /// A step and its standard uncertainty.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct StepReading {
+pub(in crate::files::spec) struct StepReading {
     /// The step; 0 mm where none was found.
     #[schemars(example = "0.3 mm")]
     pub value: Length,
@@ -228,7 +228,7 @@ pub(super) struct StepReading {
 /// A drop of inductance, its standard uncertainty, and the two frequencies.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct DropReading {
+pub(in crate::files::spec) struct DropReading {
     /// The drop over the inductance at the lower frequency; negative where it rises.
     #[schemars(example = "0.2 %")]
     pub value: Fraction,
@@ -246,7 +246,7 @@ pub(super) struct DropReading {
 /// An insulation resistance, its standard uncertainty, and the voltage that it was measured with.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct InsulationReading {
+pub(in crate::files::spec) struct InsulationReading {
     /// The resistance.
     #[schemars(example = "250 Mohm")]
     pub value: Resistance,
@@ -261,7 +261,7 @@ pub(super) struct InsulationReading {
 /// A resistance, its standard uncertainty, and the copper's temperature.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct ResistanceReading {
+pub(in crate::files::spec) struct ResistanceReading {
     /// The resistance.
     #[schemars(example = "7.4 ohm")]
     pub value: Resistance,
@@ -282,7 +282,7 @@ pub(super) struct ResistanceReading {
 /// A length and its standard uncertainty.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct LengthReading {
+pub(in crate::files::spec) struct LengthReading {
     /// The length.
     #[schemars(example = "312 mm")]
     pub value: Length,
@@ -294,7 +294,7 @@ pub(super) struct LengthReading {
 /// A field, its standard uncertainty, and the current that made it.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct FieldReading {
+pub(in crate::files::spec) struct FieldReading {
     /// The field at the centre.
     #[schemars(example = "0.79 mT")]
     pub value: FluxDensity,
@@ -312,7 +312,7 @@ pub(super) struct FieldReading {
 /// An inductance and its standard uncertainty.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct InductanceReading {
+pub(in crate::files::spec) struct InductanceReading {
     /// The inductance.
     #[schemars(example = "27 mH")]
     pub value: Inductance,
@@ -324,7 +324,7 @@ pub(super) struct InductanceReading {
 /// A mass, its standard uncertainty, and what was weighed.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct MassReading {
+pub(in crate::files::spec) struct MassReading {
     /// The mass of both coils together.
     #[schemars(example = "1.9 kg")]
     pub value: Mass,
