@@ -645,7 +645,9 @@ fn a_second_fault_is_told_beside_a_misread_reading() {
     });
     let (record, said) = refused(&folder, &two);
     assert_eq!(record["agreement"]["without_misread"]["lines"].as_array().unwrap().len(), 2, "{said}");
-    assert!(said.contains("found misread"), "{said}");
+    let file = written(&folder, "two.csv", &two);
+    let page = text(&[BENCH, "--readings", &file]);
+    assert!(page.contains("without line 11 and line 5, found misread"), "{page}");
 }
 
 #[test]
