@@ -624,8 +624,8 @@ fn refused(folder: &tempfile::TempDir, text: &str) -> (serde_json::Value, String
 fn a_second_fault_is_told_beside_a_misread_reading() {
     let folder = tempfile::tempdir().unwrap();
     // One reading 60 µT too large, and the probe shows 6 % too little.
-    let text = changed(|_, field, turned, n| (0.94 * field + if n == 5 { 0.06 } else { 0.0 }, turned));
-    let (record, _) = refused(&folder, &text);
+    let biased = changed(|_, field, turned, n| (0.94 * field + if n == 5 { 0.06 } else { 0.0 }, turned));
+    let (record, _) = refused(&folder, &biased);
     let rest = &record["agreement"]["without_misread"];
     assert_eq!(rest["lines"].to_string(), "[7]", "{rest}");
     assert_eq!(rest["agreement"]["verdict"], "disagree");
