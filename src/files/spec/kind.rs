@@ -1,7 +1,7 @@
 //! Recognises a file of another kind than requested, because people give the right file to the wrong command.
 
 use super::file::BenchFile;
-use super::measured::file::MeasuredFile;
+use super::measured_file::MeasuredFile;
 use super::structure;
 use super::structure::schema_of;
 use super::supplier_limits_file::SupplierLimitsFile;

@@ -8,6 +8,7 @@ mod fit;
 mod kind;
 mod limits;
 mod measured;
+mod measured_file;
 mod office_file;
 mod physical;
 mod place;

@@ -1,12 +1,12 @@
 //! Checks the numbers of a file of measurements.
 
-use super::file::{
-    CoilReadingsFile, DropReading, InductanceReading, LengthReading, MassReading, MeasuredFile,
-    ResistanceReading,
-};
 use crate::files::spec::checks::Checks;
 use crate::files::spec::limits;
 use crate::files::spec::limits::Limits;
+use crate::files::spec::measured_file::{
+    CoilReadingsFile, DropReading, InductanceReading, LengthReading, MassReading, MeasuredFile,
+    ResistanceReading,
+};
 use crate::files::spec::quantity::Current;
 use crate::units::{Dimension, brief};
 

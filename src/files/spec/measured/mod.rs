@@ -1,22 +1,21 @@
 //! A file of measurements of a pair: for `identify`, for the check before a lesson, and on delivery.
 
 mod check;
-pub(super) mod file;
 mod table;
 
 use crate::constants::Conductor;
 use crate::error::diagnosis::Stage;
 use crate::files::spec::checks::Checks;
+use crate::files::spec::measured_file::{
+    CoilReadingsFile, InductanceReading, LengthReading, MassReading, MeasuredFile, OffsetReading,
+    PointReading, ResistanceReading, TiltReading,
+};
 use crate::files::spec::source::Source;
 use crate::files::spec::structured::{diagnosed, structured};
 use crate::files::spec::{structure, syntax};
 use crate::pair::{Connection, Meter};
 use crate::{Document, Result};
 use check::check;
-use file::{
-    CoilReadingsFile, InductanceReading, LengthReading, MassReading, MeasuredFile, OffsetReading,
-    PointReading, ResistanceReading, TiltReading,
-};
 use nalgebra::Vector3;
 use serde::Serialize;
 use std::path::Path;

@@ -1,10 +1,10 @@
 //! What a file of measurements may hold.
 
-use crate::constants::Conductor;
-use crate::files::spec::quantity::{
+use super::quantity::{
     Angle, Current, FluxDensity, Fraction, Frequency, Inductance, Length, Mass, Resistance, Temperature,
     TemperatureDifference, Time, Voltage,
 };
+use crate::constants::Conductor;
 use crate::pair::Connection;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -16,7 +16,7 @@ const EXAMPLE_PLACE: [&str; 3] = ["0 mm", "0 mm", "40 mm"];
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 #[schemars(title = "coilwright measurements")]
-pub(in crate::files::spec) struct MeasuredFile {
+pub(super) struct MeasuredFile {
     /// What people call this pair.
     #[schemars(length(min = 1), example = "Unlabelled pair from the cellar")]
     pub title: String,
@@ -66,7 +66,7 @@ pub(in crate::files::spec) struct MeasuredFile {
 /// What was measured on one coil alone; every entry may be left out.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(in crate::files::spec) struct CoilReadingsFile {
+pub(super) struct CoilReadingsFile {
     /// Its turns, counted or by a turns tester.
     pub turns: Option<TurnsReading>,
     /// Its resistance.
@@ -96,7 +96,7 @@ pub(in crate::files::spec) struct CoilReadingsFile {
 /// A displacement of either sign and its standard uncertainty.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(in crate::files::spec) struct OffsetReading {
+pub(super) struct OffsetReading {
     /// The displacement.
     #[schemars(example = "-0.3 mm")]
     pub value: Length,
@@ -108,7 +108,7 @@ pub(in crate::files::spec) struct OffsetReading {
 /// A tilt of either sign and its standard uncertainty.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(in crate::files::spec) struct TiltReading {
+pub(super) struct TiltReading {
     /// The tilt.
     #[schemars(example = "0.1 deg")]
     pub value: Angle,
@@ -120,7 +120,7 @@ pub(in crate::files::spec) struct TiltReading {
 /// Turns and their standard uncertainty.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(in crate::files::spec) struct TurnsReading {
+pub(super) struct TurnsReading {
     /// How many.
     #[schemars(range(min = 0), example = 144)]
     pub value: f64,
@@ -132,7 +132,7 @@ pub(in crate::files::spec) struct TurnsReading {
 /// The field at a point, its standard uncertainty, the current that made it, and the point.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(in crate::files::spec) struct PointReading {
+pub(super) struct PointReading {
     /// The field along the axis there.
     #[schemars(example = "0.78 mT")]
     pub value: FluxDensity,
@@ -153,7 +153,7 @@ pub(in crate::files::spec) struct PointReading {
 /// A surface temperature, its standard uncertainty, and what made it.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(in crate::files::spec) struct SurfaceTemperatureReading {
+pub(super) struct SurfaceTemperatureReading {
     /// The temperature.
     #[schemars(example = "41 degC")]
     pub value: Temperature,
@@ -177,7 +177,7 @@ pub(in crate::files::spec) struct SurfaceTemperatureReading {
 /// A voltage at the pair's terminals, its standard uncertainty, and what made it.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(in crate::files::spec) struct WarmVoltageReading {
+pub(super) struct WarmVoltageReading {
     /// The voltage, leads left out.
     #[schemars(example = "14.6 V")]
     pub value: Voltage,
@@ -201,7 +201,7 @@ pub(in crate::files::spec) struct WarmVoltageReading {
 /// A difference of distances round the rim, its standard uncertainty, and where it was measured.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(in crate::files::spec) struct RimReading {
+pub(super) struct RimReading {
     /// The difference.
     #[schemars(example = "0.4 mm")]
     pub value: Length,
@@ -216,7 +216,7 @@ pub(in crate::files::spec) struct RimReading {
 /// A step and its standard uncertainty.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(in crate::files::spec) struct StepReading {
+pub(super) struct StepReading {
     /// The step; 0 mm where none was found.
     #[schemars(example = "0.3 mm")]
     pub value: Length,
@@ -228,7 +228,7 @@ pub(in crate::files::spec) struct StepReading {
 /// A drop of inductance, its standard uncertainty, and the two frequencies.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(in crate::files::spec) struct DropReading {
+pub(super) struct DropReading {
     /// The drop over the inductance at the lower frequency; negative where it rises.
     #[schemars(example = "0.2 %")]
     pub value: Fraction,
@@ -246,7 +246,7 @@ pub(in crate::files::spec) struct DropReading {
 /// An insulation resistance, its standard uncertainty, and the voltage that it was measured with.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(in crate::files::spec) struct InsulationReading {
+pub(super) struct InsulationReading {
     /// The resistance.
     #[schemars(example = "250 Mohm")]
     pub value: Resistance,
@@ -261,7 +261,7 @@ pub(in crate::files::spec) struct InsulationReading {
 /// A resistance, its standard uncertainty, and the copper's temperature.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(in crate::files::spec) struct ResistanceReading {
+pub(super) struct ResistanceReading {
     /// The resistance.
     #[schemars(example = "7.4 ohm")]
     pub value: Resistance,
@@ -282,7 +282,7 @@ pub(in crate::files::spec) struct ResistanceReading {
 /// A length and its standard uncertainty.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(in crate::files::spec) struct LengthReading {
+pub(super) struct LengthReading {
     /// The length.
     #[schemars(example = "312 mm")]
     pub value: Length,
@@ -294,7 +294,7 @@ pub(in crate::files::spec) struct LengthReading {
 /// A field, its standard uncertainty, and the current that made it.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(in crate::files::spec) struct FieldReading {
+pub(super) struct FieldReading {
     /// The field at the centre.
     #[schemars(example = "0.79 mT")]
     pub value: FluxDensity,
@@ -312,7 +312,7 @@ pub(in crate::files::spec) struct FieldReading {
 /// An inductance and its standard uncertainty.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(in crate::files::spec) struct InductanceReading {
+pub(super) struct InductanceReading {
     /// The inductance.
     #[schemars(example = "27 mH")]
     pub value: Inductance,
@@ -324,7 +324,7 @@ pub(in crate::files::spec) struct InductanceReading {
 /// A mass, its standard uncertainty, and what was weighed.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(in crate::files::spec) struct MassReading {
+pub(super) struct MassReading {
     /// The mass of both coils together.
     #[schemars(example = "1.9 kg")]
     pub value: Mass,
