@@ -231,6 +231,23 @@ function makeReduction(bench) {
     return outcome(list, both);
   }
 
+  /**
+   * Probability of a chi-square of at least this size: 1 - P(a, x) with a half the degrees of freedom and x half of it, P by its
+   * power series x^a e^-x sum of x^n / (a (a + 1) ... (a + n)) over gamma(a) (DLMF 8.7.1).
+   */
+  function chiSquareTail(chiSquare, freedom) {
+    const [a, x] = [freedom / 2, chiSquare / 2];
+    if (x > a + 40 * Math.sqrt(a) + 100) return 0;
+    let lnGamma = freedom % 2 === 1 ? Math.log(Math.PI) / 2 : 0;
+    for (let k = freedom % 2 === 1 ? 0.5 : 1; k < a; k += 1) lnGamma += Math.log(k);
+    let [term, sum] = [1 / a, 1 / a];
+    for (let n = 1; n < 10000 && term > 1e-17 * sum; n += 1) {
+      term *= x / (a + n);
+      sum += term;
+    }
+    return 1 - Math.exp(a * Math.log(x) - x - lnGamma) * sum;
+  }
+
   function outcome(list, both) {
     const known = data.room_known;
     const held = both ? null : known.axial_tesla;
@@ -238,7 +255,10 @@ function makeReduction(bench) {
     if (fitted === null) return null;
     const stated = list[0].stated;
     const freedom = fitted.degreesOfFreedom;
-    const scatter = stated ? 1 : freedom === 0 ? null : Math.sqrt(fitted.chiSquare / freedom);
+    const ratio = freedom === 0 ? null : Math.sqrt(fitted.chiSquare / freedom);
+    // Runs that scatter more than they state count by their scatter: the Birge ratio, where the scatter is no chance.
+    const excess = ratio !== null && ratio > 1 && chiSquareTail(fitted.chiSquare, freedom) < 0.05;
+    const scatter = stated && !excess ? 1 : ratio;
     const q = fitted.chargeToMass;
     const parts = shared(both).map(({ source, shift }) => {
       const moved = fit(points(list, shift), held === null ? null : held + shift.room);
