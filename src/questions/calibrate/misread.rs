@@ -4,7 +4,7 @@
 //! out, the line is fitted anew, and the others are judged afresh, one reading after the other.
 
 use super::agreement::{Agreement, WithoutMisread};
-use super::causes::judge_readings;
+use super::causes::{MOST_POINTS, judge_readings};
 use super::fit;
 use super::readings::Readings;
 use crate::Result;
@@ -12,6 +12,8 @@ use crate::pair::Bench;
 use crate::physics::field::Assembly;
 use crate::physics::slope::{AdoptedFrom, Slope};
 
+/// So many are left out at most, each after a fit of its own.
+const MOST: usize = 5;
 /// So many readings must remain, and two of three of all.
 const LEAST: usize = 4;
 
@@ -23,13 +25,17 @@ pub(super) fn without_misread(
     readings: &Readings,
     all: &Agreement,
 ) -> Result<Option<Box<WithoutMisread>>> {
+    // Of more readings neighbours are judged as one point, and none of them can be named.
+    if readings.readings.len() > MOST_POINTS {
+        return Ok(None);
+    }
     let mut kept = readings.clone();
     let mut found: Option<WithoutMisread> = None;
     let (mut lines, mut labels) = (Vec::new(), Vec::new());
     while let Some(line) = found.as_ref().map_or(all, |found| &found.agreement).misread_line {
         let Some(place) = kept.readings.iter().position(|reading| reading.line == line) else { break };
         let left = kept.readings.len() - 1;
-        if left < LEAST || 3 * left < 2 * readings.readings.len() {
+        if left < LEAST || 3 * left < 2 * readings.readings.len() || lines.len() == MOST {
             break;
         }
         let out = kept.readings.remove(place);

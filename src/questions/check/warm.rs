@@ -36,6 +36,18 @@ fn room_celsius(bench: &Bench, read: Option<f64>, notes: &mut Vec<Note>) -> f64 
     celsius
 }
 
+/// A current that the spec's winding does not bear, so that nothing follows from the spec for this reading.
+fn burns(current_ampere: f64, after_s: f64, what: &str, key: &str) -> Error {
+    Error::value_with_hint(
+        format!(
+            "no pair of this spec carries {} for {}: its winding would burn first, so the spec gives no limit for its {what}",
+            display(current_ampere, Dimension::Current, 3),
+            display(after_s, Dimension::Time, 3)
+        ),
+        format!("look at `{key}.current` and `.after`, or give the supplier's limit"),
+    )
+}
+
 /// The hottest surface: at most as hot as the model predicts, plus its uncertainty. A cooler one is no fault.
 fn of_surface(
     bench: &Bench,
@@ -50,15 +62,7 @@ fn of_surface(
     let surface = pair.hottest_surface_celsius_after(&drive, Some(reading.after_s))?;
     let promised = supplier.is_some_and(|supplier| supplier.surface_celsius.is_some());
     if surface.is_none() && !promised {
-        return Err(Error::value_with_hint(
-            format!(
-                "no pair of this spec carries {} for {}: its winding would burn first, so the spec gives no limit for its \
-                 surface",
-                display(reading.current_ampere, Dimension::Current, 3),
-                display(reading.after_s, Dimension::Time, 3)
-            ),
-            "look at `surface_temperature.current` and `.after`, or give the supplier's limit",
-        ));
+        return Err(burns(reading.current_ampere, reading.after_s, "surface", "surface_temperature"));
     }
     Ok(Some(Reading {
         subject: Subject::Surface { current_ampere: reading.current_ampere, after_s: reading.after_s },
@@ -87,15 +91,7 @@ fn of_voltage(
     let carried = pair.carried(&Drive::held(ampere), HeldFor::Seconds(reading.after_s))?;
     let promised = supplier.is_some_and(|supplier| supplier.warm_volt.is_some());
     if carried.is_none() && !promised {
-        return Err(Error::value_with_hint(
-            format!(
-                "no pair of this spec carries {} for {}: its winding would burn first, so the spec gives no limit for its \
-                 voltage",
-                display(reading.current_ampere, Dimension::Current, 3),
-                display(reading.after_s, Dimension::Time, 3)
-            ),
-            "look at `warm_voltage.current` and `.after`, or give the supplier's limit",
-        ));
+        return Err(burns(reading.current_ampere, reading.after_s, "voltage", "warm_voltage"));
     }
     let cold = pair_resistance_ohm(bench, FreeEnds::stated(measured.free_ends_m), room_celsius);
     let conductor = bench.winding.wire.conductor;

@@ -15,6 +15,10 @@ use crate::Result;
 use crate::judgement::{Class, ln_sum, priors};
 use std::f64::consts::TAU;
 
+/// So many misread runs are looked for together, among so many runs at most: a class has no more, and every further set is
+/// judged anew.
+const MOST_TOGETHER: usize = 5;
+const MOST_RUNS: usize = 120;
 /// Starts for the search of runs that agree.
 const STARTS: usize = 400;
 /// Improvements of each start.
@@ -27,7 +31,8 @@ pub(super) struct Misread {
     pub place: usize,
 }
 
-/// The runs among `kept` that are misread together, at most `most`; empty unless that is more probable than all else.
+/// The runs among `kept` that are misread together, at most `most`; empty unless that is more probable than all else, or
+/// where there are more than [`MOST_RUNS`].
 /// `judged` judges the runs of the given indices.
 pub(super) fn several(
     kept: &[usize],
@@ -37,7 +42,8 @@ pub(super) fn several(
     room: &KnownRoom,
     judged: impl Fn(&[usize]) -> Result<Judged>,
 ) -> Result<Vec<Misread>> {
-    if most < 2 {
+    let most = most.min(MOST_TOGETHER);
+    if most < 2 || kept.len() > MOST_RUNS {
         return Ok(Vec::new());
     }
     let points = prepared.keeping(kept).points(&Shift::none())?;

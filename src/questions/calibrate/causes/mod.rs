@@ -23,7 +23,7 @@ use crate::questions::calibrate::fit::Fit;
 use crate::questions::calibrate::readings::Readings;
 use hypotheses::{CalibrationFault, Hypotheses};
 use points::Points;
-pub(super) use points::{STATED_TOO_SMALL, UNSTATED_BUILD};
+pub(super) use points::{MOST_POINTS, STATED_TOO_SMALL, UNSTATED_BUILD};
 use reach::size_for;
 
 /// Classes less probable than this are left out of the record.

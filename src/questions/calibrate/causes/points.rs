@@ -12,7 +12,7 @@ use crate::questions::calibrate::shared::{SharedQuantity, groups};
 use nalgebra::Vector3;
 
 /// The most points that are judged; more readings are put together, neighbours in the file with neighbours.
-const MOST_POINTS: usize = 100;
+pub(in crate::questions::calibrate) const MOST_POINTS: usize = 100;
 /// u(k)/k of a computed slope without `build_tolerance`: common practice, no source.
 pub(in crate::questions::calibrate) const UNSTATED_BUILD: f64 = 0.02;
 /// Scatter of readings without stated uncertainty, as a part of the largest reading: as a start, and how many times less
