@@ -1,6 +1,6 @@
 //! The stray field: the distance at which it falls below a caution level.
 
-use super::field::{Assembly, Tolerance};
+use super::field::{Assembly, PlacedWinding, Tolerance};
 use crate::Result;
 use crate::constants::MU_0;
 use crate::numeric::{compass, roots};
@@ -15,12 +15,19 @@ const AROUND: usize = 6;
 /// Samples along a ray.
 const SAMPLES: usize = 64;
 
+/// Halvings of a step beside a winding: 20 reach from a hand's breadth to a ten-thousandth of a millimetre.
+const FINEST: i32 = 20;
+
 /// The distance from the centre beyond which |B| stays below `level_tesla` in every direction, at a current of
-/// `current_ampere` through the ammeter; zero without current.
+/// `current_ampere` through the ammeter; zero if |B| is below the level everywhere.
 ///
 /// Rays are sampled inward from a distance at which a dipole of the same moment is well below the level, so that the
 /// *outermost* crossing is found. A search over direction then finds the farthest crossing. Accurate to about 1e-6 of
-/// the distance.
+/// the distance where the field above the level fills the middle of the pair.
+///
+/// A weak current exceeds the level near the windings only, where rays from the centre may pass it by. So the edges of
+/// the sections are looked at as well: the distance is never less than that of the farthest edge of a winding beside
+/// which the level is exceeded, and too large by the size of the section at most.
 ///
 /// # Errors
 /// The crossing could not be located; this does not happen with a smooth field.
@@ -44,7 +51,8 @@ pub(crate) fn distance_below_m(assembly: &Assembly, current_ampere: f64, level_t
     // On the axis of a dipole m at distance r: μ0 m/(2π r³). All of the pair lies within `size`.
     let farthest = size + 1.5 * (MU_0 * moment / (TAU * level)).cbrt();
     let rays = Rays { assembly: &assembly, level, step: farthest / SAMPLES as f64 };
-    let Some(start) = rays.farthest_reaching() else { return Ok(0.0) };
+    let beside = rays.beside_windings()?;
+    let Some(start) = rays.farthest_reaching() else { return Ok(beside) };
     let step = [0.5 * PI / POLAR as f64, if start[0].sin() < 1e-9 { 0.0 } else { 0.5 * TAU / AROUND as f64 }];
     let free = [[f64::NEG_INFINITY, f64::INFINITY]; 2];
     let near = rays.last_crossing(start, farthest)?;
@@ -55,7 +63,7 @@ pub(crate) fn distance_below_m(assembly: &Assembly, current_ampere: f64, level_t
         free,
         1e-3,
     );
-    Ok(climbed.value.max(near))
+    Ok(climbed.value.max(near).max(beside))
 }
 
 /// Rays from the centre, for locating the outermost crossing of a level.
@@ -67,6 +75,46 @@ struct Rays<'a> {
 }
 
 impl Rays<'_> {
+    /// The distance of the farthest place above the level on the rays from the centre through the sides of the windings'
+    /// sections, there and beyond; of a winding beside which the level is exceeded anywhere, at least that of its
+    /// farthest edge. Zero if there is none.
+    fn beside_windings(&self) -> Result<f64> {
+        let around = if self.assembly.is_axisymmetric() { 1 } else { 2 * AROUND };
+        self.assembly.windings().iter().try_fold(0.0, |most: f64, winding| -> Result<f64> {
+            let sides: Vec<Vector3<f64>> =
+                (0..around).flat_map(|i| winding.sides_m(TAU * i as f64 / around as f64)).collect();
+            let farthest = sides.iter().try_fold(0.0, |most: f64, side| -> Result<f64> {
+                Ok(self.beyond(side)?.map_or(most, |distance| most.max(distance)))
+            })?;
+            let edge = sides.iter().map(Vector3::norm).fold(0.0, f64::max);
+            Ok(if farthest > 0.0 { most.max(farthest).max(edge) } else { most })
+        })
+    }
+
+    /// The distance of the outermost place above the level on the ray through a place, there or beyond; `None` if there
+    /// is none.
+    fn beyond(&self, place: &Vector3<f64>) -> Result<Option<f64>> {
+        let from = place.norm();
+        if from == 0.0 {
+            return Ok(None);
+        }
+        let along = place / from;
+        let steps = (0..=FINEST).rev().map(|halvings| 4.0 * self.step * 0.5f64.powi(halvings));
+        let distances: Vec<f64> = [from].into_iter().chain(steps.map(|step| from + step)).collect();
+        let points: Vec<_> = distances.iter().map(|distance| along * *distance).collect();
+        let fields = self.assembly.field_per_ampere_at(&points);
+        let Some(last) = fields.iter().rposition(|field| field.norm() > self.level) else { return Ok(None) };
+        let Some(outer) = distances.get(last + 1) else { return Ok(Some(distances[last])) };
+        self.crossing(&along, distances[last], *outer).map(Some)
+    }
+
+    /// The crossing of the level between two distances along a direction.
+    fn crossing(&self, along: &Vector3<f64>, inner: f64, outer: f64) -> Result<f64> {
+        let excess = |distance: f64| self.assembly.field_per_ampere(&(along * distance)).norm() - self.level;
+        roots::brent_root(excess, inner, outer, 1e-8 * outer)
+            .place("the distance at which the stray field meets its level")
+    }
+
     /// Polar angle and azimuth of the ray with the outermost sample above the level; among equals, the ray with the
     /// stronger field there.
     fn farthest_reaching(&self) -> Option<[f64; 2]> {
@@ -90,13 +138,11 @@ impl Rays<'_> {
     /// The outermost crossing on one ray, stepping inward from `from`; zero if there is none.
     fn last_crossing(&self, angles: [f64; 2], from: f64) -> Result<f64> {
         let along = direction(angles);
-        let excess = |distance: f64| self.assembly.field_per_ampere(&(along * distance)).norm() - self.level;
         let mut outer = from;
         while outer > 0.0 {
             let inner = (outer - self.step).max(0.0);
-            if excess(inner) > 0.0 {
-                return roots::brent_root(excess, inner, outer, 1e-8 * from)
-                    .place("the distance at which the stray field meets its level");
+            if self.assembly.field_per_ampere(&(along * inner)).norm() > self.level {
+                return self.crossing(&along, inner, outer);
             }
             outer = inner;
         }
@@ -111,7 +157,7 @@ fn direction([polar, azimuth]: [f64; 2]) -> Vector3<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::physics::field::{PlacedWinding, Section};
+    use crate::physics::field::Section;
 
     fn winding(z: f64, turns: f64) -> PlacedWinding {
         PlacedWinding::on_axis(Section { mean_radius_m: 0.2, width_m: 1e-6, depth_m: 1e-6 }, turns, z)
@@ -156,6 +202,34 @@ mod tests {
         let far = |current| distance_below_m(&pair, current, 1e-9).unwrap();
         // A dipole's field falls with the cube; the next term is (size/r)² of it, 1e-4 here.
         approx::assert_relative_eq!(far(16.0) / far(2.0), 2.0, max_relative = 1e-3);
+    }
+
+    #[test]
+    fn a_weak_current_in_a_thin_winding_is_kept_away_from_where_it_exceeds_the_level() {
+        // Sections of 3 mm: rays from the centre pass the field beside them by.
+        for (side, turns, current) in
+            [(3e-3, 20.0, 0.8), (3e-3, 20.0, 0.9), (5e-3, 50.0, 0.2), (5e-3, 50.0, 0.3)]
+        {
+            let section = Section { mean_radius_m: 0.15, width_m: side, depth_m: side };
+            let of = |z: f64| PlacedWinding::on_axis(section, turns, z);
+            let pair = Assembly::new(vec![of(-0.075), of(0.075)]);
+            let level = 0.433e-3;
+            let got = distance_below_m(&pair, current, level).unwrap();
+            // Every place of a fine grid round a section.
+            let fine = |i: i32| 0.25e-3 * f64::from(i);
+            let places = (-80..=80).flat_map(|i| (-80..=80).map(move |j| (i, j)));
+            let points: Vec<_> =
+                places.map(|(i, j)| Vector3::new(0.15 + fine(i), 0.0, 0.075 + fine(j))).collect();
+            let fields = pair.field_per_ampere_at(&points);
+            let above = points.iter().zip(&fields).filter(|(_, field)| field.norm() * current > level);
+            let farthest = above.map(|(point, _)| point.norm()).fold(0.0, f64::max);
+            assert!(farthest > 0.168, "{farthest}");
+            assert!(got > farthest - 0.4e-3 && got < farthest + side, "{got} m for {farthest} m");
+        }
+        // Below the level everywhere.
+        let section = Section { mean_radius_m: 0.15, width_m: 5e-3, depth_m: 5e-3 };
+        let pair = Assembly::new(vec![PlacedWinding::on_axis(section, 50.0, 0.0)]);
+        assert_eq!(distance_below_m(&pair, 1e-3, 0.5e-3).unwrap(), 0.0);
     }
 
     #[test]

@@ -47,6 +47,26 @@ impl PlacedWinding {
         };
         [place(&coils[0], -half, shares[0]), place(&coils[1], half, shares[1])]
     }
+
+    /// Half the extent along a direction, a unit vector, of a cylinder with the winding's outer radius and width.
+    pub(crate) fn half_extent_m(&self, direction: &Vector3<f64>) -> f64 {
+        let outer = self.section.mean_radius_m + 0.5 * self.section.depth_m;
+        let along = self.axis.dot(direction).abs().min(1.0);
+        outer * (1.0 - along * along).sqrt() + 0.5 * self.section.width_m * along
+    }
+
+    /// The corners of the section and the middles of its sides, at an azimuth about the axis.
+    pub(crate) fn sides_m(&self, azimuth: f64) -> [Vector3<f64>; 8] {
+        let Section { mean_radius_m, width_m, depth_m } = self.section;
+        let across = self.axis.cross(&Vector3::ith(self.axis.iamin(), 1.0)).normalize();
+        let outward = across * azimuth.cos() + self.axis.cross(&across) * azimuth.sin();
+        let at = |radial: f64, axial: f64| {
+            let radius = mean_radius_m + 0.5 * radial * depth_m;
+            self.centre_m + outward * radius + self.axis * (0.5 * axial * width_m)
+        };
+        [(-1., -1.), (-1., 0.), (-1., 1.), (0., -1.), (0., 1.), (1., -1.), (1., 0.), (1., 1.)]
+            .map(|(radial, axial)| at(radial, axial))
+    }
 }
 
 #[cfg(test)]

@@ -148,15 +148,8 @@ impl MapRanges {
         };
         let mut margin = 0f64;
         for winding in assembly.windings() {
-            let section = winding.section;
-            margin = margin.max(MARGIN * section.mean_radius_m);
-            let outer = section.mean_radius_m + 0.5 * section.depth_m;
-            for i in 0..3 {
-                // Half the extent, along this direction, of a disc with the winding's outer radius and width.
-                let along = winding.axis[i].abs();
-                let reach = outer * (1.0 - along * along).max(0.0).sqrt() + 0.5 * section.width_m * along;
-                cover(i, winding.centre_m[i], reach);
-            }
+            margin = margin.max(MARGIN * winding.section.mean_radius_m);
+            (0..3).for_each(|i| cover(i, winding.centre_m[i], winding.half_extent_m(&Vector3::ith(i, 1.0))));
         }
         if let Ok(bulb) = bench.bulb() {
             (0..3).for_each(|i| cover(i, bulb.centre_m[i], bulb.radius_m));

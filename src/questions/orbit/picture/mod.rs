@@ -181,13 +181,7 @@ fn ranges(beams: &BeamBench<'_>, view: &View) -> [[f64; 2]; 2] {
         include(&glass.centre_m, [glass.radius_m; 2]);
     }
     for winding in beams.assembly.windings() {
-        let section = winding.section;
-        let outer = section.mean_radius_m + 0.5 * section.depth_m;
-        let reach = |direction: &Vector3<f64>| {
-            let along = winding.axis.dot(direction).abs().min(1.0);
-            outer * (1.0 - along * along).sqrt() + 0.5 * section.width_m * along
-        };
-        include(&winding.centre_m, [reach(&view.right), reach(&view.up)]);
+        include(&winding.centre_m, [view.right, view.up].map(|direction| winding.half_extent_m(&direction)));
     }
     ranges.map(|[low, high]| [low - 0.04 * (high - low), high + 0.04 * (high - low)])
 }
