@@ -320,6 +320,7 @@ impl Class {
             }
             Cause::RadiusOffset => Suspect::RadiusOffset,
             Cause::VoltageOffset => Suspect::VoltageOffset,
+            Cause::AmmeterOffset if !self.setup.both_directions => Suspect::AmmeterZero,
             Cause::AmmeterOffset => match truth.position {
                 AmmeterPosition::BeforeReversal => Suspect::AmmeterZeroBeforeReversal,
                 AmmeterPosition::AfterReversal => Suspect::AmmeterZeroAfterReversal,

@@ -59,6 +59,7 @@ pub(super) fn findings(
             if !prepared.has_both_directions() && class.members.iter().any(electric) {
                 finding.measure = Measure::ReverseCurrent;
             }
+            name_after_what_can_be(&mut finding, class);
             found.push(finding);
             continue;
         }
@@ -73,8 +74,37 @@ pub(super) fn findings(
         found.push(about(class, &places).finding(class.first()));
     }
     found.extend(unstated_room(beams, course, &others.outcome));
+    if !prepared.has_both_directions() {
+        let direction = points.first().map_or(1.0, |point| point.direction);
+        found.iter_mut().flat_map(|finding| &mut finding.members).for_each(|it| unreversed(it, direction));
+    }
     found.sort_by(|a, b| b.probability.total_cmp(&a.probability));
     Ok(found)
+}
+
+/// Names a finding about all runs after the best fit of a possible size, if no error that all runs share has one.
+fn name_after_what_can_be(finding: &mut Finding, class: &Class<Hypothesis>) {
+    let is_level = |member: &Member<Hypothesis>| member.cause == Hypothesis::Level;
+    let of_level = finding.members.len() + 1 - class.members.len();
+    let mix_up = matches!(finding.detail, Detail::All { mix_up: Some(_) });
+    let possible = class.members.iter().find(|member| member.possible && !is_level(member));
+    if let Some(named) = possible.filter(|_| !mix_up)
+        && finding.members[..of_level].iter().all(|member| !member.possible)
+    {
+        (finding.cause, ..) = named.cause.described();
+        finding.members.sort_by_key(|member| !member.possible);
+    }
+}
+
+/// Where the current was never reversed, an ammeter stands on neither side of a reversal.
+fn unreversed(member: &mut Candidate, direction: f64) {
+    match member.suspect {
+        Suspect::AmmeterZeroBeforeReversal => member.suspect = Suspect::AmmeterZero,
+        Suspect::AmmeterZeroAfterReversal => {
+            (member.suspect, member.size) = (Suspect::AmmeterZero, direction * member.size);
+        }
+        _ => {}
+    }
 }
 
 /// A class of faults among the runs, with what its finding needs.

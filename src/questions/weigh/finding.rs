@@ -52,6 +52,8 @@ pub enum Suspect {
     RadiusOffset,
     /// The beam voltage is less than assumed by the size.
     VoltageOffset,
+    /// The ammeter shows the size of the current too large by the size; where the current was never reversed.
+    AmmeterZero,
     /// The ammeter, before the reversal, reads too high by the size.
     AmmeterZeroBeforeReversal,
     /// The ammeter, after the reversal, reads too high by the size, sign included.

@@ -201,6 +201,9 @@ fn member(candidate: &Candidate) -> String {
                 "the voltmeter's zero: a drop at the cathode only takes away"
             )
         ),
+        Suspect::AmmeterZero => {
+            format!("an ammeter that shows {} too {}", amount(unit::AMPERE, 3), pick("much", "little"))
+        }
         Suspect::AmmeterZeroBeforeReversal => format!(
             "an ammeter before the reversal that shows {} too {}",
             amount(unit::AMPERE, 3),
