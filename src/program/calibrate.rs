@@ -137,11 +137,18 @@ pub fn run(arguments: &CalibrateArgs) -> Result<()> {
             open.map(|open| open.fill(record, format)).transpose()
         })?,
     };
-    if arguments.json {
-        output::print_json(&record)
-    } else {
-        output::print(&(page::text(&record) + &entered))
-    }
+    let printed = match arguments.json {
+        true => output::print_json(&record),
+        false => output::print(&(page::text(&record) + &entered)),
+    };
+    printed.inspect_err(|_| {
+        if let Some(registered) = &record.issue.registered {
+            output::warn(
+                &format!("the calibration is entry {} of the register all the same", registered.entry),
+                "say the same call again: it finds its entry and writes the files",
+            );
+        }
+    })
 }
 
 /// The input files, with their digests.

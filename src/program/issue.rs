@@ -5,15 +5,15 @@ use super::quantity::quantity_within;
 use super::register::append;
 use coilwright::Result;
 use coilwright::files::out::folder::OutputFolder;
-use coilwright::files::register::Register;
+use coilwright::files::register::{Chain, Digest, Register};
 use coilwright::pair::Bench;
 use coilwright::questions::calibrate::{
     AdoptedFrom, AgreedDue, AsFound, Calibration, Condition, Issue, Registered, Replaced, check_date,
 };
-use coilwright::questions::register::words::{appended, rule_sentence, step_sentence};
+use coilwright::questions::register::words::{appended, entered_before, rule_sentence, step_sentence};
 use coilwright::questions::register::{
-    CalibrationEntry, History, Statement, Step, calibration_entry, check_entry, computed_before,
-    measured_before, name_as_found, next_due, step, take_over_measurement,
+    CalibrationEntry, Entered, History, Statement, Step, TakenOver, calibration_entry, check_entry,
+    computed_before, measured_before, name_as_found, next_due, step, take_over_measurement,
 };
 use coilwright::units::Dimension;
 use std::path::{Path, PathBuf};
@@ -91,10 +91,49 @@ fn statement(
     number: u64,
     entering: &Entering,
     record: &mut Calibration,
-) -> Result<Statement> {
+) -> Result<(Statement, Option<TakenOver>)> {
     let stem = entering.register.file_stem().unwrap_or_default().to_string_lossy();
     record.issue.certificate.get_or_insert_with(|| format!("{stem}-{number}"));
-    if let Some(taken) = take_over_measurement(history, record) {
+    let taken = take_over_measurement(history, record);
+    name_as_found(history, record)?;
+    record.issue.check(record.provenance.date.as_deref().map(check_date).transpose()?)?;
+    let entry = calibration_entry(history, entering.bench, record)?;
+    record.issue.next_due = next_due(history, number, &entry)
+        .map(|(due, rule)| AgreedDue { date: due.date, rule: rule_sentence(&rule) });
+    let statement = Statement::Calibration(Box::new(entry));
+    check_entry(history, &statement)?;
+    Ok((statement, taken))
+}
+
+/// The entry that an earlier run of the same call has made, with its number and digest. The record is then made as that run
+/// made it.
+fn entered_already(
+    chain: &Chain,
+    entering: &Entering,
+    record: &mut Calibration,
+) -> Result<Option<(u64, Digest)>> {
+    // A computed line may be entered again; readings are entered once.
+    let readings =
+        record.inputs.iter().find(|input| input.part == "readings").map(|input| input.sha256.clone());
+    let Some(readings) = readings else { return Ok(None) };
+    let history = History::of(chain)?;
+    let same =
+        |entered: &&Entered<CalibrationEntry>| entered.said.readings_sha256.as_ref() == Some(&readings);
+    for before in history.calibrations.iter().filter(same) {
+        let mut again = record.clone();
+        let then = History::of(&chain.before(before.number))?;
+        let Ok((statement, _)) = statement(&then, before.number, entering, &mut again) else { continue };
+        if statement.content()? == Statement::Calibration(Box::new(before.said.clone())).content()? {
+            *record = again;
+            return Ok(Some((before.number, before.digest)));
+        }
+    }
+    Ok(None)
+}
+
+/// Warns of what is odd about a new entry.
+fn warn_of_entry(history: &History, statement: &Statement, taken: Option<&TakenOver>) {
+    if let Some(taken) = taken {
         let condition = if taken.condition == Condition::Left { ", as left" } else { "" };
         output::warn(
             &format!(
@@ -104,17 +143,19 @@ fn statement(
             "if these were taken on another day, say so with --measured-on; a new measurement replaces no certificate",
         );
     }
-    name_as_found(history, record)?;
-    record.issue.check(record.provenance.date.as_deref().map(check_date).transpose()?)?;
-    let entry = calibration_entry(history, entering.bench, record)?;
-    record.issue.next_due = next_due(history, number, &entry)
-        .map(|(due, rule)| AgreedDue { date: due.date, rule: rule_sentence(&rule) });
-    if let Some(step) = step(history, &entry) {
-        warn_of_step(&step, &entry);
+    let Statement::Calibration(entry) = statement else { return };
+    if let Some(last) = history.last_day().filter(|last| entry.date < *last) {
+        output::warn(
+            &format!(
+                "the date {} is earlier than the register's last day, {last}: the calibration stands among the earlier ones",
+                entry.date
+            ),
+            "if that is not meant, look at --date and at this machine's clock, and withdraw the entry",
+        );
     }
-    let statement = Statement::Calibration(Box::new(entry));
-    check_entry(history, &statement)?;
-    Ok(statement)
+    if let Some(step) = step(history, entry) {
+        warn_of_step(&step, entry);
+    }
 }
 
 /// Warns of a step; one that the line hides, because it rests on the geometry, is to be looked into first.
@@ -138,12 +179,26 @@ pub fn enter(
 ) -> Result<String> {
     let register = Register::open(entering.register)?;
     let history = History::of(register.chain())?;
-    let statement = statement(&history, register.next_number(), &entering, record)?;
-    let (entry, digest) = register.announced(&statement.content()?);
     let name = entering.register.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    record.issue.registered = Some(Registered { entry, digest: digest.to_string(), register: name });
-    let files = fill(record)?;
-    append(register, &statement)?;
+    let registered =
+        |entry: u64, digest: Digest| Registered { entry, digest: digest.to_string(), register: name };
+    if let Some((entry, digest)) = entered_already(register.chain(), &entering, record)? {
+        record.issue.registered = Some(registered(entry, digest));
+        fill(record)?.map(OutputFolder::finish).transpose()?;
+        return Ok(format!("\n{}", entered_before(entry, digest)));
+    }
+    let (statement, taken) = statement(&history, register.next_number(), &entering, record)?;
+    warn_of_entry(&history, &statement, taken.as_ref());
+    let (entry, digest) = register.announced(&statement.content()?);
+    record.issue.registered = Some(registered(entry, digest));
+    let enter = || append(register, &statement);
+    let files = match fill(record)? {
+        Some(files) => files.finish_after(enter)?.1,
+        None => {
+            enter()?;
+            Ok(Vec::new())
+        }
+    };
     if let Some(before) = computed_before(&history, &statement) {
         output::warn(
             &format!("entry {entry} is the computed line of entry {before} once more: nothing was measured"),
@@ -160,12 +215,12 @@ pub fn enter(
             ),
         );
     }
-    if let Some(Err(error)) = files.map(OutputFolder::finish) {
+    if let Err(error) = files {
         output::warn(
             &format!(
                 "the calibration is entry {entry} of the register, but its files could not be put in their place"
             ),
-            "write them by the same call without --register",
+            "say the same call again: it finds its entry and writes the files",
         );
         return Err(error);
     }

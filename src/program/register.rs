@@ -9,7 +9,7 @@ use coilwright::numeric::calendar::Day;
 use coilwright::questions::register::files::files;
 use coilwright::questions::register::{
     DriftRule, Event, EventKind, History, Interval, Request, RuleEntry, Statement, Withdrawal, check_entry,
-    overview, words,
+    overview, withdrawn_before_it_was, words,
 };
 use coilwright::units::Dimension;
 use coilwright::{Error, Result};
@@ -158,7 +158,16 @@ fn enter(arguments: &RegisterArgs, statement: &Statement) -> Result<()> {
     }
     // A register begins with a calibration.
     let register = Register::open_existing(&arguments.register)?;
-    check_entry(&History::of(register.chain())?, statement)?;
+    let history = History::of(register.chain())?;
+    check_entry(&history, statement)?;
+    if let Statement::Withdrawal(withdrawal) = statement
+        && let Some(day) = withdrawn_before_it_was(&history, withdrawal)
+    {
+        output::warn(
+            &format!("entry {} is of {day}, which is later than its withdrawal", withdrawal.withdraws),
+            "if that is not the slip that is withdrawn, look at --date and at this machine's clock",
+        );
+    }
     let appended = append(register, statement)?;
     match arguments.json {
         true => output::print_json(&overview(

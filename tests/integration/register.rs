@@ -168,6 +168,43 @@ fn a_corrected_certificate_takes_the_place_of_the_one_it_names() {
 }
 
 #[test]
+fn the_same_call_again_finds_its_entry_and_writes_its_files() {
+    let lab = Lab::new();
+    lab.calibrate("2024-03-01", &["--readings", READINGS]);
+    let readings = lab.readings("2025.csv");
+    let call = ["--readings", &readings, "--by", "A. Tech", "--out", "out"];
+    let first = lab.calibrate("2025-03-01", &call);
+    let register = std::fs::read(lab.register()).unwrap();
+    let certificate = std::fs::read_to_string(lab.path("out/certificate.html")).unwrap();
+    // A later entry does not matter: what the register held when the entry was made does.
+    lab.enter(&["--event", "moved", "--date", "2025-04-01", "--note", "to room 3"]);
+    let longer = std::fs::read(lab.register()).unwrap();
+    assert!(longer.starts_with(&register));
+    std::fs::remove_dir_all(lab.path("out")).unwrap();
+    let again = lab.calibrate("2025-03-01", &call);
+    assert!(again.stdout.contains("entry 2 of the register already"), "{}", again.stdout);
+    assert!(first.stdout.contains("entered as entry 2"), "{}", first.stdout);
+    assert_eq!(std::fs::read_to_string(lab.path("out/certificate.html")).unwrap(), certificate);
+    assert_eq!(std::fs::read(lab.register()).unwrap(), longer);
+    // By somebody else it is another calibration of the same readings.
+    let other =
+        ["calibrate", BENCH, "--register", "pair.register", "--date", "2025-03-01", "--readings", &readings];
+    let refused = lab.run(&[&other[..], &["--by", "B. Tech"]].concat());
+    assert!(refused.stderr.contains("the readings are those of entry 2"), "{}", refused.stderr);
+}
+
+#[test]
+fn a_day_before_what_the_register_holds_is_told() {
+    let lab = Lab::new();
+    lab.calibrate("2025-03-01", &["--readings", READINGS]);
+    let early = lab.calibrate("2019-01-01", &["--readings", &lab.readings("early.csv")]);
+    assert!(early.stderr.contains("earlier than the register's last day, 2025-03-01"), "{}", early.stderr);
+    let withdraw = ["register", "pair.register", "--withdraw", "1", "--reason", "r", "--by", "A", "--date"];
+    let told = lab.done(&[&withdraw[..], &["2020-01-02"]].concat());
+    assert!(told.stderr.contains("entry 1 is of 2025-03-01, which is later"), "{}", told.stderr);
+}
+
+#[test]
 fn the_same_readings_are_no_second_calibration() {
     let lab = Lab::new();
     lab.calibrate("2025-03-01", &["--readings", READINGS, "--certificate", "K-17"]);

@@ -148,6 +148,12 @@ impl OutputFolder {
     pub fn finish(self) -> Result<Vec<PathBuf>> {
         finish_together(vec![self])
     }
+
+    /// Takes a step, such as an entry in a register, and puts every file in its place; an interrupt falls before or after
+    /// both. If the step fails, no file appears. Returns what the step gives and the outcome of the files.
+    pub fn finish_after<T>(self, step: impl FnOnce() -> Result<T>) -> Result<(T, Result<Vec<PathBuf>>)> {
+        finished(vec![self], step)
+    }
 }
 
 /// A file of a set, written whole, not yet in its place. Dropped, it is gone.
@@ -155,15 +161,22 @@ impl OutputFolder {
 pub(crate) struct PreparedFile(Staged);
 
 /// Puts several sets in place together: all files of all sets, or none.
-pub fn finish_together(mut sets: Vec<OutputFolder>) -> Result<Vec<PathBuf>> {
+pub fn finish_together(sets: Vec<OutputFolder>) -> Result<Vec<PathBuf>> {
+    finished(sets, || Ok(()))?.1
+}
+
+fn finished<T>(
+    mut sets: Vec<OutputFolder>,
+    step: impl FnOnce() -> Result<T>,
+) -> Result<(T, Result<Vec<PathBuf>>)> {
     let staged: Vec<Staged> = sets.iter_mut().flat_map(|set| std::mem::take(&mut set.staged)).collect();
     place::refuse_shared(staged.iter().map(|file| &file.target))?;
-    let paths = staging::uninterrupted(|| swap::swap(staged))?;
+    let both = staging::uninterrupted(|| Ok::<_, Error>((step()?, swap::swap(staged))))?;
     for set in &sets {
         // The names should be on the disk too. If a folder cannot be synchronised, the system does it later.
         drop(File::open(&set.folder).and_then(|folder| folder.sync_all()));
     }
-    Ok(paths)
+    Ok(both)
 }
 
 /// Refuses sets in which two files have the same path. Call it before long work starts.
@@ -173,7 +186,8 @@ pub fn refuse_shared_places(sets: &[&OutputFolder]) -> Result<()> {
 
 /// A new file, removed when dropped unless it was put in place.
 fn stage(path: &Path) -> io::Result<(File, TempPath)> {
-    let file = File::create_new(path)?;
+    // No file is made any more once the unfinished ones are being removed.
+    let file = staging::uninterrupted(|| File::create_new(path))?;
     Ok((file, TempPath::try_from_path(path)?))
 }
 

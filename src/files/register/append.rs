@@ -98,6 +98,7 @@ impl Register {
     /// # Errors
     /// The disk does not take it; the register is then as before.
     pub fn append(mut self, content: &str) -> Result<Appended> {
+        self.must_be_named()?;
         let Written { line, digest } = self.written(content);
         let number = self.next_number();
         let torn = self.moved_torn()?;
@@ -109,7 +110,21 @@ impl Register {
             return Err(failed(&self.path, &error));
         }
         sync_folder(&self.path);
+        self.must_be_named()?;
         Ok(Appended { number, digest, torn })
+    }
+
+    /// An editor that saves under the same name puts another file there, which no lock prevents.
+    fn must_be_named(&self) -> Result<()> {
+        if is_named(&self.path, &self.file) {
+            return Ok(());
+        }
+        let hint = "an editor or another program saved over it: look at both, and enter again";
+        Err(unwritten(
+            &self.path,
+            "another file took its place while the entry was written, and lacks the entry",
+            hint,
+        ))
     }
 
     /// One write call, so that a kill can hardly tear the line.

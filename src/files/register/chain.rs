@@ -72,6 +72,14 @@ impl Chain {
         self.entries.iter().find(|entry| entry.digest.to_string().starts_with(digest))
     }
 
+    /// The chain as it was before the entry of this number.
+    #[must_use]
+    pub fn before(&self, number: u64) -> Self {
+        let entries: Vec<Entry> =
+            self.entries.iter().filter(|entry| entry.number < number).cloned().collect();
+        Self { entries, end: End::Sound, sound_bytes: 0 }
+    }
+
     /// The chain in these bytes.
     pub fn of(bytes: &[u8]) -> Self {
         let mut chain = Self { entries: Vec::new(), end: End::Sound, sound_bytes: 0 };

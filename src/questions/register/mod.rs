@@ -25,7 +25,7 @@ pub use in_force::{InForce, in_force};
 pub use record::{CalibrationRow, CheckRow, Due, DueBy, Expected, Neighbours, Numbered, Overview, Series};
 pub use rules::{
     TakenOver, calibration_entry, check_entry, computed_before, measured_before, name_as_found,
-    take_over_measurement,
+    take_over_measurement, withdrawn_before_it_was,
 };
 pub use statement::{
     CalibrationEntry, Changes, CheckEntry, DriftRule, Event, EventKind, Interval, RuleEntry, Statement,

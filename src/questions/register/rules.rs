@@ -1,7 +1,7 @@
 //! What may be entered in a register, and what may not.
 
 use super::history::{Entered, History};
-use super::statement::{CalibrationEntry, CheckEntry, Event, Statement};
+use super::statement::{CalibrationEntry, CheckEntry, Event, Statement, Withdrawal};
 use super::{changes, check_same_pair};
 use crate::numeric::calendar::Day;
 use crate::pair::{Bench, Conditions};
@@ -205,6 +205,18 @@ fn check_withdrawal(history: &History, number: u64) -> Result<()> {
             },
         )),
     }
+}
+
+/// The day of what a withdrawal withdraws, if that is later than the withdrawal's own: a slip in one of the two.
+pub fn withdrawn_before_it_was(history: &History, withdrawal: &Withdrawal) -> Option<Day> {
+    let number = withdrawal.withdraws;
+    let calibration = history.calibration(number).map(|entered| entered.said.date);
+    let check =
+        history.checks.iter().find(|entered| entered.number == number).map(|entered| entered.said.date);
+    let event =
+        history.events.iter().find(|entered| entered.number == number).and_then(|entered| entered.said.date);
+    let entered = calibration.or(check).or(event)?;
+    withdrawal.date.filter(|date| *date < entered).map(|_| entered)
 }
 
 fn check_day(day: Day) -> Result<()> {

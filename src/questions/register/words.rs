@@ -496,3 +496,8 @@ pub fn step_sentence(step: &Step) -> String {
 pub fn appended(number: u64, digest: Digest) -> String {
     format!("entered as entry {number} of the register, digest {digest}\n")
 }
+
+/// The entry of an earlier run of the same call.
+pub fn entered_before(number: u64, digest: Digest) -> String {
+    format!("entry {number} of the register already, digest {digest}; nothing was entered\n")
+}

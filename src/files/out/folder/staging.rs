@@ -122,10 +122,21 @@ fn remove_left_behind(parent: &Path) {
             // Removed while locked, so that its maker cannot believe that it holds it.
             Ok(lock) if lock.try_lock().is_ok() => remove_flat(&entry.path()),
             Ok(_) => {}
-            // Its program was killed before it had a lock: removed if empty.
-            Err(_) => drop(fs::remove_dir(entry.path())),
+            // Its program was killed before it had a lock, or after it had removed it: removed if nothing else is in it.
+            Err(_) if holds_only_ours(&entry.path()) => remove_flat(&entry.path()),
+            Err(_) => {}
         }
     }
+}
+
+/// Whether a folder holds nothing but what a set of files is prepared as: numbers, and replaced files beside them.
+fn holds_only_ours(folder: &Path) -> bool {
+    let is_ours = |name: &str| {
+        let number = name.strip_suffix(".old").unwrap_or(name);
+        !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit())
+    };
+    fs::read_dir(folder)
+        .is_ok_and(|entries| entries.flatten().all(|entry| entry.file_name().to_str().is_some_and(is_ours)))
 }
 
 /// Removes a folder with its files; files that cannot be removed stay.
@@ -203,6 +214,10 @@ mod tests {
         fs::write(dead.join(LOCK), "").unwrap();
         fs::write(dead.join("0"), "half a file").unwrap();
         fs::create_dir(parent.path().join(".coilwright-empty.part")).unwrap();
+        let without_lock = parent.path().join(".coilwright-half.part");
+        fs::create_dir(&without_lock).unwrap();
+        fs::write(without_lock.join("3"), "written while the folder was removed").unwrap();
+        fs::write(without_lock.join("3.old"), "").unwrap();
         let foreign = parent.path().join(".coilwright-notes.part");
         fs::create_dir(&foreign).unwrap();
         fs::write(foreign.join("mine"), "no lock in here: not ours").unwrap();
@@ -210,6 +225,7 @@ mod tests {
         fs::write(living.path().join("0"), "in work").unwrap();
         let second = Staging::new(parent.path()).unwrap();
         assert!(!dead.exists() && !parent.path().join(".coilwright-empty.part").exists());
+        assert!(!without_lock.exists());
         assert!(foreign.join("mine").exists());
         assert!(living.path().join("0").exists() && second.path().exists());
         let path = living.path().to_owned();
