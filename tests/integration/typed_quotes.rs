@@ -22,6 +22,7 @@ use Cell::{Number, Shown, Text};
 const VALUE: u16 = 1;
 const UNIT: u16 = 2;
 const NOTE: u16 = 3;
+const NAME: u16 = 4;
 
 /// A form with a sound offer that passes the lessons, in which cells are changed.
 struct Form {
@@ -402,6 +403,40 @@ fn a_wire_stated_by_size_and_by_diameters_is_one_wire_or_a_plain_question() {
     // A diameter alone is held against the size as well.
     let quote = Form::sound().with("winding.wire.bare_diameter", Number(0.9)).quote();
     assert_eq!(quote.doubts.len(), 1);
+}
+
+#[test]
+fn a_field_in_two_rows_with_unlike_values_is_asked_about_and_the_quote_is_undecided() {
+    let row = QUOTE_FIELDS.len() as u32 + 4;
+    let twice = |value: f64| {
+        let form = Form::sound().cell(row, 0, Text("mean radius")).cell(row, VALUE, Number(value));
+        form.cell(row, UNIT, Text("mm")).cell(row, NAME, Text("winding.mean_radius"))
+    };
+    let record = twice(500.0).record();
+    assert_eq!(record["options"][0]["verdict"], "doubtful", "{record}");
+    assert!(asked(&record).contains(&"doubt"), "{record}");
+    let page = in_one_line(&twice(500.0).page());
+    assert!(page.contains("stands in the form more than once, as “158 mm” and as “500 mm”"), "{page}");
+    // The same value twice is no question.
+    assert_eq!(twice(158.0).record()["options"][0]["verdict"], "passes");
+}
+
+#[test]
+fn a_value_that_cannot_be_read_is_asked_about_in_json_as_in_a_form() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("offer.json");
+    let text = include_str!("../../coil-specs/quote-thick.json");
+    let mut keys: Value = serde_json::from_str(text).unwrap();
+    keys["stated"] = serde_json::json!({ "resistance": "about 6 ohm" });
+    keys["winding"]["turns"] = Value::from("many");
+    std::fs::write(&path, keys.to_string()).unwrap();
+    let quote = read_quote(&path).unwrap();
+    let texts: Vec<&str> = quote.unreadable.iter().map(|it| it.text.as_str()).collect();
+    assert!(texts.contains(&"about 6 ohm") && texts.contains(&"many"), "{:?}", quote.unreadable);
+    // A key that no quote has is a slip of whoever made the file.
+    keys["winding"]["tunrs"] = Value::from(12);
+    std::fs::write(&path, keys.to_string()).unwrap();
+    assert!(read_quote(&path).is_err());
 }
 
 #[test]

@@ -28,6 +28,8 @@ pub struct Column {
     pub may_be_blank: bool,
     /// Whether a column of standard uncertainties may accompany it.
     pub uncertain: bool,
+    /// The letters that usually stand for the quantity.
+    pub symbols: &'static [&'static str],
     /// Smallest and largest possible value, in SI units (°C for temperatures).
     pub limits: Option<[f64; 2]>,
 }
@@ -41,18 +43,35 @@ impl Column {
             required: false,
             may_be_blank: false,
             uncertain: false,
+            symbols: &[],
             limits: None,
         }
     }
 
     /// A column of `yes` and `no`.
     pub(crate) const fn yes_no(name: &'static str) -> Self {
-        Self { name, kind: Kind::YesNo, required: false, may_be_blank: false, uncertain: false, limits: None }
+        Self {
+            name,
+            kind: Kind::YesNo,
+            required: false,
+            may_be_blank: false,
+            uncertain: false,
+            symbols: &[],
+            limits: None,
+        }
     }
 
     /// A column of text.
     pub const fn text(name: &'static str) -> Self {
-        Self { name, kind: Kind::Text, required: false, may_be_blank: false, uncertain: false, limits: None }
+        Self {
+            name,
+            kind: Kind::Text,
+            required: false,
+            may_be_blank: false,
+            uncertain: false,
+            symbols: &[],
+            limits: None,
+        }
     }
 
     /// A column of text in which dates are meant as such.
@@ -63,6 +82,7 @@ impl Column {
             required: false,
             may_be_blank: false,
             uncertain: false,
+            symbols: &[],
             limits: None,
         }
     }
@@ -80,6 +100,11 @@ impl Column {
     /// The same column, with values outside these limits refused as a wrong unit or decimal point.
     pub const fn within(self, least: f64, most: f64) -> Self {
         Self { limits: Some([least, most]), ..self }
+    }
+
+    /// The same column, which may be headed by one of these letters and a unit, as in "I (A)".
+    pub const fn as_symbol(self, symbols: &'static [&'static str]) -> Self {
+        Self { symbols, ..self }
     }
 
     /// The same column, which `NAME_uncertainty_UNIT` may accompany.

@@ -140,7 +140,32 @@ impl Heading {
 }
 
 /// The meaning of a heading; `None` if it is not one of these columns with a unit that the column can have.
+///
+/// It is written `current_A`, or as people write it: "Current (A)", "I [A]", "I/A", "current in A".
 pub(super) fn understood(name: &str, columns: &[Column]) -> Option<Cell> {
+    exactly(name, columns).or_else(|| {
+        let (quantity, unit) = quantity_and_unit(name)?;
+        let spelled = quantity.to_lowercase().replace([' ', '-'], "_");
+        let column =
+            columns.iter().find(|known| known.name == spelled || known.symbols.contains(&quantity))?;
+        exactly(&format!("{}_{unit}", column.name), columns)
+    })
+}
+
+/// A quantity and its unit apart: "I (A)", "I [A]", "I/A", "I in A".
+pub fn quantity_and_unit(name: &str) -> Option<(&str, &str)> {
+    let name = name.trim();
+    let in_brackets =
+        |open: char, close: char| name.strip_suffix(close).and_then(|rest| rest.split_once(open));
+    let (quantity, unit) = in_brackets('(', ')')
+        .or_else(|| in_brackets('[', ']'))
+        .or_else(|| name.rsplit_once(" in "))
+        .or_else(|| name.split_once('/'))?;
+    let (quantity, unit) = (quantity.trim(), unit.trim());
+    (!quantity.is_empty() && !unit.is_empty()).then_some((quantity, unit))
+}
+
+fn exactly(name: &str, columns: &[Column]) -> Option<Cell> {
     columns.iter().enumerate().find_map(|(column, known)| {
         let rest = name.strip_prefix(known.name)?;
         let Kind::Quantity(dimension) = known.kind else {

@@ -30,6 +30,7 @@ use crate::error::{reason_unread, said_by_system};
 use crate::units::{Dimension, Unit, brief, number, shortened, unit};
 use crate::{Error, Result};
 pub use column::{Column, Kind};
+pub use heading::quantity_and_unit;
 use heading::{Heading, NotFound};
 use line::{CellKind, LineReader};
 #[cfg(not(feature = "sheets"))]
@@ -177,17 +178,23 @@ impl TableReader {
         Self::from_lines(path, lines, columns).map_err(|not_found| not_found.error)
     }
 
-    /// The first sheet with a known heading; if it cannot be used, an error with the reason.
+    /// The only shown sheet with a known heading; if it cannot be used, an error with the reason.
     fn from_workbook(path: Arc<Path>, reader: impl Read, columns: &'static [Column]) -> Result<Self> {
         let mut workbook = Workbook::open(&path, reader)?;
         let names = workbook.sheet_names();
+        let mut found: Option<Self> = None;
         for name in &names {
             let sheet = workbook.sheet(&path, name)?;
-            match Self::from_lines(path.clone(), LineReader::of_sheet(path.clone(), sheet), columns) {
-                Ok(table) => return Ok(table),
-                Err(NotFound { error, some_known: true }) => return Err(error),
-                Err(_) => {}
+            match (Self::from_lines(path.clone(), LineReader::of_sheet(path.clone(), sheet), columns), &found)
+            {
+                (Ok(table), None) => found = Some(table),
+                (Ok(table), Some(first)) => return Err(Self::two_sheets(first, &table)),
+                (Err(NotFound { error, some_known: true }), None) => return Err(error),
+                (Err(_), _) => {}
             }
+        }
+        if let Some(found) = found {
+            return Ok(found);
         }
         let names: Vec<_> = names.iter().take(10).map(|name| format!("`{}`", shortened(name))).collect();
         Err(Error::Unusable {
@@ -195,6 +202,20 @@ impl TableReader {
             reason: format!("none of its sheets has a known heading (looked at: {})", names.join(", ")),
             hint: Some(format!("name the columns in a row above the numbers; {}", heading::known(columns))),
         })
+    }
+
+    /// The error for two sheets that hold the same kind of table.
+    fn two_sheets(first: &Self, second: &Self) -> Error {
+        let name = |table: &Self| shortened(table.sheet().unwrap_or_default());
+        Error::Unusable {
+            path: first.path.to_path_buf(),
+            reason: format!(
+                "the sheets `{}` and `{}` both have the heading of this table",
+                name(first),
+                name(second)
+            ),
+            hint: Some("put all rows in one sheet, or hide the sheet that does not count".into()),
+        }
     }
 
     fn from_lines(
@@ -586,8 +607,8 @@ mod tests {
     use proptest::prelude::*;
 
     const COLUMNS: &[Column] = &[
-        Column::quantity("current", Dimension::Current).required().with_uncertainty(),
-        Column::quantity("field", Dimension::FluxDensity).required().with_uncertainty(),
+        Column::quantity("current", Dimension::Current).as_symbol(&["I"]).required().with_uncertainty(),
+        Column::quantity("field", Dimension::FluxDensity).as_symbol(&["B"]).required().with_uncertainty(),
         Column::quantity("nx", Dimension::Number),
         Column::quantity("air", Dimension::Temperature).with_uncertainty(),
         Column::yes_no("probe_flipped"),
@@ -623,6 +644,25 @@ mod tests {
         assert_eq!(second.uncertainty("field"), None);
         assert_eq!(second.text("label"), None);
         assert_eq!(second.required("nx").unwrap_err().to_string(), "r.csv, line 4: `nx` is not filled in");
+    }
+
+    #[test]
+    fn a_heading_is_understood_as_people_write_it() {
+        for heading in [
+            "I (A)\tB (mT)",
+            "I/A\tB/mT",
+            "I [A]\tB [mT]",
+            "Current in A\tField in mT",
+            "current (A)\tField(mT)",
+        ] {
+            let table = read(&format!("{heading}\n1.5\t0.86\n")).unwrap();
+            assert_eq!(table.rows[0].quantity("current"), Some(1.5), "{heading}");
+            assert_eq!(table.rows[0].quantity("field"), Some(0.86e-3), "{heading}");
+        }
+        // Lower case is another quantity, and a bracket without its unit is none.
+        for unknown in ["i (A)\tB (mT)", "I (V)\tB (mT)", "I ()\tB (mT)", "X (A)\tB (mT)"] {
+            assert!(read(&format!("{unknown}\n1.5\t0.86\n")).is_err(), "{unknown}");
+        }
     }
 
     #[test]

@@ -13,7 +13,7 @@ mod unpacked;
 use super::sheet::{Cell, OLD_WORKBOOK, Sheet, SheetRow};
 use crate::error::reason_unread;
 use crate::{Error, Result};
-use calamine::{Data, DataRef, Ods, Reader, Style, Xlsx};
+use calamine::{Data, DataRef, Ods, Reader, SheetVisible, Style, Xlsx};
 use shown::Shown;
 use std::collections::BTreeMap;
 use std::io::{Cursor, Read};
@@ -68,12 +68,15 @@ impl Workbook {
         }
     }
 
-    /// The names of its sheets, in their order.
+    /// The names of the sheets that a spreadsheet program shows, in their order; of all if it shows none.
     pub(crate) fn sheet_names(&self) -> Vec<String> {
-        match self {
-            Self::Xlsx(workbook) => workbook.sheet_names(),
-            Self::Ods(workbook, _) => workbook.sheet_names(),
-        }
+        let sheets = match self {
+            Self::Xlsx(workbook) => workbook.sheets_metadata(),
+            Self::Ods(workbook, _) => workbook.sheets_metadata(),
+        };
+        let is_shown = |sheet: &&calamine::Sheet| sheet.visible == SheetVisible::Visible;
+        let shown: Vec<String> = sheets.iter().filter(is_shown).map(|sheet| sheet.name.clone()).collect();
+        if shown.is_empty() { sheets.iter().map(|sheet| sheet.name.clone()).collect() } else { shown }
     }
 
     /// One sheet; empty if it contains a chart.

@@ -63,8 +63,16 @@ pub struct Readings {
 /// a unit mixed up within them shows against the computed line.
 pub const COLUMNS: &[Column] = &[
     Column::text("label"),
-    Column::quantity("current", Dimension::Current).required().with_uncertainty().within(-1e3, 1e3),
-    Column::quantity("field", Dimension::FluxDensity).required().with_uncertainty().within(-1e3, 1e3),
+    Column::quantity("current", Dimension::Current)
+        .as_symbol(&["I"])
+        .required()
+        .with_uncertainty()
+        .within(-1e3, 1e3),
+    Column::quantity("field", Dimension::FluxDensity)
+        .as_symbol(&["B"])
+        .required()
+        .with_uncertainty()
+        .within(-1e3, 1e3),
     Column::yes_no("probe_flipped"),
     Column::quantity("current_field_correlation", Dimension::Number).within(-1.0, 1.0),
     Column::text("current_shared_by"),

@@ -10,10 +10,18 @@ use std::path::{Path, PathBuf};
 /// The columns of a table of runs. Values beyond these limits mean a wrong unit or decimal point, for a tube that
 /// stands on a table (common practice, no source).
 const COLUMNS: &[Column] = &[
-    Column::quantity("gun_voltage", Dimension::Voltage).required().with_uncertainty().within(1.0, 1e4),
-    Column::quantity("current", Dimension::Current).required().with_uncertainty().within(-1e3, 1e3),
-    Column::quantity("radius", Dimension::Length).with_uncertainty().within(1e-3, 5.0),
-    Column::quantity("diameter", Dimension::Length).with_uncertainty().within(2e-3, 10.0),
+    Column::quantity("gun_voltage", Dimension::Voltage)
+        .as_symbol(&["U", "V"])
+        .required()
+        .with_uncertainty()
+        .within(1.0, 1e4),
+    Column::quantity("current", Dimension::Current)
+        .as_symbol(&["I"])
+        .required()
+        .with_uncertainty()
+        .within(-1e3, 1e3),
+    Column::quantity("radius", Dimension::Length).as_symbol(&["r"]).with_uncertainty().within(1e-3, 5.0),
+    Column::quantity("diameter", Dimension::Length).as_symbol(&["d"]).with_uncertainty().within(2e-3, 10.0),
     Column::quantity("radius_in_beam_plane", Dimension::Length).with_uncertainty().within(1e-3, 5.0),
     // The same lengths under the names that `orbit` writes.
     Column::quantity("read_radius", Dimension::Length).within(1e-3, 5.0),

@@ -37,6 +37,11 @@ pub enum Meanings {
         /// The number if the mark separates thousands.
         with_thousands: f64,
     },
+    /// The form has two rows of this name with unlike values.
+    StatedTwice {
+        /// What the other rows say.
+        others: Vec<String>,
+    },
     /// The currency beside a price is not the stated one.
     Currencies {
         /// As written beside the price.
@@ -58,7 +63,7 @@ pub enum Meanings {
 impl Doubt {
     /// Whether two statements contradict each other, and not one of them is unclear.
     pub(crate) fn is_contradiction(&self) -> bool {
-        matches!(self.meanings, Meanings::WireTwice { .. })
+        matches!(self.meanings, Meanings::WireTwice { .. } | Meanings::StatedTwice { .. })
     }
 
     /// A doubt about the field with this key.

@@ -4,10 +4,12 @@ use super::doubt::{Doubt, Meanings};
 use super::form::{QUOTE_FIELDS, QuoteField, Unreadable, Written as Field};
 use super::remark::{Remark, beyond};
 use super::typed::{Entry, Reading, field_of, is_blank_text, reading};
+use crate::error::ProblemRecord;
 use crate::files::spec::source::Source;
 use crate::files::spec::table_text::{Branch, Written, json, parts};
 use crate::files::tables::{Column, Row, Table};
 use crate::{Error, Result};
+use std::collections::BTreeMap;
 use std::path::Path;
 
 /// A place to be filled in.
@@ -102,7 +104,6 @@ impl FilledTable {
         let (Some(problem), Some(row), Some(field)) = (problem, row, known) else {
             return Err(self.written.in_its_row(error, &self.table));
         };
-        let hint = problem.hint.as_ref().map(|hint| format!("; {hint}"));
         let text = Entry::of(&self.table.rows[row]).map_or_else(String::new, |entry| {
             if field.form_unit().is_empty() { entry.whole() } else { entry.value.to_owned() }
         });
@@ -111,7 +112,7 @@ impl FilledTable {
             key: field.path.into(),
             label: field.label.into(),
             text,
-            problem: format!("{}{}", without_key(&problem.message, field.path), hint.unwrap_or_default()),
+            problem: told_without_key(problem, field.path),
         });
         let left_out = [self.left_out, vec![row]].concat();
         let refused = self.table.rows[row].refuse(problem.message.clone(), problem.hint.clone());
@@ -124,6 +125,12 @@ impl FilledTable {
     fn in_its_row(&self, error: Error) -> Error {
         self.written.in_its_row(error, &self.table)
     }
+}
+
+/// A problem with its hint, in words without the key.
+pub(super) fn told_without_key(problem: &ProblemRecord, key: &str) -> String {
+    let hint = problem.hint.as_ref().map(|hint| format!("; {hint}"));
+    format!("{}{}", without_key(&problem.message, key), hint.unwrap_or_default())
 }
 
 /// A problem in words without the key, which a supplier does not know.
@@ -216,8 +223,24 @@ impl Cells {
         let mut currency: Option<(String, usize)> = None;
         // What is written beside the amounts, with the codes that it may mean and its row.
         let mut beside: Vec<(String, Vec<&'static str>, usize)> = Vec::new();
-        for (number, row) in table.rows.iter().enumerate().filter(|(number, _)| !left_out.contains(number)) {
+        let rows = || table.rows.iter().enumerate().filter(|(number, _)| !left_out.contains(number));
+        // What stands in several rows, as written there.
+        let mut said: BTreeMap<&str, Vec<String>> = BTreeMap::new();
+        for (_, row) in rows() {
             let (Some(name), Some(entry)) = (row.text("name"), Entry::of(row)) else { continue };
+            said.entry(name).or_default().push(entry.whole());
+        }
+        for (number, row) in rows() {
+            let (Some(name), Some(entry)) = (row.text("name"), Entry::of(row)) else { continue };
+            // Empty once the name was met.
+            let mut written = said.get_mut(name).map(std::mem::take).unwrap_or_default();
+            let Some(first) = written.first().cloned() else { continue };
+            written.retain(|other| *other != first);
+            if !written.is_empty() {
+                let meanings = Meanings::StatedTwice { others: written };
+                cells.doubts.push(Doubt::about(name, &first, meanings));
+                continue;
+            }
             let path = parts(name, row)?;
             match reading(name, entry) {
                 Reading::Value(json) => cells.all.put(&path, json, number),

@@ -110,6 +110,28 @@ fn the_first_sheet_with_a_known_heading_is_read_with_its_numbers_as_they_are() {
 }
 
 #[test]
+fn a_hidden_sheet_is_passed_over_and_of_two_shown_ones_neither_is_taken() {
+    let with = |hidden: bool| {
+        let mut writer = Writer::new();
+        for (name, current) in [("Old", 9.0), ("Day 1", 1.5)] {
+            let sheet = writer.add_worksheet().set_name(name).unwrap();
+            sheet.write(0, 0, "current_A").unwrap().write(0, 1, "field_mT").unwrap();
+            sheet.write(1, 0, current).unwrap().write(1, 1, 1.28).unwrap();
+            if name == "Old" && hidden {
+                sheet.set_hidden(true);
+            } else {
+                sheet.set_active(true);
+            }
+        }
+        read(saved(writer))
+    };
+    let table = with(true).unwrap();
+    assert_eq!((table.rows.len(), table.rows[0].quantity("current")), (1, Some(1.5)));
+    let refused = with(false).unwrap_err().to_string();
+    assert!(refused.contains("`Old` and `Day 1` both have the heading"), "{refused}");
+}
+
+#[test]
 fn an_open_document_sheet_is_read_and_text_in_it_as_in_csv() {
     let table = read(ods_readings()).unwrap();
     assert_eq!(table.sheet.as_deref(), Some("Runs"));

@@ -121,6 +121,13 @@ fn doubt_sentence(doubt: &Doubt) -> String {
             number(*with_thousands),
             number(*with_decimals)
         ),
+        Meanings::StatedTwice { others } => {
+            let others: Vec<String> = others.iter().map(|other| format!("“{other}”")).collect();
+            format!(
+                "“{label}” stands in the form more than once, as “{text}” and as {}. Which one holds?",
+                others.join(" and ")
+            )
+        }
         Meanings::Currencies { written, stated } => format!(
             "An amount is written with {written} (\u{201c}{text}\u{201d}), and the currency is stated as {stated}: in \
              which currency are the prices?"

@@ -8,9 +8,9 @@ use std::path::{Path, PathBuf};
 /// The columns of a warm-up table. Values beyond these limits mean a wrong unit or decimal point (common practice, no
 /// source).
 const COLUMNS: &[Column] = &[
-    Column::quantity("time", Dimension::Time).required(),
-    Column::quantity("voltage", Dimension::Voltage).required().within(-1e3, 1e3),
-    Column::quantity("current", Dimension::Current).required().within(-1e3, 1e3),
+    Column::quantity("time", Dimension::Time).as_symbol(&["t"]).required(),
+    Column::quantity("voltage", Dimension::Voltage).as_symbol(&["U", "V"]).required().within(-1e3, 1e3),
+    Column::quantity("current", Dimension::Current).as_symbol(&["I"]).required().within(-1e3, 1e3),
     Column::quantity("room_temperature", Dimension::Temperature).within(-20.0, 60.0),
 ];
 
