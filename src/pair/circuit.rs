@@ -1,6 +1,7 @@
 //! The pair as a circuit: the resistance of its coils, and the split of the current between them.
 
 use super::{Bench, Coil, Connection, Layout, Winding};
+use crate::Result;
 use std::f64::consts::TAU;
 
 impl Connection {
@@ -50,6 +51,18 @@ pub fn pair_resistance_at_20_celsius_ohm(bench: &Bench) -> f64 {
 pub fn circuit_resistance_ohm(bench: &Bench, celsius: f64) -> f64 {
     let warm = bench.winding.wire.conductor.resistance_ratio(celsius);
     pair_resistance_at_20_celsius_ohm(bench) * warm + bench.lead_resistance_ohm.unwrap_or(0.0)
+}
+
+/// The largest current that the supply drives: its current limit, or less if its voltage limit drives less through the
+/// coils at room temperature.
+///
+/// # Errors
+/// The spec states no current limit.
+pub fn largest_current_ampere(bench: &Bench) -> Result<f64> {
+    let limit = bench.current_limit_ampere()?;
+    let by_voltage = bench.supply.and_then(|supply| supply.voltage_limit_volt);
+    let cold_ohm = circuit_resistance_ohm(bench, bench.room_temperature_celsius());
+    Ok(by_voltage.map_or(limit, |volt| limit.min(volt / cold_ohm)))
 }
 
 /// Each coil's current per ampere of the supply: 1 in series; in parallel split by the coils' resistances.

@@ -423,6 +423,45 @@ fn one_misread_current_is_sized_at_small_currents_and_large_ones() {
 }
 
 #[test]
+fn no_table_goes_beyond_what_the_supply_drives() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = std::fs::read_to_string(BENCH).unwrap();
+    let weak = written(
+        &folder,
+        "weak.json",
+        &text.replace("\"voltage_limit\": \"30 V\"", "\"voltage_limit\": \"15 V\""),
+    );
+    let record = json(&[&weak, "--json"]);
+    let sheet = crate::program::json(&["sheet", &weak, "--json"]);
+    let reached = sheet["drives"][0]["largest_current_ampere"].as_f64().unwrap();
+    let rows = record["table"].as_array().unwrap();
+    let last = rows.last().unwrap()["current_ampere"].as_f64().unwrap();
+    assert!(last <= reached && last > reached - 0.2, "{last} A of {reached} A");
+    let above = record["continuous"]["above"].as_array().unwrap();
+    assert!(above.iter().all(|row| row["current_ampere"].as_f64().unwrap() <= reached), "{above:?}");
+    let notes = record["notes"].to_string();
+    assert!(notes.contains("drives at most 1.79 A") && notes.contains("The tables end there"), "{notes}");
+}
+
+#[test]
+fn what_the_spec_does_not_state_is_not_claimed_on_certificate_and_handout() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut spec: serde_json::Value = serde_json::from_str(&std::fs::read_to_string(BENCH).unwrap()).unwrap();
+    spec.as_object_mut().unwrap().retain(|key, _| key != "ammeter" && key != "field_meter");
+    let bare = written(&folder, "bare.json", &spec.to_string());
+    let out = folder.path().join("out");
+    let page = text(&[&bare, "--readings", READINGS, "--adopt", "fit", "--out", out.to_str().unwrap()]);
+    assert!(page.contains("taken as exact"), "{page}");
+    for name in ["certificate.html", "handout.html"] {
+        let html = std::fs::read_to_string(out.join(name)).unwrap();
+        assert!(html.contains("do not count errors of the probe's gain and of the current"), "{name}");
+        assert!(!html.contains("none left out"), "{name}");
+    }
+    let certificate = std::fs::read_to_string(out.join("certificate.html")).unwrap();
+    assert!(!certificate.contains("<dt>deviations, additions, exclusions</dt><dd>none</dd>"));
+}
+
+#[test]
 fn a_conformity_that_nothing_can_pass_is_told() {
     let page = text(&[BENCH, "--readings", READINGS, "--conformity", "0.1 %"]);
     assert!(page.contains("No result could PASS within 0.10 %"), "{page}");

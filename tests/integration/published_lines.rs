@@ -151,6 +151,7 @@ fn bare_bench(folder: &Path) -> String {
         spec.as_object_mut().unwrap().remove(meter);
     }
     spec["supply"]["current_limit"] = value!("10 A");
+    spec["supply"]["voltage_limit"] = value!("200 V");
     written(folder, "bench.json", &spec.to_string())
 }
 

@@ -54,7 +54,7 @@ pub use request::{Request, check_date};
 pub use shared::SharedQuantity;
 
 use self::plan::{PlanRecord, PlanRequest};
-use crate::pair::{Bench, Provenance};
+use crate::pair::{Bench, Provenance, circuit};
 use crate::physics::build_error;
 use crate::physics::field::Assembly;
 use crate::physics::heat::range::reliable_continuous_current_ampere;
@@ -343,7 +343,11 @@ impl Lines {
 fn largest_current(bench: &Bench, fit: Option<&Fit>) -> Result<(f64, Option<SourceNote>)> {
     let limit = bench.current_limit_ampere();
     if let Ok(limit) = limit {
-        return Ok((limit, None));
+        // Read at a digit that a meter shows, and no reading is left out.
+        let reached = (100.0 * circuit::largest_current_ampere(bench)? * (1.0 + 1e-9)).floor() / 100.0;
+        let read = fit.map_or(0.0, |fit| fit.largest_current_ampere);
+        let end = if reached > 0.0 { reached.max(read).min(limit) } else { limit };
+        return Ok((end, None));
     }
     let ending = |what: &'static str| left_out(what, &limit);
     if let Some(largest) = fit.map(|fit| fit.largest_current_ampere).filter(|largest| *largest > 0.0) {

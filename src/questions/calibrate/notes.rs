@@ -5,12 +5,12 @@ use super::agreement::Agreement;
 use super::fit::{Fit, FitMethod};
 use super::without_current::{Unaccounted, WithoutCurrent, of_fit, unaccounted};
 use crate::judgement::agreement::Agreement as Verdict;
-use crate::pair::{Bench, Distribution, unstated_of_meter};
+use crate::pair::{Bench, Distribution, circuit, unstated_of_meter};
 use crate::physics::room;
 use crate::physics::room::Unknown;
 use crate::physics::slope::{AdoptedFrom, Slope};
 use crate::questions::words::notes::{SourceNote, Told, on_growth, room_unknown};
-use crate::units::{Dimension, display};
+use crate::units::{Dimension, display, fixed_down, unit};
 
 /// One note.
 #[derive(Clone, Debug, PartialEq)]
@@ -60,6 +60,15 @@ pub enum Note {
         /// The largest current read.
         largest_ampere: f64,
     },
+    /// The supply's voltage limit drives less than its current limit.
+    SupplyDrives {
+        /// The largest current, the copper cold.
+        largest_ampere: f64,
+        /// The current limit.
+        limit_ampere: f64,
+        /// The largest current read, if that is larger.
+        read_ampere: Option<f64>,
+    },
     /// The probe's gain is not known.
     ProbeGainExact(&'static str),
     /// A part of the ammeter is not known.
@@ -91,6 +100,19 @@ pub enum Note {
 }
 
 impl Note {
+    /// What counts as exact because the spec does not state it; `None` for other notes.
+    pub(crate) fn taken_as_exact(&self) -> Option<&'static str> {
+        match self {
+            Self::ProbeGainExact(_) => Some("the probe's gain"),
+            Self::AmmeterExact(part) => Some(match part.as_str() {
+                "ammeter.resolution" => "the ammeter's digits",
+                "ammeter.accuracy_of_reading" => "the ammeter's gain",
+                _ => "the current",
+            }),
+            _ => None,
+        }
+    }
+
     /// The note in a sentence or two.
     pub fn sentence(&self) -> String {
         match self {
@@ -142,14 +164,27 @@ impl Note {
                 "The readings end at {largest_ampere} A; above it the tables trust the line to stay straight, which a \
                  coil without iron does."
             ),
+            Self::SupplyDrives { largest_ampere, limit_ampere, read_ampere } => {
+                let ampere = |current: f64| fixed_down(current, unit::AMPERE, 2);
+                let drives = format!(
+                    "The supply's voltage limit drives at most {} through the coils, the copper cold; its current limit is {}.",
+                    ampere(*largest_ampere),
+                    ampere(*limit_ampere)
+                );
+                match read_ampere {
+                    None => format!("{drives} The tables end there."),
+                    Some(read) => format!(
+                        "{drives} The readings go up to {}: either another supply was used, or the spec's resistance or supply \
+                         is wrong.",
+                        ampere(*read)
+                    ),
+                }
+            }
             Self::ProbeGainExact(part) => format!("The spec has no `{part}`: the probe's gain is taken as exact."),
             Self::AmmeterExact(part) => {
-                let exact = match part.as_str() {
-                    "ammeter.resolution" => "the ammeter's digits are",
-                    "ammeter.accuracy_of_reading" => "the ammeter's gain is",
-                    _ => "the current is",
-                };
-                format!("The spec has no `{part}`: {exact} taken as exact.")
+                let exact = self.taken_as_exact().unwrap_or_default();
+                let verb = if exact.ends_with("digits") { "are" } else { "is" };
+                format!("The spec has no `{part}`: {exact} {verb} taken as exact.")
             }
             Self::AmmeterPositionUnknown => "The spec has no `ammeter.position`: whether the ammeter's zero acts on the \
                                              slope (`before_reversal`) or on B0 (`after_reversal`) is not known, and \
@@ -217,6 +252,7 @@ pub(super) fn notes(
             notes.extend(not_tested(agreement, choice.from));
         }
     }
+    notes.extend(on_supply(bench, fit));
     notes.extend(unstated_of_meter("ammeter", bench.ammeter).into_iter().map(Note::AmmeterExact));
     if bench.site().is_err() {
         notes.push(Note::RoomUnknown(room::unknown(bench)));
@@ -228,6 +264,17 @@ pub(super) fn notes(
         notes.push(Note::NegativeSlope);
     }
     notes
+}
+
+fn on_supply(bench: &Bench, fit: Option<&Fit>) -> Option<Note> {
+    let limit_ampere = bench.current_limit_ampere().ok()?;
+    let largest_ampere = circuit::largest_current_ampere(bench).ok()?;
+    let read_ampere = fit.map(|fit| fit.largest_current_ampere).filter(|read| *read > 1.02 * largest_ampere);
+    (largest_ampere < limit_ampere).then_some(Note::SupplyDrives {
+        largest_ampere,
+        limit_ampere,
+        read_ampere,
+    })
 }
 
 fn not_tested(agreement: &Agreement, adopted: AdoptedFrom) -> Option<Note> {

@@ -8,7 +8,7 @@
 use super::ammeter::Ammeter;
 use crate::Result;
 use crate::error::Refused;
-use crate::pair::{AmmeterPosition, Bench, Distribution, Provenance, missing};
+use crate::pair::{AmmeterPosition, Bench, Distribution, Provenance, circuit, missing};
 use crate::physics::heat::range::reliable_continuous_current_ampere;
 use crate::physics::slope::Slope;
 use serde::Serialize;
@@ -104,7 +104,7 @@ pub fn plan(
         return Err(Refused::WantedUncertainty { fraction: request.wanted_fraction }.into());
     }
     let scatter = scatter(bench, request)?;
-    let limit = bench.current_limit_ampere();
+    let limit = circuit::largest_current_ampere(bench);
     let continuous = reliable_continuous_current_ampere(bench).unwrap_or(f64::INFINITY);
     let limit_ampere = match limit {
         // Within the continuous current no supply is too small to be of use.

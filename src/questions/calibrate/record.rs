@@ -182,6 +182,17 @@ pub struct Validity {
     pub ammeter: Option<Meter>,
 }
 
+impl Calibration {
+    /// What counts as exact in the adopted line and its tables because the spec does not state it.
+    pub(crate) fn taken_as_exact(&self) -> Vec<&'static str> {
+        // A computed slope rests on no probe.
+        let counts = |note: &&Note| {
+            !(matches!(note, Note::ProbeGainExact(_)) && self.slope.from == AdoptedFrom::Computed)
+        };
+        self.notes.iter().filter(counts).filter_map(Note::taken_as_exact).collect()
+    }
+}
+
 /// The currents that readings were taken at.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]

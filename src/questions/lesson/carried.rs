@@ -1,7 +1,7 @@
 //! How long cold coils carry a current: a table fine enough for the page to look times up in it.
 
 use super::record::AllowedTime;
-use crate::pair::Bench;
+use crate::pair::{Bench, circuit};
 use crate::physics::heat::HeatedPair;
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::limits::TemperatureLimits;
@@ -12,10 +12,11 @@ use rayon::prelude::*;
 /// Number of currents in the table.
 const ROWS: u32 = 24;
 
-/// How long cold coils carry currents above the continuous current to rely on, up to the supply's limit. Empty if the
+/// How long cold coils carry currents above the continuous current to rely on, up to the largest that the supply drives. Empty if the
 /// spec lacks the data.
 pub(super) fn allowed_times(bench: &Bench, safety: &SafetyFigures) -> Vec<AllowedTime> {
-    let (Some(lowest), Ok(limit)) = (safety.reliable_continuous_current_ampere, bench.current_limit_ampere())
+    let (Some(lowest), Ok(limit)) =
+        (safety.reliable_continuous_current_ampere, circuit::largest_current_ampere(bench))
     else {
         return Vec::new();
     };

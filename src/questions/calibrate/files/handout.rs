@@ -7,7 +7,7 @@ use crate::questions::calibrate::beam_correction::BeamCorrection;
 use crate::questions::calibrate::table::FieldRow;
 use crate::questions::calibrate::words::sentences::{
     dispute_box, factor, field_cells, has_intercept_columns, has_own_factor_with_intercept,
-    intercept_sentence, number, reversed_sentence, slope_sentence, table_sentence,
+    intercept_sentence, not_counted_sentence, number, reversed_sentence, slope_sentence, table_sentence,
 };
 use crate::questions::calibrate::{Calibration, ContinuousCurrent};
 use crate::questions::words::cautions::{Caution, sentences_with};
@@ -33,6 +33,7 @@ struct Handout {
     intercept: String,
     dispute: Option<String>,
     probability: String,
+    not_counted: Option<String>,
     example: String,
     caption: String,
     headings: Vec<&'static str>,
@@ -84,6 +85,7 @@ pub fn html(record: &Calibration) -> Result<String> {
         intercept: intercept_sentence(record),
         dispute: dispute_box(record),
         probability: percent(COVERAGE_PROBABILITY),
+        not_counted: not_counted_sentence(record),
         example: worked_example(record),
         caption: match factors.first().filter(|_| uniform) {
             Some(first) => format!("{} Coverage factor {}.", table_sentence(record), factor(*first)),

@@ -426,6 +426,28 @@ pub(crate) fn validity_rows(record: &Calibration) -> Vec<(&'static str, String)>
     ]
 }
 
+/// What U does not count, because the spec does not state it; `None` where nothing is left out.
+pub(crate) fn not_counted_sentence(record: &Calibration) -> Option<String> {
+    let exact = record.taken_as_exact();
+    (!exact.is_empty()).then(|| {
+        format!(
+            "U and its probability do not count errors of {}, which the spec does not state: taken as exact.",
+            exact.join(" and of ")
+        )
+    })
+}
+
+/// Which rows of the tables lie beyond the readings; empty where none does.
+pub(crate) fn extrapolated_sentence(record: &Calibration) -> String {
+    let Some(measured) = &record.validity.measured else { return String::new() };
+    let end = record.table.last().map_or(0.0, |row| row.current_ampere);
+    if end <= measured.largest_current_ampere * (1.0 + 1e-9) {
+        return String::new();
+    }
+    let largest = display(measured.largest_current_ampere, Dimension::Current, 3);
+    format!(" Rows above {largest} are extrapolated: nothing was measured there.")
+}
+
 /// What was measured, and what is only trusted: that the field of a coil without iron is proportional to its current.
 fn measured_sentence(measured: &MeasuredRange) -> String {
     let ampere = |current| display(current, Dimension::Current, 3);

@@ -3,7 +3,7 @@
 use super::section::{NOT_STATED, Section, Table, stated};
 use crate::pair::{AxisPosition, CoilsWere, Instrument};
 use crate::questions::calibrate::notes::Note;
-use crate::questions::calibrate::words::sentences::{dispute_box, method};
+use crate::questions::calibrate::words::sentences::{dispute_box, method, not_counted_sentence};
 use crate::questions::calibrate::{AdoptedFrom, Calibration, Condition, ContinuousCurrent};
 use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::phrases::{model_sentence, percent_of};
@@ -122,10 +122,9 @@ pub(super) fn method_section(record: &Calibration) -> Section {
             "least-squares combination of the fitted slope and of the one computed from the geometry"
         }
     };
-    let deviations = match dispute_box(record) {
-        Some(dispute) => format!("in dispute: {dispute}"),
-        None => "none".into(),
-    };
+    let dispute = dispute_box(record).map(|dispute| format!("in dispute: {dispute}"));
+    let deviations: Vec<String> = dispute.into_iter().chain(not_counted_sentence(record)).collect();
+    let deviations = if deviations.is_empty() { "none".into() } else { deviations.join(" ") };
     section
         .row("adopted", adopted)
         .row("uncertainty", "JCGM 100:2008; effective degrees of freedom by Welch-Satterthwaite")

@@ -9,9 +9,9 @@ use crate::questions::calibrate::picture::{Against, calibration_residuals_on_pag
 use crate::questions::calibrate::validation::IntervalDifference;
 use crate::questions::calibrate::words::causes::{cause_sentences, verdict_sentence};
 use crate::questions::calibrate::words::sentences::{
-    chi_square_sentence, current_cells, dispute_box, drift_rows, factor, field_cells, has_intercept_columns,
-    has_own_factor_with_intercept, has_room_column, intercept_sentence, number, shared_error_sentence,
-    slope_sentence, table_sentence, validity_rows,
+    chi_square_sentence, current_cells, dispute_box, drift_rows, extrapolated_sentence, factor, field_cells,
+    has_intercept_columns, has_own_factor_with_intercept, has_room_column, intercept_sentence,
+    not_counted_sentence, number, shared_error_sentence, slope_sentence, table_sentence, validity_rows,
 };
 use crate::questions::calibrate::{AsFound, Calibration, Condition, InterceptMeaning};
 use crate::questions::words::phrases::{e_n, percent, percent_of, signed_percent};
@@ -32,6 +32,7 @@ pub(super) fn result(record: &Calibration) -> Section {
          k I + B0 is the field there with what is found without current."
             .into(),
     ];
+    section.boxed.extend(not_counted_sentence(record));
     if let Some(dispute) = dispute_box(record) {
         section.boxed.insert(0, format!("In dispute: {dispute}"));
     }
@@ -190,7 +191,7 @@ pub(super) fn tables(record: &Calibration) -> Section {
             None => "",
         },
         if with_intercept { " U of the field with B0 counts u(k), u(B0) and their correlation." } else { "" }
-    );
+    ) + &extrapolated_sentence(record);
     section.tables = vec![
         table(format!("Field from current. {told}"), headings, field_cells(record)),
         table("Current from field.".into(), inverse, current_cells(record)),
@@ -318,12 +319,16 @@ pub(super) fn budget(record: &Calibration) -> Section {
         share(record.slope.standard_uncertainty_tesla_per_ampere / slope),
         degrees_of_freedom(record.slope.degrees_of_freedom),
     ]);
+    let counted = match record.taken_as_exact()[..] {
+        [] => "Every contribution, none left out.",
+        _ => "Every contribution that is counted.",
+    };
     section.tables.push(Table {
         caption: match second_order {
-            true => "Every contribution, none left out. Where the sensitivity is 0, the contribution is of second order \
-                     (JCGM 100:2008, 5.1.2, note)."
-                .into(),
-            false => "Every contribution, none left out.".into(),
+            true => format!(
+                "{counted} Where the sensitivity is 0, the contribution is of second order (JCGM 100:2008, 5.1.2, note)."
+            ),
+            false => counted.into(),
         },
         headings: vec![
             "source",
