@@ -31,6 +31,8 @@ const DETAIL: Point = [58.0, 76.0];
 const LARGEST_DETAIL: Point = [130.0, 150.0];
 /// Room that the detail's surroundings take in the column: beside it, and above and below it, mm.
 const BESIDE_DETAIL: Point = [58.0, 140.0];
+/// Height that the check bar takes at the foot of the sheet, mm.
+const CHECK_BAR: f64 = 18.0;
 /// Largest width of a column of words, mm.
 const WIDEST_WORDS: f64 = 170.0;
 
@@ -77,7 +79,8 @@ pub(crate) fn svg(record: &BuildPapers) -> String {
     ];
     let foot = detail(&mut drawing, record, [column, top + 6.0], room, COLUMN);
     let foot = holes(&mut drawing, &former, [column, foot + 6.0]);
-    words_beside(&mut drawing, record, &sheet, [column, foot + 5.0]);
+    let under_face = [left + 8.0, centre[1] + 0.5 * flange + BELOW + 4.0];
+    words_beside(&mut drawing, record, &sheet, [column, foot + 5.0], under_face);
     let (bar, stands_for) = check_bar(former.scale);
     drawing.check_bar([left + 8.0, bottom - 10.0], bar, &stands_for);
     drawing.svg()
@@ -370,10 +373,15 @@ fn general_tolerance(record: &BuildPapers) -> String {
     )
 }
 
-/// Writes the words for the workshop, ending above the title block.
-fn words_beside(drawing: &mut Drawing, record: &BuildPapers, sheet: &Sheet, [left, top]: Point) {
-    let ([_, _, right, _], [_, block]) = (sheet.frame(), sheet.block());
-    let width = (right - left - 4.0).min(WIDEST_WORDS);
+/// Writes what the workshop must know: in the column, and what has no room there under the face.
+fn words_beside(
+    drawing: &mut Drawing,
+    record: &BuildPapers,
+    sheet: &Sheet,
+    column: Point,
+    under_face: Point,
+) {
+    let ([_, _, right, bottom], [block_left, block_top]) = (sheet.frame(), sheet.block());
     let mut words = vec![
         printing(sheet, record),
         DEFER.into(),
@@ -381,15 +389,35 @@ fn words_beside(drawing: &mut Drawing, record: &BuildPapers, sheet: &Sheet, [lef
         "Break all edges that touch wire; no burr, no screw head in the channel. Lay out from former.dxf."
             .into(),
     ];
-    // Notes on the former come first. Of the rest, those are set that still have room.
+    // Notes on the former come first.
     let (of_former, rest): (Vec<&Note>, Vec<&Note>) =
         record.notes.iter().partition(|note| note.is_of_former());
     words.extend(of_former.into_iter().chain(rest).map(Note::sentence));
-    let mut y = top;
-    for sentence in words {
-        let lines = wrapped(&sentence, SMALL, width).len() as f64;
-        if y + 1.65 * SMALL * lines <= block - 2.0 {
-            y = drawing.paragraph([left, y], width, SMALL, &sentence) + 1.0;
-        }
+    let width = (right - column[0] - 4.0).min(WIDEST_WORDS);
+    let left = set_words(drawing, &words, column, width, block_top - 2.0);
+    let width = (column[0].min(block_left) - under_face[0] - 8.0).min(WIDEST_WORDS);
+    let left = set_words(drawing, left, under_face, width, bottom - CHECK_BAR);
+    if let [_, ..] = left {
+        let more = format!("{} more notes stand in build.json.", left.len());
+        drawing.paragraph([under_face[0], bottom - CHECK_BAR], width, SMALL, &more);
     }
+}
+
+/// Writes paragraphs one below the other as far as there is room, and returns the rest.
+fn set_words<'a>(
+    drawing: &mut Drawing,
+    words: &'a [String],
+    [left, top]: Point,
+    width: f64,
+    bottom: f64,
+) -> &'a [String] {
+    let mut y = top;
+    for (index, sentence) in words.iter().enumerate() {
+        let lines = wrapped(sentence, SMALL, width).len() as f64;
+        if y + 1.65 * SMALL * lines > bottom {
+            return &words[index..];
+        }
+        y = drawing.paragraph([left, y], width, SMALL, sentence) + 1.0;
+    }
+    &[]
 }

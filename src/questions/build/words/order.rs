@@ -4,7 +4,7 @@ use super::phrases::{mass, metres, number};
 use super::section::{Section, blank_column, number_column, text_column};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::questions::build::{Alternative, BuildPapers, OrderItem, WhichTurns, WhichWire};
-use crate::units::{Dimension, brief, display, unit};
+use crate::units::{Dimension, brief, display, fixed_down, unit};
 
 /// The lines of the order: item, quantity, unit and remark.
 pub(crate) fn rows(record: &BuildPapers) -> Vec<[String; 4]> {
@@ -109,7 +109,9 @@ fn alternatives(record: &BuildPapers) -> Section {
             .into(),
             display(alternative.resistance_ohm, Dimension::Resistance, 3),
             display(alternative.field_constant_tesla_per_ampere, Dimension::FieldConstant, 4),
-            or_dash(alternative.continuous_current_ampere, Dimension::Current),
+            alternative
+                .continuous_current_ampere
+                .map_or_else(|| "-".into(), |current| fixed_down(current, unit::AMPERE, 2)),
             or_dash(alternative.field_at_continuous_current_tesla, Dimension::FluxDensity),
             or_dash(alternative.voltage_at_continuous_current_volt, Dimension::Voltage),
         ]

@@ -67,7 +67,8 @@ fn dimensions(record: &BuildPapers) -> Section {
     Section::Table {
         heading: "1  Dimensions, mm".into(),
         caption: "Diameters: the larger and the smaller of two across each other. Distance between the flanges: at four \
-                  places round the rim."
+                  places round the rim. The floor has the workshop's limits, closer than those of the spec for the finished \
+                  coil, so that the winding has room for its own."
             .into(),
         columns: with_boxes("what", &["expected", "at least", "at most"]),
         rows: vec![

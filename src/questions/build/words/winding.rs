@@ -39,6 +39,11 @@ pub(crate) fn facts(record: &BuildPapers) -> Vec<(String, String)> {
         row(
             "between layers",
             match winding.interlayer_m {
+                0.0 if winding.tight.outer_diameter_m < winding.finished_diameter_m.least => format!(
+                    "{} mm of insulation, or layers that much looser: wound tight, the coil ends at Ø {} mm and is too small",
+                    number(winding.tight.filler_between_layers_m, unit::MILLIMETRE, 2),
+                    millimetres(winding.tight.outer_diameter_m)
+                ),
                 0.0 => "nothing".into(),
                 thickness => format!("insulation of {} mm", number(thickness, unit::MILLIMETRE, 3)),
             },
@@ -191,6 +196,14 @@ fn finish(record: &BuildPapers) -> Vec<String> {
         millimetres(winding.finished_diameter_m.most),
         millimetres(record.former.channel_width_m)
     ));
+    let planned_most = winding.layers.last().map_or(0.0, |last| last.outer_diameter_m.most);
+    if planned_most < winding.finished_diameter_m.most - 0.05e-3 {
+        items.push(format!(
+            "A coil of more than Ø {} mm, the limit of its last layer, still meets the spec, but a turn may lie on another: look \
+             before it is closed.",
+            millimetres(planned_most)
+        ));
+    }
     let [expected, low, high] = super::phrases::tested(winding.resistance_ohm, Dimension::Resistance);
     items.push(format!(
         "Resistance of the whole coil at {}: {expected}, within {low} to {high}; one turn is {}.",
