@@ -4,6 +4,7 @@
 use coilwright::Document;
 use coilwright::files::spec;
 use serde_json::Value;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 /// Greatest depth of nested parts in a form.
@@ -61,11 +62,11 @@ pub fn form(kind: Document, text: &str) -> Part {
 }
 
 /// The text with one field set to what was typed, as the JSON type that the schema asks for. An empty value removes the
-/// field. `None` if the pointer leads to no field.
+/// field, and a decimal comma becomes a point. `None` if the pointer leads to no field.
 pub fn with_field(kind: Document, text: &str, pointer: &str, typed: &str) -> Option<String> {
-    let typed = typed.trim();
     let schema = schema(kind);
     let wanted = at(&schema, pointer)?;
+    let typed = &*if is_quantity(wanted) { with_point(typed.trim()) } else { typed.trim().into() };
     let number = || serde_json::from_str::<Value>(typed).ok().filter(Value::is_number);
     let is_text = wanted["type"] == "string" || wanted["oneOf"].is_array();
     let value = match typed {
@@ -78,6 +79,23 @@ pub fn with_field(kind: Document, text: &str, pointer: &str, typed: &str) -> Opt
         Some((list, whole)) => spec::with_value(text, list, whole.as_ref()),
         None => spec::with_value(text, pointer, value.as_ref()),
     }
+}
+
+/// Whether a field takes a number, with or without a unit.
+fn is_quantity(schema: &Value) -> bool {
+    let example = schema["examples"][0].as_str().unwrap_or_default();
+    schema["type"] == "number" || example.starts_with(|first: char| first.is_ascii_digit() || first == '-')
+}
+
+/// "16,5 cm" with a decimal point. One comma before three digits may separate thousands and stays, to be told.
+fn with_point(typed: &str) -> Cow<'_, str> {
+    let Some((whole, rest)) = typed.split_once(',') else { return typed.into() };
+    let digits = rest.bytes().take_while(u8::is_ascii_digit).count();
+    let signless = whole.trim_start_matches(['-', '+', '−']);
+    let is_number = !signless.is_empty() && signless.bytes().all(|it| it.is_ascii_digit());
+    let after = &rest[digits..];
+    let is_decimal = is_number && digits > 0 && digits != 3 && !after.contains([',', '.']);
+    if is_decimal { format!("{whole}.{rest}").into() } else { typed.into() }
 }
 
 /// Sets one value of a list of fixed length. Returns the list's pointer and the new list, or `None` for a list that has
@@ -350,6 +368,26 @@ mod tests {
 
     fn fields(part: &Part) -> Vec<&Field> {
         part.fields.iter().chain(part.parts.iter().flat_map(fields)).collect()
+    }
+
+    #[test]
+    fn a_decimal_comma_in_a_field_with_a_number_is_a_point_and_elsewhere_stays() {
+        let set = |pointer: &str, typed: &str| {
+            values(&with_field(Document::Spec, "{}", pointer, typed).unwrap())[pointer].clone()
+        };
+        for (typed, wanted) in [
+            ("16,5 cm", "16.5 cm"),
+            ("-0,25 mm", "-0.25 mm"),
+            // Thousands or thousandths: only the typist knows.
+            ("1,650 mm", "1,650 mm"),
+            ("1.650,5 mm", "1.650,5 mm"),
+            ("16,5,2 cm", "16,5,2 cm"),
+            (",5 cm", ",5 cm"),
+        ] {
+            assert_eq!(set("/spacing", typed), wanted);
+        }
+        assert_eq!(set("/winding/turns", "150,5"), "150.5");
+        assert_eq!(set("/title", "16,5 cm"), "16,5 cm");
     }
 
     #[test]

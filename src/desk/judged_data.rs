@@ -20,12 +20,16 @@ pub struct Read {
     /// A sentence with the verdict.
     pub verdict: String,
     pub problems: Vec<ProblemRecord>,
+    /// Whether the file is right.
+    pub is_right: bool,
 }
 
 impl Read {
     fn of(what: &str, read: Result<String, Error>) -> Self {
         match read {
-            Ok(holds) => Self { verdict: format!("Right: {what}, {holds}."), problems: Vec::new() },
+            Ok(holds) => {
+                Self { verdict: format!("Right: {what}, {holds}."), problems: Vec::new(), is_right: true }
+            }
             Err(Error::Row { line, message, hint, .. }) => Self {
                 verdict: format!("Wrong as {what}:"),
                 problems: vec![ProblemRecord {
@@ -35,10 +39,15 @@ impl Read {
                     message,
                     hint,
                 }],
+                is_right: false,
             },
             Err(error) => {
                 let hint = error.hint().map(|hint| format!(" ({hint})")).unwrap_or_default();
-                Self { verdict: format!("Wrong as {what}: {error}{hint}"), problems: Vec::new() }
+                Self {
+                    verdict: format!("Wrong as {what}: {error}{hint}"),
+                    problems: Vec::new(),
+                    is_right: false,
+                }
             }
         }
     }
@@ -102,11 +111,12 @@ pub fn register(text: &str) -> Read {
             message: message.into(),
             hint: Some("a register is never edited: “Register” says what still holds".into()),
         }],
+        is_right: false,
     };
     match chain.end {
         End::Sound | End::WithoutLineEnd => {
             let verdict = format!("Right: a register, {entries}, each with the digest of the one before.");
-            Read { verdict, problems: Vec::new() }
+            Read { verdict, problems: Vec::new(), is_right: true }
         }
         End::Torn { .. } => wrong(count as u64 + 1, "the entry was torn while being written, or was cut"),
         End::Damaged { line, damage } => wrong(

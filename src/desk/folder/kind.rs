@@ -4,6 +4,7 @@ use super::name::Name;
 use crate::desk::judged::{Judged, Standing, kind_of};
 use coilwright::Document;
 use coilwright::files::spec;
+use coilwright::files::tables::quantity_and_unit;
 use serde_json::Value;
 
 /// What a file is.
@@ -71,18 +72,22 @@ impl Table {
 
     /// What a table with this heading holds. The unit that a cell ends with does not matter.
     fn headed(cells: &[String]) -> Self {
-        let has = |name: &str| {
-            let is_it = |cell: &str| {
-                cell.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('_'))
+        let has = |name: &str, symbols: &[&str]| {
+            let is_it = |cell: &String| {
+                let spelled = |text: &str| text.to_lowercase().replace([' ', '-'], "_");
+                let plain = spelled(cell);
+                plain.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('_'))
+                    || quantity_and_unit(cell)
+                        .is_some_and(|(quantity, _)| spelled(quantity) == name || symbols.contains(&quantity))
             };
-            cells.iter().any(|cell| is_it(&cell.to_ascii_lowercase()))
+            cells.iter().any(is_it)
         };
-        let all = |names: &[&str]| names.iter().all(|name| has(name));
+        let (current, voltage) = (has("current", &["I"]), ["U", "V"]);
         match () {
-            () if all(&["current", "field"]) => Self::Readings,
-            () if all(&["gun_voltage", "current"]) => Self::Runs,
-            () if all(&["time", "voltage"]) => Self::WarmUp,
-            () if all(&["x", "y", "z"]) => Self::Points,
+            () if current && has("field", &["B"]) => Self::Readings,
+            () if has("time", &["t"]) && has("voltage", &voltage) => Self::WarmUp,
+            () if current && has("gun_voltage", &voltage) => Self::Runs,
+            () if has("x", &[]) && has("y", &[]) && has("z", &[]) => Self::Points,
             () => Self::Unknown,
         }
     }
@@ -273,5 +278,15 @@ mod tests {
         }
         let titled = "Readings of May\n\nCurrent_A;Field_mT\n1;0,85\n";
         assert_eq!(Kind::of("a.csv", titled.as_bytes()), Kind::Table(Table::Readings));
+        for (heading, wanted) in [
+            ("I (A)\tB (mT)", Table::Readings),
+            ("Current in A;Field in mT", Table::Readings),
+            ("U/V;I/A;r/mm", Table::Runs),
+            ("Gun voltage (V);Current (A);Radius (mm)", Table::Runs),
+            ("t [min];U [V];I [A]", Table::WarmUp),
+        ] {
+            let text = format!("{heading}\n1;2;3\n");
+            assert_eq!(Kind::of("a.csv", text.as_bytes()), Kind::Table(wanted), "{heading}");
+        }
     }
 }

@@ -188,6 +188,9 @@ impl Folder {
                 if Tag::of(&now) != *tag {
                     return Err(Unwritten::Changed);
                 }
+                if Kind::of(name.as_str(), &now) == Kind::Register {
+                    return Err(Unwritten::Fixed);
+                }
                 self.place.replace(name.as_str(), bytes, &|there| Tag::of(there) == *tag)?;
             }
         }

@@ -52,6 +52,8 @@ pub enum Unwritten {
     Taken,
     /// The file no longer has the contents that the writer has seen.
     Changed,
+    /// The file is a register, which only grows.
+    Fixed,
     /// The file to replace, or the folder, does not exist any more.
     Gone,
     /// The folder was removed.
@@ -69,6 +71,9 @@ impl fmt::Display for Unwritten {
         match self {
             Self::Taken => out.write_str("there is a file of that name"),
             Self::Changed => out.write_str("the file was changed meanwhile"),
+            Self::Fixed => out.write_str(
+                "a register is never edited; “Calibration” and “Register” add to it, and a wrong entry is withdrawn there",
+            ),
             Self::Gone => out.write_str("the file is gone"),
             Self::NoFolder => out.write_str("the folder was removed"),
             Self::TooLarge => out.write_str("it is larger than may be written"),

@@ -23,7 +23,13 @@ pub fn of_file(name: &str, text: &str) -> String {
         Contents::Register => judged_data::register(text),
         Contents::Table(table) => match judged_data::table(name, text, table) {
             Some(read) => read,
-            None => return unjudged("Not checked here: its heading is of no table that the desk knows."),
+            None => {
+                return unjudged(
+                    "Not checked here: no line of it is a heading that the desk knows. Readings of a calibration have current_A \
+                     and field_mT, runs of a class gun_voltage_V, current_A and radius_mm, a warm-up test time_min, voltage_V and \
+                     current_A, points x_mm, y_mm and z_mm; “I (A)” or “Current in A” will do as well.",
+                );
+            }
         },
         Contents::Other => return unjudged("Not checked here: its keys do not say what kind of file it is."),
     };

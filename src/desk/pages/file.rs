@@ -32,6 +32,8 @@ struct File {
     text: Option<String>,
     /// Whether the file is a page or a picture.
     is_page: bool,
+    /// Whether the text is only shown: that of a register, which is never edited.
+    is_fixed: bool,
     tag: String,
     questions: Vec<(String, &'static str)>,
     checked: String,
@@ -115,6 +117,7 @@ fn page_of(state: &State, name: &Name, is_beam: bool) -> Response {
         download: state.session.keyed(&format!("/bytes/{address}")),
         opened: state.session.keyed(&format!("/kept/{address}")),
         is_page: kind == Kind::Page,
+        is_fixed: kind == Kind::Register,
         text,
         tag: tag.to_string(),
         questions: questions_about(name, &kind),

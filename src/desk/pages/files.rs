@@ -2,7 +2,8 @@
 
 use super::frame::{Here, Shared, alert_markup, named, page as whole_page, questions_about};
 use super::tools::Tools;
-use crate::desk::folder::{Entry, Health, Name, Replaces, ending};
+use crate::desk::folder::{Entry, Health, Kind, Name, Replaces, ending};
+use crate::desk::judged_data;
 use crate::desk::refusal::refusal;
 use crate::desk::state::State;
 use askama::Template;
@@ -59,7 +60,8 @@ fn page_of(state: &State) -> Response {
     };
     let mut groups: BTreeMap<&'static str, Vec<Row>> = BTreeMap::new();
     for entry in entries {
-        groups.entry(entry.kind.words()).or_default().push(Row::of(entry));
+        let is_right = is_right(state, &entry);
+        groups.entry(entry.kind.words()).or_default().push(Row::of(entry, is_right));
     }
     let mut tools = Tools::of(state, "");
     if !groups.is_empty() {
@@ -80,9 +82,11 @@ pub async fn page(state: Shared) -> Response {
 }
 
 impl Row {
-    fn of(entry: Entry) -> Self {
+    /// `is_right` is known of files that are no documents.
+    fn of(entry: Entry, is_right: Option<bool>) -> Self {
         let about = entry.kind.about();
-        let (state, state_text) = match about.map(|about| &about.health) {
+        let of_data = is_right.map(|is_right| if is_right { Health::Right } else { Health::Wrong });
+        let (state, state_text) = match about.map(|about| &about.health).or(of_data.as_ref()) {
             Some(Health::Right) => ("right", "right".to_owned()),
             Some(Health::Warnings(1)) => ("warnings", "1 warning".into()),
             Some(Health::Warnings(count)) => ("warnings", format!("{count} warnings")),
@@ -100,6 +104,24 @@ impl Row {
             name: entry.name.to_string(),
         }
     }
+}
+
+/// Whether a table, a calibration or a register is right; `None` for other files, and for those too long to be read each
+/// time that the folder is shown.
+fn is_right(state: &State, entry: &Entry) -> Option<bool> {
+    const LONGEST: usize = 1 << 18;
+    if !matches!(entry.kind, Kind::Table(_) | Kind::Register | Kind::Calibration) {
+        return None;
+    }
+    let name = entry.name.as_str();
+    let (bytes, _) = state.folder.read(&entry.name).ok()?;
+    let text = String::from_utf8(bytes).ok().filter(|text| text.len() <= LONGEST && !text.contains('\0'))?;
+    let read = match &entry.kind {
+        Kind::Table(table) => judged_data::table(name, &text, *table)?,
+        Kind::Register => judged_data::register(&text),
+        _ => judged_data::calibration(name, &text),
+    };
+    Some(read.is_right)
 }
 
 /// The date in UTC.

@@ -4,7 +4,7 @@
 use super::files::{gone_to, write_new};
 use super::frame::{Here, Shared, in_turn, page as whole_page, rendered};
 use super::tools::Tools;
-use super::typing::wrong;
+use super::typing::{errors, warnings};
 use crate::desk::address::encoded;
 use crate::desk::document_form::{Field, form, with_field};
 use crate::desk::folder::Name;
@@ -119,6 +119,8 @@ struct Answers {
     text: String,
     judged: Judged,
     wrong: BTreeMap<String, String>,
+    /// What is odd and may be so all the same.
+    odd: BTreeMap<String, String>,
 }
 
 impl Answers {
@@ -130,7 +132,9 @@ impl Answers {
             text = with_field(Document::Spec, &text, pointer, value).unwrap_or(text);
         }
         let judged = Judged::as_kind(Document::Spec, "pair.json", &text);
-        let mut wrong = wrong(&text, &judged.problems);
+        let mut wrong = errors(&text, &judged.problems);
+        let mut odd = warnings(&text, &judged.problems);
+        odd.retain(|pointer, _| pointers().any(|known| known == pointer));
         // An unknown value is left out. That is no error of its field, unless it is one place of a list.
         let counts = |pointer: &str| {
             said(filled, pointer).is_some() || pointer.ends_with(|it: char| it.is_ascii_digit())
@@ -140,7 +144,7 @@ impl Answers {
         if let (Standing::Wrong(reason), true) = (&judged.standing, wrong.is_empty()) {
             wrong.extend(at_their_fields(filled, &text, reason));
         }
-        Self { text, judged, wrong }
+        Self { text, judged, wrong, odd }
     }
 
     /// Whether the spec may be saved: it is right, or right as far as it goes.
@@ -152,6 +156,10 @@ impl Answers {
         match &self.judged.standing {
             _ if !self.wrong.is_empty() => "Something cannot be right: it is told at its field.".into(),
             _ if self.text == BLANK => "Nothing is answered yet.".into(),
+            Standing::Right if !self.odd.is_empty() => {
+                "Everything that is needed is there. Something is unusual: it is told at its field. If it is so, make the spec."
+                    .into()
+            }
             Standing::Right => "Everything that is needed is there.".into(),
             Standing::Unfinished(needed) => format!(
                 "An unfinished spec. A whole one still needs {}. What is not known is left out; it can be filled in \
@@ -164,7 +172,10 @@ impl Answers {
 
     fn so_far(&self, for_page: bool) -> String {
         let picture = self.judged.bench.as_deref().and_then(live::map_of);
-        let said_of = |pointer| (pointer, self.wrong.get(pointer).cloned().unwrap_or_default());
+        let said_of = |pointer| {
+            let told = self.wrong.get(pointer).or_else(|| self.odd.get(pointer));
+            (pointer, told.cloned().unwrap_or_default())
+        };
         let so_far = SoFar {
             verdict: self.verdict(),
             picture: picture.map(|drawn| format!("data:image/svg+xml,{}", encoded(&drawn.svg))),
@@ -233,7 +244,7 @@ fn wrong_size(filled: &Filled, text: &str) -> Option<(String, String)> {
         whole = with_field(Document::Spec, &whole, pointer, example)?;
     }
     let problems = Judged::of("pair.json", &whole).problems;
-    wrong(&whole, &problems).into_iter().find(|(pointer, _)| pointer == SIZE)
+    errors(&whole, &problems).into_iter().find(|(pointer, _)| pointer == SIZE)
 }
 
 fn pointers() -> impl Iterator<Item = &'static str> {
@@ -384,6 +395,23 @@ mod tests {
             answers.verdict().starts_with("An unfinished spec. A whole one still needs mean radius, width")
         );
         assert!(answers.may_be_kept());
+    }
+
+    #[test]
+    fn what_is_only_unusual_is_told_at_its_field_and_may_be_kept() {
+        // Half of the channel is empty: a notebook often gives the former's channel.
+        let mut pairs = filled(&WHOLE);
+        for (id, value) in &mut pairs {
+            match id.as_str() {
+                "/winding/depth" => *value = "3 cm".into(),
+                "/winding/width" => *value = "20 mm".into(),
+                _ => {}
+            }
+        }
+        let answers = Answers::of(&pairs);
+        assert!(answers.wrong.is_empty() && !answers.odd.is_empty(), "{:?}", answers.wrong);
+        assert!(answers.may_be_kept() && answers.verdict().contains("unusual"), "{}", answers.verdict());
+        assert!(answers.so_far(false).contains("Look again: "), "{}", answers.so_far(false));
     }
 
     #[test]

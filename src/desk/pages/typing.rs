@@ -194,12 +194,32 @@ fn pictured(bench: &Bench, set: Option<&Set>) -> Pictured {
     }
 }
 
-/// The problems, by the fields that they belong to.
+/// The problems, by the fields that they belong to; of a field with several an error.
 pub fn wrong(text: &str, problems: &[ProblemRecord]) -> BTreeMap<String, String> {
-    let told = problems.iter().filter_map(|problem| {
+    let mut all = warnings(text, problems);
+    all.extend(errors(text, problems));
+    all
+}
+
+/// The errors, by the fields that they belong to.
+pub fn errors(text: &str, problems: &[ProblemRecord]) -> BTreeMap<String, String> {
+    at_fields(text, problems.iter().filter(|problem| problem.severity == "error"), "")
+}
+
+/// The warnings, by the fields that they belong to.
+pub fn warnings(text: &str, problems: &[ProblemRecord]) -> BTreeMap<String, String> {
+    at_fields(text, problems.iter().filter(|problem| problem.severity != "error"), "Look again: ")
+}
+
+fn at_fields<'a>(
+    text: &str,
+    problems: impl Iterator<Item = &'a ProblemRecord>,
+    opening: &str,
+) -> BTreeMap<String, String> {
+    let told = problems.filter_map(|problem| {
         let pointer = spec::pointer_at(text, problem.line, problem.column)?;
         let hint = problem.hint.as_ref().map(|hint| format!(" ({hint})")).unwrap_or_default();
-        Some((pointer, format!("{}{hint}", problem.message)))
+        Some((pointer, format!("{opening}{}{hint}", problem.message)))
     });
     told.collect()
 }

@@ -115,7 +115,9 @@ impl Runs {
         self.remember(Arc::clone(&run));
         let mut command = Command::new(&self.program);
         command.args(&call.words).current_dir(&folder).env(VARIABLE, "1");
-        if has_files {
+        // What `register` enters has no files.
+        let enters = call.words.first().is_some_and(|word| word == "register") && run.registers;
+        if has_files && !enters {
             command.arg(format!("--out={OUT}"));
         }
         command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::piped()).kill_on_drop(true);

@@ -99,6 +99,33 @@ fn of_those_who_save_at_once_one_wins() {
 const DATE: &str = "2026-03-01";
 
 #[test]
+fn a_register_is_shown_and_never_replaced() {
+    let desk = Desk::new();
+    let made =
+        run_in(&desk.path(""), &["calibrate", "pair.json", "--register", "pair.register", "--date", DATE]);
+    assert_eq!(made.status, Some(0), "{}", made.stderr);
+    let before = std::fs::read(desk.path("pair.register")).unwrap();
+    let page = desk.get("/file/pair.register").send().text();
+    assert!(!page.contains("<textarea") && page.contains("A register is never edited"), "{page}");
+    // The tag of what it holds, as `If-Match` carries it: a refusal tells it.
+    let seen = desk.change("PUT", "/do/file/pair.register", "gone").with("if-match", "\"0\"").send();
+    assert_eq!(seen.status, 412);
+    let seen = seen.header("etag").unwrap().to_owned();
+    let refused = desk.change("PUT", "/do/file/pair.register", "gone").with("if-match", &seen).send();
+    assert_eq!(refused.status, 403);
+    assert!(refused.text().contains("a register is never edited"), "{}", refused.text());
+    assert_eq!(std::fs::read(desk.path("pair.register")).unwrap(), before);
+    // What happened to the pair is entered by its page.
+    for filled in [("event", "moved"), ("due_every", "12 months"), ("withdraw", "1")] {
+        let by = [("register", "pair.register"), ("date", "2026-06-01"), ("by", "A"), filled];
+        let reason = if filled.0 == "withdraw" { &[("reason", "slipped")][..] } else { &[] };
+        let markup = desk.answered("register", &[&by[..], reason].concat());
+        assert!(markup.contains("entered as entry"), "{filled:?}: {markup}");
+    }
+    assert_eq!(std::fs::read_to_string(desk.path("pair.register")).unwrap().lines().count(), 4);
+}
+
+#[test]
 fn a_register_gains_every_entry_once_whoever_adds() {
     const EACH: usize = 20;
     let desk = Desk::new();
