@@ -310,8 +310,10 @@ impl Refused {
             | Self::BeamRadius { .. }
             | Self::BeamCannotBeFollowed { .. }
             | Self::ReadingScatter { .. }
-            | Self::TooManyTableRows { .. }
             | Self::PictureTooLarge { .. } => return None,
+            Self::TooManyTableRows { limit_ampere, most, .. } => {
+                return Some(format!("take a step of {:.2e} A or more", limit_ampere / (*most as f64 - 1.0)));
+            }
             Self::BeamVoltage { most_volt, .. } => {
                 return Some(format!("the gun voltage must be above 0 V and at most {most_volt} V"));
             }

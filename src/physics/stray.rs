@@ -1,6 +1,6 @@
 //! The stray field: the distance at which it falls below a caution level.
 
-use super::field::{Assembly, PlacedWinding, Tolerance};
+use super::field::{Assembly, Tolerance};
 use crate::Result;
 use crate::constants::MU_0;
 use crate::numeric::{compass, roots};
@@ -105,13 +105,13 @@ impl Rays<'_> {
         let fields = self.assembly.field_per_ampere_at(&points);
         let Some(last) = fields.iter().rposition(|field| field.norm() > self.level) else { return Ok(None) };
         let Some(outer) = distances.get(last + 1) else { return Ok(Some(distances[last])) };
-        self.crossing(&along, distances[last], *outer).map(Some)
+        self.crossing(&along, [distances[last], *outer], 1e-8 * outer).map(Some)
     }
 
     /// The crossing of the level between two distances along a direction.
-    fn crossing(&self, along: &Vector3<f64>, inner: f64, outer: f64) -> Result<f64> {
+    fn crossing(&self, along: &Vector3<f64>, [inner, outer]: [f64; 2], tolerance: f64) -> Result<f64> {
         let excess = |distance: f64| self.assembly.field_per_ampere(&(along * distance)).norm() - self.level;
-        roots::brent_root(excess, inner, outer, 1e-8 * outer)
+        roots::brent_root(excess, inner, outer, tolerance)
             .place("the distance at which the stray field meets its level")
     }
 
@@ -142,7 +142,7 @@ impl Rays<'_> {
         while outer > 0.0 {
             let inner = (outer - self.step).max(0.0);
             if self.assembly.field_per_ampere(&(along * inner)).norm() > self.level {
-                return self.crossing(&along, inner, outer);
+                return self.crossing(&along, [inner, outer], 1e-8 * from);
             }
             outer = inner;
         }
@@ -157,7 +157,7 @@ fn direction([polar, azimuth]: [f64; 2]) -> Vector3<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::physics::field::Section;
+    use crate::physics::field::{PlacedWinding, Section};
 
     fn winding(z: f64, turns: f64) -> PlacedWinding {
         PlacedWinding::on_axis(Section { mean_radius_m: 0.2, width_m: 1e-6, depth_m: 1e-6 }, turns, z)

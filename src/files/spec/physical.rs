@@ -110,7 +110,8 @@ fn values_of_winding(checks: &mut Checks, bench: &Bench) {
 fn bore_of_former(checks: &mut Checks, bench: &Bench, former: &Former) {
     let inputs = ["former.wall", "winding.mean_radius", "winding.depth"];
     let Some(wall_m) = former.wall_m.filter(|_| checks.sound(&inputs)) else { return };
-    let inner_m = bench.winding.mean_radius_m - 0.5 * bench.winding.depth_m;
+    let coils = bench.coils().into_iter().chain([bench.nominal_coil()]);
+    let inner_m = coils.map(|coil| coil.mean_radius_m - 0.5 * coil.depth_m).fold(f64::INFINITY, f64::min);
     if wall_m >= inner_m {
         checks.refuse(
             "former.wall",

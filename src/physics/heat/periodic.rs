@@ -11,6 +11,7 @@ use super::pair::{CEILING_CELSIUS, HeatedPair};
 use super::transient::{Moment, Temperatures, ThermalState};
 use crate::{Error, Result};
 use nalgebra::SMatrix;
+use rayon::prelude::*;
 
 /// Largest distance of a cycle's start from that of the cycle which repeats itself.
 const TOLERANCE_KELVIN: f64 = 1e-4;
@@ -145,17 +146,24 @@ impl HeatedPair {
     ) -> Result<Option<Derivative>> {
         let end = here.end().temperatures();
         let mut one_less = Derivative::identity();
-        for node in 0..4 {
-            if node > 0 && self.coils.iter().all(|coil| coil.wall_joule_per_kelvin[node] <= 0.0) {
-                continue;
-            }
-            let mut nudged = here.start.temperatures();
-            for coil in 0..2 {
-                nudged[4 * coil + node] += NUDGE_KELVIN;
-            }
-            let nudged = ThermalState::of_temperatures(&nudged, &here.start);
-            let Some(followed) = self.cycle_from(drive, duty, nudged)? else { return Ok(None) };
-            let slopes = (followed.end().temperatures() - end) / NUDGE_KELVIN;
+        let has_own = |node: &usize| {
+            *node == 0 || self.coils.iter().any(|coil| coil.wall_joule_per_kelvin[*node] > 0.0)
+        };
+        let nodes: Vec<usize> = (0..4).filter(has_own).collect();
+        let ends: Result<Vec<Option<Temperatures>>> = nodes
+            .par_iter()
+            .map(|node| {
+                let mut nudged = here.start.temperatures();
+                for coil in 0..2 {
+                    nudged[4 * coil + node] += NUDGE_KELVIN;
+                }
+                let nudged = ThermalState::of_temperatures(&nudged, &here.start);
+                Ok(self.cycle_from(drive, duty, nudged)?.map(|followed| followed.end().temperatures()))
+            })
+            .collect();
+        for (node, nudged) in nodes.into_iter().zip(ends?) {
+            let Some(nudged) = nudged else { return Ok(None) };
+            let slopes = (nudged - end) / NUDGE_KELVIN;
             for coil in 0..2 {
                 for row in 0..4 {
                     one_less[(4 * coil + row, 4 * coil + node)] -= slopes[4 * coil + row];

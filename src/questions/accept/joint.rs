@@ -76,7 +76,7 @@ pub(super) fn joint(bench: &Bench, measured: &Measured) -> JointOrWhy {
     let without_leads = lead_ohm.and_then(|lead| less_leads(&readings, lead));
     let as_written = match identify(&readings) {
         Ok(found) => found,
-        Err(error) => return JointOrWhy::Missing(error.to_string()),
+        Err(error) => return JointOrWhy::Missing(of_one_coil_alone(measured).unwrap_or(error.to_string())),
     };
     let without_leads = without_leads.and_then(|readings| identify(&readings).ok());
     let (states, probability) = match without_leads {
@@ -107,6 +107,19 @@ pub(super) fn joint(bench: &Bench, measured: &Measured) -> JointOrWhy {
         slip: found.slips.first().filter(|_| found.fits()).map(|found| found.slip),
         counted_turns: [0, 1].map(|i| measured.coils[i].turns.map(|turns| turns.value)),
     })
+}
+
+/// The diameters that were read on one of the coils alone; `None` if there is no such diameter.
+fn of_one_coil_alone(measured: &Measured) -> Option<String> {
+    let [a, b] = &measured.coils;
+    let lone = |name: &str, [of_a, of_b]: [bool; 2]| match [of_a, of_b] {
+        [true, false] => Some(format!("the {name} of coil b is missing, that of coil a is there")),
+        [false, true] => Some(format!("the {name} of coil a is missing, that of coil b is there")),
+        _ => None,
+    };
+    let inner = [a, b].map(|coil| coil.inner_diameter_m.is_some());
+    let outer = [a, b].map(|coil| coil.outer_diameter_m.is_some());
+    lone("inner diameter", inner).or_else(|| lone("outer diameter", outer))
 }
 
 /// The readings without the leads in the pair's resistance; `None` if the leads would be most of it.

@@ -124,7 +124,7 @@ fn of_winding<'a>(bench: &Bench, residuals: &'a Residuals) -> Vec<Hypothesis<'a>
             cause: Cause::Turns,
             prior: priors::TURNS_MISCOUNTED,
             choices: 1,
-            sizes: Sizes::LogUniformEitherSign { smallest: 0.5, largest: 0.6 * turns },
+            sizes: Sizes::LogUniformEitherSign { smallest: 0.5_f64.min(0.3 * turns), largest: 0.6 * turns },
             of: turns,
             change: Change::Curved(Box::new(move |more| {
                 let part = more / turns;

@@ -160,7 +160,8 @@ fn a_class_about_all_runs_is_named_after_a_member_of_a_possible_size() {
     let truth = with_room(bench(), Vector3::new(0.0, 0.0, 5e-6));
     let one_way: Vec<(f64, f64)> =
         [(100.0, 1.3), (100.0, 1.6), (250.0, 2.05), (250.0, 2.6), (150.0, 1.6), (150.0, 2.2)].to_vec();
-    let result = weighed(&truth, &perfect_runs(&with_room(bench(), Vector3::new(0.0, 0.0, 170e-6)), &one_way));
+    let result =
+        weighed(&truth, &perfect_runs(&with_room(bench(), Vector3::new(0.0, 0.0, 170e-6)), &one_way));
     let first = &result.findings[0];
     assert!(first.members.iter().any(|member| member.suspect == Suspect::FieldConstant && !member.possible));
     assert!([Cause::AmmeterOffset, Cause::RoomField].contains(&first.cause), "{first:?}");
