@@ -13,6 +13,14 @@ use std::f64::consts::TAU;
 /// Surface temperatures are iterated until they change by less than this fraction of the rise.
 const SURFACE_TOLERANCE: f64 = 1e-9;
 const SURFACE_ITERATIONS: usize = 100;
+/// A wall with less of the winding's heat capacity than this follows it within seconds, and has no temperature of its own.
+/// Followed one by one, thin walls would take steps of a fraction of a second through cycles of hours.
+const LEAST_WALL: f64 = 0.05;
+/// A rise at which the share of a wall's temperature in the winding's is taken.
+const USUAL_RISE_KELVIN: f64 = 30.0;
+/// Part of the heat stored in such a wall that counts beside the winding's: the rest is taken up behind the surface that
+/// reaches its limit. Found against walls followed one by one.
+const STORED: f64 = 0.75;
 
 /// One coil as a thermal model.
 #[derive(Clone, Debug, PartialEq)]
@@ -27,9 +35,9 @@ pub struct HeatedCoil {
     pub depth_m: f64,
     /// Mean circumference.
     pub circumference_m: f64,
-    /// Heat capacity of the winding, including the factor from a warm-up test.
+    /// Heat capacity of the winding and of walls that follow it, including the factor from a warm-up test.
     pub winding_joule_per_kelvin: f64,
-    /// Heat capacity of each side's wall, including that factor; 0 if the side has no wall.
+    /// Heat capacity of each side's wall, including that factor; 0 if the side has no wall, or one that follows the winding.
     pub wall_joule_per_kelvin: [f64; 4],
     /// Factor on the surface coefficients: 1, or the result of a warm-up test.
     pub surface_factor: f64,
@@ -74,18 +82,27 @@ impl HeatedCoil {
             WirePack::of(&bench.winding.wire, coil.turns, coil.width_m * coil.depth_m, bench.winding.filling);
         let faces = faces::faces(bench, coil, upper)?;
         let circumference_m = TAU * coil.mean_radius_m;
-        Ok(Self {
+        let winding = pack.heat_capacity_joule_per_m_kelvin * circumference_m;
+        let walls = faces.map(|face| face.wall.map_or(0.0, |wall| wall.heat_capacity_joule_per_kelvin));
+        let lags = |capacity: f64| capacity >= LEAST_WALL * winding;
+        let mut this = Self {
             faces,
             pack,
             width_m: coil.width_m,
             depth_m: coil.depth_m,
             circumference_m,
-            winding_joule_per_kelvin: pack.heat_capacity_joule_per_m_kelvin * circumference_m,
-            wall_joule_per_kelvin: faces
-                .map(|face| face.wall.map_or(0.0, |wall| wall.heat_capacity_joule_per_kelvin)),
+            winding_joule_per_kelvin: winding,
+            wall_joule_per_kelvin: walls.map(|capacity| if lags(capacity) { capacity } else { 0.0 }),
             surface_factor: 1.0,
             room_celsius,
-        })
+        };
+        // A wall that follows is as much colder than the winding as in balance, and stores so much less.
+        let warm = this.settled(room_celsius + USUAL_RISE_KELVIN);
+        let following = (0..4)
+            .filter(|side| !this.lags(*side))
+            .map(|side| walls[side] * (warm.wall_celsius[side] - room_celsius) / USUAL_RISE_KELVIN);
+        this.winding_joule_per_kelvin += following.sum::<f64>();
+        Ok(this)
     }
 
     /// The same coil with surface coefficients and heat capacities multiplied by the factors from a warm-up test.
@@ -173,7 +190,7 @@ impl HeatedCoil {
         let mut surface_kelvin = guess.open.get().map(|ratio| ratio * mean_kelvin);
         let mut to_room_watt = [0.0; 4];
         let of_wall = guess.of_wall.get();
-        for (index, face) in self.faces.iter().enumerate().filter(|(_, face)| face.wall.is_some()) {
+        for (index, face) in self.faces.iter().enumerate().filter(|(index, _)| self.lags(*index)) {
             (surface_kelvin[index], to_room_watt[index]) =
                 self.outside_of_wall(face, wall_kelvin[index], of_wall[index]);
         }
@@ -193,8 +210,8 @@ impl HeatedCoil {
                 conductance[index] * side_kelvin[index] + amounts[index + 1] * self.circumference_m
             });
             let mut found = surface_kelvin;
-            for (index, _) in self.faces.iter().enumerate().filter(|(_, face)| face.wall.is_none()) {
-                found[index] = side_kelvin[index];
+            for (index, face) in self.faces.iter().enumerate().filter(|(index, _)| !self.lags(*index)) {
+                found[index] = side_kelvin[index] - face.wall_kelvin_per_watt() * side_watt[index];
                 to_room_watt[index] = side_watt[index];
             }
             round += 1;
@@ -232,7 +249,7 @@ impl HeatedCoil {
             equations[(0, column)] = *mean_kelvin;
         }
         for (index, face) in self.faces.iter().enumerate() {
-            let Some(wall) = face.wall else { continue };
+            let Some(wall) = face.wall.filter(|_| self.lags(index)) else { continue };
             // Settled flow U θ plus extra flow X (W, over the circumference) equals the flow through half the wall:
             // U θ + X = (θ − θ_wall) / (R/2), times R/2.
             let half = 0.5 * wall.resistance_kelvin_per_watt;
@@ -247,6 +264,11 @@ impl HeatedCoil {
 
     /// The section with the given conductance from each side to the room; `before` is an earlier solution for this
     /// coil.
+    /// Whether a side has a wall with a temperature of its own.
+    fn lags(&self, side: usize) -> bool {
+        self.wall_joule_per_kelvin[side] > 0.0
+    }
+
     fn section(&self, conductance: &[f64; 4], before: Option<&SolvedSection>) -> SolvedSection {
         let section = CooledSection {
             width_m: self.width_m,
@@ -428,6 +450,33 @@ mod tests {
                     max_relative = 1e-7
                 );
             }
+        }
+    }
+
+    #[test]
+    fn a_thin_wall_that_follows_the_winding_changes_no_time() {
+        use crate::physics::heat::circuit::Drive;
+        use crate::physics::heat::limits::TemperatureLimits;
+        use crate::physics::heat::pair::HeatedPair;
+        for wall_m in [0.3e-3, 0.6e-3, 1e-3] {
+            let mut bench = example::bench();
+            let former = bench.former.as_mut().unwrap();
+            (former.wall_m, former.cheeks) = (Some(wall_m), Cheeks::Both);
+            let pair = HeatedPair::of(&bench).unwrap();
+            let of = |pair: &HeatedPair| {
+                let temperatures = TemperatureLimits::of(&bench);
+                pair.time_to_limit(&Drive::held(2.5), &temperatures).unwrap().unwrap().0
+            };
+            let mut one_by_one = pair.clone();
+            for coil in &mut one_by_one.coils {
+                coil.wall_joule_per_kelvin =
+                    coil.faces.map(|face| face.wall.map_or(0.0, |wall| wall.heat_capacity_joule_per_kelvin));
+                coil.winding_joule_per_kelvin =
+                    coil.pack.heat_capacity_joule_per_m_kelvin * coil.circumference_m;
+            }
+            assert!(pair.coils[0].wall_joule_per_kelvin[1] == 0.0, "{wall_m}");
+            let (following, late) = (of(&pair), of(&one_by_one));
+            assert_relative_eq!(following, late, max_relative = 2e-3);
         }
     }
 

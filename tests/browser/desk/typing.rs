@@ -136,6 +136,11 @@ fn every_kind_of_file_is_checked_as_what_it_is() {
         desk.go(&format!("file/{file}"));
         // As the page was made, and after the check that follows what is typed.
         assert!(desk.checked().contains(told), "{file}: {}", desk.checked());
+        if file.ends_with(".register") {
+            // It is shown and never edited.
+            desk.page.wait_for("document.getElementById('text') === null");
+            continue;
+        }
         let same = text(&mut desk);
         desk.write(&same);
         assert!(desk.checked().contains(told), "{file}: {}", desk.checked());
