@@ -30,6 +30,10 @@ pub enum Refused {
     PointOnFilament { point_m: [f64; 3] },
     /// A former's wall that fills the winding's bore.
     FormerFillsBore { wall_m: f64, inner_radius_m: f64 },
+    /// A supply's setting that is not a number, or that limits neither current nor voltage.
+    SupplySetting { current_ampere: f64, voltage_volt: f64 },
+    /// A time of a duty cycle outside what is allowed; the part is its `on-time` or its `off-time`.
+    DutyTime { part: &'static str, seconds: f64, allowed_s: [f64; 2] },
     /// A room for which the heating model does not hold.
     RoomTemperature { celsius: f64, allowed_celsius: [f64; 2] },
     /// A day that the calendar does not have.
@@ -51,6 +55,10 @@ pub enum Refused {
     GunVoltageWithinOffset { volt: f64, offset_volt: f64 },
     /// A gun tilt of more than a right angle.
     GunTilt { rad: f64 },
+    /// A vector that has no direction: zero, or not finite.
+    NoDirection { vector: [f64; 3] },
+    /// A gun whose direction is not a vector of length one, or whose exit is not finite.
+    GunNotUsable { exit_m: [f64; 3], direction: [f64; 3] },
     /// A gun that points along the axis.
     GunAlongAxis,
     /// A gun exit outside the bulb.
@@ -172,6 +180,13 @@ impl fmt::Display for Refused {
                 wall_m * 1e3,
                 inner_radius_m * 1e3
             ),
+            Self::SupplySetting { current_ampere, voltage_volt } => write!(
+                f,
+                "a supply set to {current_ampere} A and {voltage_volt} V drives no current that can be told"
+            ),
+            Self::DutyTime { part, seconds, allowed_s: [least, most] } => {
+                write!(f, "an {part} of {seconds} s is not {least} s to {} h", most / 3600.0)
+            }
             Self::RoomTemperature { celsius, allowed_celsius: [least, most] } => write!(
                 f,
                 "the room is at {celsius} °C, and the heating model holds from {least} °C to {most} °C"
@@ -206,6 +221,13 @@ impl fmt::Display for Refused {
                 voltage(*offset_volt)
             ),
             Self::GunTilt { rad } => write!(f, "the gun tilt is {}", display(*rad, Dimension::Angle, 4)),
+            Self::NoDirection { vector: [x, y, z] } => {
+                write!(f, "the vector ({x}, {y}, {z}) has no direction")
+            }
+            Self::GunNotUsable { exit_m: [x, y, z], direction: [dx, dy, dz] } => write!(
+                f,
+                "a gun at ({x} m, {y} m, {z} m) that points along ({dx}, {dy}, {dz}) makes no beam"
+            ),
             Self::GunAlongAxis => f.write_str("a gun that points along the axis makes no beam circle"),
             Self::GunOutsideBulb { from_centre_m, bulb_radius_m } => write!(
                 f,
@@ -324,6 +346,8 @@ impl Refused {
             Self::CoilsCancel { wanted: CentreFieldFor::Calibration } => {
                 "check `sense` of each coil under `as_built`"
             }
+            Self::SupplySetting { .. } => "give a current in A, or a voltage in V that limits it",
+            Self::DutyTime { .. } => "give both times in seconds",
             Self::RoomTemperature { .. } => {
                 r#"write the air temperature, as in "room": { "temperature": "22 degC" }"#
             }
@@ -335,6 +359,8 @@ impl Refused {
             Self::GunVoltage { .. } => "give a gun voltage above 0 V, such as --gun-voltage \"200 V\"",
             Self::GunVoltageWithinOffset { .. } => "raise the gun voltage, or correct the offset",
             Self::GunTilt { .. } => "give a tilt from -90 deg to 90 deg out of the beam plane",
+            Self::NoDirection { .. } => "give finite components that are not all zero",
+            Self::GunNotUsable { .. } => "give a finite place and a direction of length one",
             Self::GunAlongAxis => "give `tube.gun_direction` a part in the beam plane, such as [0, 1, 0]",
             Self::GunOutsideBulb { .. } => {
                 "correct `tube.gun_exit`, `tube.bulb_centre` or `tube.bulb_radius`"

@@ -212,7 +212,7 @@ mod tests {
         let mut tube = StatedTube::default();
         for (missing, state) in [
             ("tube.gun_exit", (|tube| tube.gun_exit_m = Some(nalgebra::Vector3::x())) as fn(&mut StatedTube)),
-            ("tube.gun_direction", |tube| tube.gun_direction = Some(nalgebra::Vector3::y())),
+            ("tube.gun_direction", |tube| tube.gun_direction = Some(nalgebra::Vector3::y_axis())),
             ("tube.beam_radius", |tube| tube.beam_radius_m = Some([0.02, 0.05])),
         ] {
             bench.tube = Some(tube.clone());

@@ -1,6 +1,6 @@
 //! The stray field: the distance at which it falls below a caution level.
 
-use super::field::{Assembly, PlacedWinding, Tolerance};
+use super::field::{Assembly, Tolerance};
 use crate::Result;
 use crate::constants::MU_0;
 use crate::numeric::{compass, roots};
@@ -157,6 +157,7 @@ fn direction([polar, azimuth]: [f64; 2]) -> Vector3<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::physics::field::PlacedWinding;
     use crate::physics::field::Section;
 
     fn winding(z: f64, turns: f64) -> PlacedWinding {

@@ -99,7 +99,7 @@ mod tests {
         assert_eq!(a.offset_m, nalgebra::Vector3::new(0.0, 0.0006, -0.0008));
         assert_eq!(b.tilt_rad, [0.0, -0.4_f64.to_radians()]);
         assert_eq!(b.width_m, 0.0162);
-        assert_eq!(bench.tube.unwrap().gun_direction, Some(nalgebra::Vector3::y()));
+        assert_eq!(bench.tube.unwrap().gun_direction, Some(nalgebra::Vector3::y_axis()));
         assert_eq!(bench.build_tolerance.unwrap().turns, 0.5);
     }
 

@@ -222,7 +222,7 @@ pub(crate) fn tube_bench(gun_exit_m: Vector3<f64>) -> Bench {
                 bulb_radius_m: Some(0.075),
                 bulb_centre_m: Vector3::zeros(),
                 gun_exit_m,
-                gun_direction: Vector3::y(),
+                gun_direction: Vector3::y_axis(),
                 gun_voltage_volt: Some([90.0, 280.0]),
                 gun_voltage_offset_volt: None,
                 beam_radius_m: Some([0.02, 0.05]),

@@ -16,7 +16,8 @@ fn mirrored(bench: &Bench) -> Bench {
         })
     });
     let mut tube = bench.tube_with_gun().unwrap();
-    (tube.gun_exit_m, tube.gun_direction) = (place(tube.gun_exit_m), place(tube.gun_direction));
+    tube.gun_exit_m = place(tube.gun_exit_m);
+    tube.gun_direction = nalgebra::UnitVector3::new_unchecked(place(tube.gun_direction.into_inner()));
     mirrored.tube = Some(tube.into());
     match room::field_tesla(bench).unwrap() {
         Some(field) => with_room(mirrored, Vector3::new(field.x, -field.y, -field.z)),
