@@ -36,6 +36,10 @@ pub enum Refused {
     DutyTime { part: &'static str, seconds: f64, allowed_s: [f64; 2] },
     /// A room for which the heating model does not hold.
     RoomTemperature { celsius: f64, allowed_celsius: [f64; 2] },
+    /// A current at which the coils make no field beside the room's.
+    NoCurrentForRoom { current_ampere: f64 },
+    /// A room's field without three finite components.
+    RoomFieldNotFinite { field_tesla: [f64; 3] },
     /// A day that the calendar does not have.
     NoSuchDay { year: i32, month: u32, day: u32 },
     /// A day for which the magnetic model does not hold; its first and last day as people write them.
@@ -191,6 +195,13 @@ impl fmt::Display for Refused {
                 f,
                 "the room is at {celsius} °C, and the heating model holds from {least} °C to {most} °C"
             ),
+            Self::NoCurrentForRoom { current_ampere } => write!(
+                f,
+                "the current is {current_ampere} A, and then the coils make no field to compare with"
+            ),
+            Self::RoomFieldNotFinite { field_tesla: [x, y, z] } => {
+                write!(f, "the room's field must have finite components, not ({x} T, {y} T, {z} T)")
+            }
             Self::NoSuchDay { year, month, day } => {
                 write!(f, "there is no date {year:04}-{month:02}-{day:02}")
             }
@@ -326,6 +337,7 @@ impl Refused {
             | Self::PointNotFinite { .. }
             | Self::PointOnFilament { .. }
             | Self::FormerFillsBore { .. }
+            | Self::RoomFieldNotFinite { .. }
             | Self::HeightOutsideMagneticModel { .. }
             | Self::Latitude { .. }
             | Self::Longitude { .. }
@@ -351,6 +363,7 @@ impl Refused {
             Self::RoomTemperature { .. } => {
                 r#"write the air temperature, as in "room": { "temperature": "22 degC" }"#
             }
+            Self::NoCurrentForRoom { .. } => "give a current, such as --current \"1 A\"",
             Self::NoSuchDay { .. } => "write `room.site.date` as year-month-day, like \"2026-03-01\"",
             Self::DayOutsideMagneticModel { .. } => {
                 "the earth's field drifts, so the model is not extrapolated: measure the field with the coils off \

@@ -137,7 +137,8 @@ impl<'a> BeamBench<'a> {
 
     /// The whole field at a point: coils and room.
     pub fn field_tesla(&self, current_ampere: f64, point_m: &Vector3<f64>) -> Vector3<f64> {
-        self.coil_field_tesla(current_ampere, point_m) + self.room_tesla.unwrap_or_else(Vector3::zeros)
+        let coils = self.assembly.field_per_ampere(point_m);
+        room::whole_field_tesla(&coils, current_ampere, &self.room_tesla.unwrap_or_else(Vector3::zeros))
     }
 
     /// The coils' field at a point.
