@@ -162,11 +162,16 @@ pub fn report_error(error: &Error) -> ExitCode {
     match error {
         Error::OutputClosed => {}
         Error::Diagnosed { diagnosis, .. } => {
-            drop(writeln!(stderr, "{}\n\nerror: {error}", diagnosis.draw(true)))
+            drop(writeln!(stderr, "{}\n\nerror: {}", diagnosis.draw(true), error.summary()))
         }
         _ => drop(writeln!(stderr, "error: {}", inert::line(&error.to_string()))),
     }
-    if let Some(hint) = error.hint() {
+    // The drawing holds the hint of every problem.
+    let hint = match error {
+        Error::Diagnosed { hint, .. } => hint.clone(),
+        _ => error.hint(),
+    };
+    if let Some(hint) = hint {
         drop(writeln!(stderr, "hint: {}", inert::line(&hint)));
     }
     ExitCode::from(error.exit_status())
