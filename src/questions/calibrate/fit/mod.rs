@@ -17,6 +17,7 @@ mod lines;
 mod outliers;
 
 pub use budget::fit_budget;
+pub(in crate::questions::calibrate) use line::correlation;
 pub use line::{Fit, FitMethod, Residual, Separated, SharedEstimate};
 
 use crate::judgement::agreement::birge;
