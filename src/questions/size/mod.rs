@@ -6,7 +6,6 @@
 //! between nodes, their copper as warm as at the end of the time. For the windings shown, series and heating model
 //! themselves are evaluated. Neither the windings judged nor the figures computed for them depend on a limit: relaxing
 //! one never removes a winding.
-//! never takes a winding away.
 
 mod between;
 mod deviations;
@@ -146,7 +145,7 @@ fn judge_of(wishes: &Wishes, space: &Space, largest_field_tesla: f64) -> Result<
 }
 
 #[cfg(test)]
-mod relaxing;
+mod relaxed_wishes;
 
 #[cfg(test)]
 mod tests {
