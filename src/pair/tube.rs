@@ -24,8 +24,8 @@ pub struct StatedTube {
 }
 
 impl StatedTube {
-    /// The tube with its gun, if the spec states both the gun's exit and its direction.
-    pub(crate) fn with_gun(&self) -> Option<Tube> {
+    /// The tube with its gun. `None` if the gun's exit or its direction is not stated.
+    pub fn with_gun(&self) -> Option<Tube> {
         Some(Tube {
             bulb_radius_m: self.bulb_radius_m,
             bulb_centre_m: self.bulb_centre_m,

@@ -180,18 +180,18 @@ impl HeatedPair {
 }
 
 impl SteadyPair {
-    /// Mean temperature of the hotter winding.
-    pub(crate) fn hottest_mean_celsius(&self) -> f64 {
+    /// Mean temperature of the hotter winding, °C.
+    pub fn hottest_mean_celsius(&self) -> f64 {
         self.coils[0].mean_celsius.max(self.coils[1].mean_celsius)
     }
 
-    /// The hottest place in either winding.
-    pub(crate) fn hot_spot_celsius(&self) -> f64 {
+    /// The hottest place in either winding, °C.
+    pub fn hot_spot_celsius(&self) -> f64 {
         self.coils[0].hot_spot_celsius().max(self.coils[1].hot_spot_celsius())
     }
 
-    /// The hottest surface of either coil.
-    pub(crate) fn hottest_surface_celsius(&self) -> f64 {
+    /// The hottest surface of either coil, °C.
+    pub fn hottest_surface_celsius(&self) -> f64 {
         self.coils.iter().flat_map(|coil| coil.surface_celsius).fold(f64::NEG_INFINITY, f64::max)
     }
 }

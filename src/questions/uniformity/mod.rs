@@ -9,8 +9,7 @@ mod region;
 #[cfg(feature = "paper")]
 pub mod words;
 
-pub use reach::Reach;
-pub(crate) use reach::reach;
+pub use reach::{Reach, reach};
 pub use region::{RegionDeviation, over_beam, over_bulb};
 
 use crate::pair::{Bench, Bulb, Model, Provenance, Tube};
