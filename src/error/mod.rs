@@ -7,9 +7,11 @@ pub mod diagnosis;
 #[cfg(feature = "program")]
 mod drawing;
 mod refused;
+mod winding_fault;
 
 pub use diagnosis::{Diagnosis, Problem, ProblemRecord, Severity, Stage};
 pub use refused::{CentreFieldFor, Refused};
+pub use winding_fault::WindingFault;
 
 use std::path::PathBuf;
 

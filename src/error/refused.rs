@@ -1,5 +1,6 @@
 //! Values that a calculation cannot take: what each is, its sentence and what to do about it.
 
+use super::winding_fault::WindingFault;
 use crate::units::{Dimension, display};
 use std::fmt;
 
@@ -19,6 +20,10 @@ pub enum Refused {
     PointWithoutUncertainty { number: usize, x: [f64; 2], y: [f64; 2], covariance: f64 },
     /// Points that are all at one x.
     NoSlopeFromOneAbscissa { x: f64 },
+    /// A value of a reading that no line can be fitted to, and what is allowed.
+    UnusableReading { line: u64, quantity: &'static str, value: f64, allowed: &'static str },
+    /// Readings of which only some state the uncertainty of their current or field.
+    UncertaintyNotOfAll { quantity: &'static str, stating: usize, readings: usize },
     /// Runs, for so many numbers to be fitted.
     TooFewRuns { runs: usize, unknowns: usize },
 
@@ -28,6 +33,8 @@ pub enum Refused {
     PointNotFinite { point_m: [f64; 3] },
     /// A point on a winding of no section, where the field is infinite.
     PointOnFilament { point_m: [f64; 3] },
+    /// Dimensions with which no pair can be wound.
+    Winding(WindingFault),
     /// A former's wall that fills the winding's bore.
     FormerFillsBore { wall_m: f64, inner_radius_m: f64 },
     /// A supply's setting that is not a number, or that limits neither current nor voltage.
@@ -154,6 +161,16 @@ impl fmt::Display for Refused {
             Self::NoSlopeFromOneAbscissa { x } => {
                 write!(f, "all points have the same x, {x}; no slope follows")
             }
+            Self::UnusableReading { line: 0, quantity, value, allowed } => {
+                write!(f, "the {quantity} of a reading is {value}, and it must be {allowed}")
+            }
+            Self::UnusableReading { line, quantity, value, allowed } => {
+                write!(f, "the {quantity} of reading {line} is {value}, and it must be {allowed}")
+            }
+            Self::UncertaintyNotOfAll { quantity, stating, readings } => write!(
+                f,
+                "{stating} of {readings} readings state the uncertainty of the {quantity}, and the others do not"
+            ),
             Self::TooFewRuns { runs, unknowns } => {
                 write!(f, "{runs} runs are too few to fit {unknowns} numbers")
             }
@@ -178,6 +195,7 @@ impl fmt::Display for Refused {
                 f,
                 "the point ({x} m, {y} m, {z} m) lies on a filament, where the field has no finite value"
             ),
+            Self::Winding(fault) => fault.fmt(f),
             Self::FormerFillsBore { wall_m, inner_radius_m } => write!(
                 f,
                 "the former's wall of {:.4} mm leaves no bore in a winding of inner radius {:.4} mm",
@@ -334,8 +352,10 @@ impl Refused {
             | Self::PointWithoutUncertainty { .. }
             | Self::NoSlopeFromOneAbscissa { .. }
             | Self::TooFewRuns { .. }
+            | Self::UnusableReading { .. }
             | Self::PointNotFinite { .. }
             | Self::PointOnFilament { .. }
+            | Self::Winding(_)
             | Self::FormerFillsBore { .. }
             | Self::RoomFieldNotFinite { .. }
             | Self::HeightOutsideMagneticModel { .. }
@@ -346,6 +366,7 @@ impl Refused {
             | Self::ReadingScatter { .. }
             | Self::TooManyTableRows { .. }
             | Self::PictureTooLarge { .. } => return None,
+            Self::UncertaintyNotOfAll { .. } => "state it for every reading, or for none",
             Self::BeamVoltage { most_volt, .. } => {
                 return Some(format!("the gun voltage must be above 0 V and at most {most_volt} V"));
             }

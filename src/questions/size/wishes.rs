@@ -101,7 +101,7 @@ impl<'a> Wishes<'a> {
             tube: wanted.tube.clone(),
             supply: wanted.supply,
             room: Some(wanted.room.clone().unwrap_or(Room { temperature_celsius: None, field: None })),
-            ..Bench::bare(title, winding, spacing_m)
+            ..Bench::unchecked(title, winding, spacing_m)
         }
     }
 
