@@ -204,7 +204,7 @@ impl fmt::Display for Refused {
             ),
             Self::SupplySetting { current_ampere, voltage_volt } => write!(
                 f,
-                "a supply set to {current_ampere} A and {voltage_volt} V drives no current that can be told"
+                "a supply set to {current_ampere} A and {voltage_volt} V has no definite current"
             ),
             Self::DutyTime { part, seconds, allowed_s: [least, most] } => {
                 write!(f, "an {part} of {seconds} s is not {least} s to {} h", most / 3600.0)

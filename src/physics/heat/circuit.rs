@@ -54,7 +54,7 @@ impl Drive {
         }
     }
 
-    /// A current held at any voltage; a number is assumed.
+    /// A current held at any voltage. The current must be a number, which is not checked.
     pub(crate) const fn held(current_ampere: f64) -> Self {
         Self { current_ampere: current_ampere.abs(), voltage_volt: f64::INFINITY }
     }
