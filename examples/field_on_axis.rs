@@ -2,13 +2,13 @@
 
 use coilwright::constants::MU_0;
 use coilwright::nalgebra::Vector3;
-use coilwright::pair::{Bench, Winding, Wire};
-use coilwright::physics::field::Assembly;
+use coilwright::physics::field::{Assembly, PlacedWinding, Section};
 
 fn main() {
     let (radius_m, turns) = (0.15, 136.0);
-    let winding = Winding::new(radius_m, 1e-4, 1e-4, turns, Wire::copper(0.95e-3, 1.041e-3));
-    let coils = Assembly::of(&Bench::bare("Thin pair", winding, radius_m));
+    let section = Section { mean_radius_m: radius_m, width_m: 1e-4, depth_m: 1e-4 };
+    let coil = |z_m: f64| PlacedWinding::on_axis(section, turns, z_m);
+    let coils = Assembly::new(vec![coil(-0.5 * radius_m), coil(0.5 * radius_m)]);
     let textbook = 0.8f64.powf(1.5) * MU_0 * turns / radius_m;
     println!("textbook constant  {:.6} mT/A", 1e3 * textbook);
     for z_m in [0.0, 0.02, 0.04, 0.06] {

@@ -4,6 +4,39 @@
 //! voltage, coil current and beam radius. This library answers the questions of the person who looks after that bench:
 //! [`questions`] has one folder for each question, and each question returns one complete record.
 //!
+//! # What you want, and what you call
+//!
+//! | you want | you call |
+//! |---|---|
+//! | a pair, read and checked | [`read_bench`](files::spec::read_bench), [`bench_from_text`](files::spec::bench_from_text); in code [`Bench::bare`](pair::Bench::bare) |
+//! | the field at points | [`Assembly::of`](physics::field::Assembly::of), then [`field_per_ampere_at`](physics::field::Assembly::field_per_ampere_at) |
+//! | the uniformity over a beam | [`uniformity`](questions::uniformity::uniformity), or [`over_beam`](questions::uniformity::over_beam) alone |
+//! | a map | [`field_map`](questions::map::field_map) |
+//! | a calibration from readings | [`Readings::new`](questions::calibrate::Readings::new) or [`read_readings`](questions::calibrate::read_readings), then [`calibrate`](questions::calibrate::calibrate) |
+//! | how much current for how long | [`study`](questions::heat::study), or [`time_to_limit`](physics::heat::HeatedPair::time_to_limit) alone |
+//! | the path of a beam | [`BeamBench::path`](physics::beam::BeamBench::path); in any field [`trace`](physics::beam::trace) |
+//! | e/m from a class's runs | [`weigh`](questions::weigh::weigh) |
+//! | windings that would do | [`sizing`](questions::size::sizing) |
+//! | offers compared | [`compare`](questions::compare::compare) |
+//! | a delivery judged | [`accept`](questions::accept::accept) |
+//!
+//! ```
+//! use coilwright::files::spec::read_bench;
+//! use coilwright::physics::field::Assembly;
+//! use coilwright::physics::heat::{HeatedPair, circuit::Drive, limits::TemperatureLimits};
+//! use coilwright::questions::uniformity::uniformity;
+//!
+//! let bench = read_bench("coil-specs/window-bench.json")?;
+//! let answer = uniformity(&bench, &Assembly::of(&bench), None, 0.01)?;
+//! assert!(answer.beam.is_some_and(|beam| beam.worst_deviation.abs() < 0.1));
+//!
+//! let pair = HeatedPair::of(&bench)?;
+//! let held = Drive::new(4.0, f64::INFINITY)?;
+//! let (seconds, _) = pair.time_to_limit(&held, &TemperatureLimits::of(&bench))?.expect("4 A are too much for long");
+//! assert!(seconds > 60.0);
+//! # Ok::<(), coilwright::Error>(())
+//! ```
+//!
 //! # What is modelled
 //!
 //! - **Field**: two windings of rectangular section, offset, tilted, unequal, in series or in parallel; the current as
@@ -34,12 +67,11 @@
 //!
 //! ```
 //! use coilwright::nalgebra::Vector3;
-//! use coilwright::pair::{Bench, Winding, Wire};
-//! use coilwright::physics::field::Assembly;
+//! use coilwright::physics::field::{Assembly, PlacedWinding, Section};
 //!
-//! let wire = Wire::copper(0.95e-3, 1.041e-3);
-//! let pair = Bench::bare("Thin pair", Winding::new(0.15, 1e-4, 1e-4, 136.0, wire), 0.15);
-//! let field = Assembly::of(&pair).field_per_ampere(&Vector3::zeros());
+//! let section = Section { mean_radius_m: 0.15, width_m: 1e-4, depth_m: 1e-4 };
+//! let coil = |z_m| PlacedWinding::on_axis(section, 136.0, z_m);
+//! let field = Assembly::new(vec![coil(-0.075), coil(0.075)]).field_per_ampere(&Vector3::zeros());
 //! assert!((field.z - 8.153e-4).abs() < 0.001e-4);
 //! ```
 

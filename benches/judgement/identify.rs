@@ -46,7 +46,7 @@ fn pair(wires: &[StockWire], conductor: Conductor, random: &mut SampleGenerator)
     let packed = wire.overall_diameter_m * (1.0 + 0.04 * random.unit());
     let winding = Winding::new(radius, per_layer as f64 * packed, layers as f64 * packed, turns, wire);
     let spacing = radius * (1.0 + random.rectangular(0.02));
-    (Bench::bare("Unlabelled", winding, spacing), stock.name())
+    (Bench::bare("Unlabelled", winding, spacing).expect("a pair that can be wound"), stock.name())
 }
 
 fn measured(bench: &Bench, random: &mut SampleGenerator) -> Measured {

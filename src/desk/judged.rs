@@ -74,11 +74,11 @@ impl Judged {
         // A complete spec with errors is not an unfinished quote. A quote that no pair can meet is wrong, whatever it
         // lacks.
         let standing = match quote.filter(|quote| !quote.gaps.is_empty()) {
-            None => Standing::Wrong(error.to_string()),
+            None => Standing::Wrong(error.summary()),
             Some(quote) => match why_impossible(&quote) {
                 Ok(reasons) if reasons.is_empty() => Standing::Unfinished(needed(text)),
                 Ok(reasons) => Standing::Wrong(reasons.join("; ")),
-                Err(error) => Standing::Wrong(error.to_string()),
+                Err(error) => Standing::Wrong(error.summary()),
             },
         };
         Self {

@@ -120,6 +120,11 @@ impl Diagnosis {
         self.problems.iter().filter(|problem| problem.severity == Severity::Error).count()
     }
 
+    /// What to do about the first error, if anything is known.
+    pub(super) fn first_hint(&self) -> Option<String> {
+        self.problems.iter().find(|problem| problem.severity == Severity::Error)?.hint.clone()
+    }
+
     /// The problems with line and column instead of bytes.
     pub fn records(&self) -> Vec<ProblemRecord> {
         let (mut at, mut line, mut column) = (0, 1, 1);
@@ -153,3 +158,5 @@ impl fmt::Display for Diagnosis {
         f.write_str(&told.collect::<Vec<_>>().join("\n"))
     }
 }
+
+impl std::error::Error for Diagnosis {}

@@ -7,9 +7,11 @@ pub mod diagnosis;
 #[cfg(feature = "program")]
 mod drawing;
 mod refused;
+mod winding_fault;
 
 pub use diagnosis::{Diagnosis, Problem, ProblemRecord, Severity, Stage};
 pub use refused::{CentreFieldFor, Refused};
+pub use winding_fault::WindingFault;
 
 use std::path::PathBuf;
 
@@ -48,14 +50,15 @@ pub enum Error {
         /// What to do about it.
         hint: Option<String>,
     },
-    /// A file says something that cannot be used.
-    #[error("{count} {} in {}", if *count == 1 { "problem" } else { "problems" }, shown(path))]
+    /// A file says something that cannot be used. The message is that of the first problem, with its place.
+    #[error("{}", first_problem(path, *count, diagnosis))]
     Diagnosed {
         /// The file.
         path: PathBuf,
         /// How many errors.
         count: usize,
         /// The problems, each with its place.
+        #[source]
         diagnosis: Box<crate::error::Diagnosis>,
         /// Which command takes the file as it is, if one does.
         hint: Option<String>,
@@ -139,6 +142,19 @@ pub enum Error {
     /// The reader of standard output went away; nobody is left to tell.
     #[error("standard output was closed")]
     OutputClosed,
+}
+
+/// The first error of a file with its place, and how many more there are.
+fn first_problem(path: &std::path::Path, count: usize, diagnosis: &Diagnosis) -> String {
+    let records = diagnosis.records();
+    let Some(first) = records.iter().find(|record| record.severity == "error") else { return shown(path) };
+    let place = format!("{}, line {}, column {}", shown(path), first.line, first.column);
+    let message = crate::units::inert::line(&first.message);
+    match count.saturating_sub(1) {
+        0 => format!("{place}: {message}"),
+        1 => format!("{place}: {message} (and 1 more problem)"),
+        more => format!("{place}: {message} (and {more} more problems)"),
+    }
 }
 
 /// A place in a workbook.
@@ -263,16 +279,26 @@ impl Error {
         }
     }
 
+    /// The message where the problems of a file stand beside it: then only how many there are, `4 problems in pair.json`.
+    pub fn summary(&self) -> String {
+        match self {
+            Self::Diagnosed { path, count, .. } => {
+                format!("{count} {} in {}", if *count == 1 { "problem" } else { "problems" }, shown(path))
+            }
+            other => other.to_string(),
+        }
+    }
+
     /// What the user can do, if anything is known.
     pub fn hint(&self) -> Option<String> {
         match self {
             Self::Row { hint, .. }
             | Self::Sheet { hint, .. }
             | Self::Unusable { hint, .. }
-            | Self::Diagnosed { hint, .. }
             | Self::Write { hint, .. }
             | Self::Value { hint, .. }
             | Self::Usage { hint, .. } => hint.clone(),
+            Self::Diagnosed { hint, diagnosis, .. } => hint.clone().or_else(|| diagnosis.first_hint()),
             Self::Refused(refused) => refused.hint(),
             Self::InFile { error, .. } => error.hint(),
             Self::NotConverged { .. } => Some(
@@ -329,6 +355,36 @@ mod tests {
             "the fit did not converge: best value 0, estimated error 120000"
         );
         assert!(error(0.0, 0.0).hint().is_some());
+    }
+
+    #[test]
+    fn a_diagnosed_file_tells_its_first_problem_with_its_place() {
+        let text = "{\n  \"a\": 1,\n  \"b\": 2,\n  \"c\": 3\n}";
+        let at = |key: &str| text.find(key).map(|at| at..at + 3).unwrap();
+        let problems = vec![
+            Problem::error(at("\"c\""), "`c` is 3").hint("allowed: 1 to 2"),
+            Problem::warning(at("\"a\""), "`a` is odd").hint("look again"),
+            Problem::error(at("\"b\""), "`b` is 2").hint("allowed: 1"),
+        ];
+        let error = |problems: Vec<Problem>, hint: Option<&str>| {
+            let path = std::path::Path::new("pair.json");
+            let diagnosis = Diagnosis::new(path, text, Stage::Physics, problems);
+            let count = diagnosis.error_count();
+            Error::Diagnosed {
+                path: path.into(),
+                count,
+                diagnosis: Box::new(diagnosis),
+                hint: hint.map(str::to_owned),
+            }
+        };
+        let several = error(problems.clone(), None);
+        assert_eq!(several.to_string(), "pair.json, line 3, column 3: `b` is 2 (and 1 more problem)");
+        assert_eq!(several.hint().as_deref(), Some("allowed: 1"));
+        assert_eq!(several.summary(), "2 problems in pair.json");
+        assert!(std::error::Error::source(&several).is_some());
+        let alone = error(problems[..1].to_vec(), Some("`size` takes it"));
+        assert_eq!(alone.to_string(), "pair.json, line 4, column 3: `c` is 3");
+        assert_eq!(alone.hint().as_deref(), Some("`size` takes it"));
     }
 
     #[test]

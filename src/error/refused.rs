@@ -1,5 +1,6 @@
 //! Values that a calculation cannot take: what each is, its sentence and what to do about it.
 
+use super::winding_fault::WindingFault;
 use crate::units::{Dimension, display};
 use std::fmt;
 
@@ -19,6 +20,10 @@ pub enum Refused {
     PointWithoutUncertainty { number: usize, x: [f64; 2], y: [f64; 2], covariance: f64 },
     /// Points that are all at one x.
     NoSlopeFromOneAbscissa { x: f64 },
+    /// A value of a reading that no line can be fitted to, and what is allowed.
+    UnusableReading { line: u64, quantity: &'static str, value: f64, allowed: &'static str },
+    /// Readings of which only some state the uncertainty of their current or field.
+    UncertaintyNotOfAll { quantity: &'static str, stating: usize, readings: usize },
     /// Runs, for so many numbers to be fitted.
     TooFewRuns { runs: usize, unknowns: usize },
 
@@ -28,10 +33,20 @@ pub enum Refused {
     PointNotFinite { point_m: [f64; 3] },
     /// A point on a winding of no section, where the field is infinite.
     PointOnFilament { point_m: [f64; 3] },
+    /// Dimensions with which no pair can be wound.
+    Winding(WindingFault),
     /// A former's wall that fills the winding's bore.
     FormerFillsBore { wall_m: f64, inner_radius_m: f64 },
+    /// A supply's setting that is not a number, or that limits neither current nor voltage.
+    SupplySetting { current_ampere: f64, voltage_volt: f64 },
+    /// A time of a duty cycle outside what is allowed; the part is its `on-time` or its `off-time`.
+    DutyTime { part: &'static str, seconds: f64, allowed_s: [f64; 2] },
     /// A room for which the heating model does not hold.
     RoomTemperature { celsius: f64, allowed_celsius: [f64; 2] },
+    /// A current at which the coils make no field beside the room's.
+    NoCurrentForRoom { current_ampere: f64 },
+    /// A room's field without three finite components.
+    RoomFieldNotFinite { field_tesla: [f64; 3] },
     /// A day that the calendar does not have.
     NoSuchDay { year: i32, month: u32, day: u32 },
     /// A day for which the magnetic model does not hold; its first and last day as people write them.
@@ -51,6 +66,10 @@ pub enum Refused {
     GunVoltageWithinOffset { volt: f64, offset_volt: f64 },
     /// A gun tilt of more than a right angle.
     GunTilt { rad: f64 },
+    /// A vector that has no direction: zero, or not finite.
+    NoDirection { vector: [f64; 3] },
+    /// A gun whose direction is not a vector of length one, or whose exit is not finite.
+    GunNotUsable { exit_m: [f64; 3], direction: [f64; 3] },
     /// A gun that points along the axis.
     GunAlongAxis,
     /// A gun exit outside the bulb.
@@ -142,6 +161,16 @@ impl fmt::Display for Refused {
             Self::NoSlopeFromOneAbscissa { x } => {
                 write!(f, "all points have the same x, {x}; no slope follows")
             }
+            Self::UnusableReading { line: 0, quantity, value, allowed } => {
+                write!(f, "the {quantity} of a reading is {value}, and it must be {allowed}")
+            }
+            Self::UnusableReading { line, quantity, value, allowed } => {
+                write!(f, "the {quantity} of reading {line} is {value}, and it must be {allowed}")
+            }
+            Self::UncertaintyNotOfAll { quantity, stating, readings } => write!(
+                f,
+                "{stating} of {readings} readings state the uncertainty of the {quantity}, and the others do not"
+            ),
             Self::TooFewRuns { runs, unknowns } => {
                 write!(f, "{runs} runs are too few to fit {unknowns} numbers")
             }
@@ -166,16 +195,31 @@ impl fmt::Display for Refused {
                 f,
                 "the point ({x} m, {y} m, {z} m) lies on a filament, where the field has no finite value"
             ),
+            Self::Winding(fault) => fault.fmt(f),
             Self::FormerFillsBore { wall_m, inner_radius_m } => write!(
                 f,
                 "the former's wall of {:.4} mm leaves no bore in a winding of inner radius {:.4} mm",
                 wall_m * 1e3,
                 inner_radius_m * 1e3
             ),
+            Self::SupplySetting { current_ampere, voltage_volt } => write!(
+                f,
+                "a supply set to {current_ampere} A and {voltage_volt} V has no definite current"
+            ),
+            Self::DutyTime { part, seconds, allowed_s: [least, most] } => {
+                write!(f, "an {part} of {seconds} s is not {least} s to {} h", most / 3600.0)
+            }
             Self::RoomTemperature { celsius, allowed_celsius: [least, most] } => write!(
                 f,
                 "the room is at {celsius} °C, and the heating model holds from {least} °C to {most} °C"
             ),
+            Self::NoCurrentForRoom { current_ampere } => write!(
+                f,
+                "the current is {current_ampere} A, and then the coils make no field to compare with"
+            ),
+            Self::RoomFieldNotFinite { field_tesla: [x, y, z] } => {
+                write!(f, "the room's field must have finite components, not ({x} T, {y} T, {z} T)")
+            }
             Self::NoSuchDay { year, month, day } => {
                 write!(f, "there is no date {year:04}-{month:02}-{day:02}")
             }
@@ -206,6 +250,13 @@ impl fmt::Display for Refused {
                 voltage(*offset_volt)
             ),
             Self::GunTilt { rad } => write!(f, "the gun tilt is {}", display(*rad, Dimension::Angle, 4)),
+            Self::NoDirection { vector: [x, y, z] } => {
+                write!(f, "the vector ({x}, {y}, {z}) has no direction")
+            }
+            Self::GunNotUsable { exit_m: [x, y, z], direction: [dx, dy, dz] } => write!(
+                f,
+                "a gun at ({x} m, {y} m, {z} m) that points along ({dx}, {dy}, {dz}) makes no beam"
+            ),
             Self::GunAlongAxis => f.write_str("a gun that points along the axis makes no beam circle"),
             Self::GunOutsideBulb { from_centre_m, bulb_radius_m } => write!(
                 f,
@@ -301,9 +352,12 @@ impl Refused {
             | Self::PointWithoutUncertainty { .. }
             | Self::NoSlopeFromOneAbscissa { .. }
             | Self::TooFewRuns { .. }
+            | Self::UnusableReading { .. }
             | Self::PointNotFinite { .. }
             | Self::PointOnFilament { .. }
+            | Self::Winding(_)
             | Self::FormerFillsBore { .. }
+            | Self::RoomFieldNotFinite { .. }
             | Self::HeightOutsideMagneticModel { .. }
             | Self::Latitude { .. }
             | Self::Longitude { .. }
@@ -314,6 +368,7 @@ impl Refused {
             Self::TooManyTableRows { limit_ampere, most, .. } => {
                 return Some(format!("take a step of {:.2e} A or more", limit_ampere / (*most as f64 - 1.0)));
             }
+            Self::UncertaintyNotOfAll { .. } => "state it for every reading, or for none",
             Self::BeamVoltage { most_volt, .. } => {
                 return Some(format!("the gun voltage must be above 0 V and at most {most_volt} V"));
             }
@@ -326,9 +381,12 @@ impl Refused {
             Self::CoilsCancel { wanted: CentreFieldFor::Calibration } => {
                 "check `sense` of each coil under `as_built`"
             }
+            Self::SupplySetting { .. } => "give a current in A, or a voltage in V that limits it",
+            Self::DutyTime { .. } => "give both times in seconds",
             Self::RoomTemperature { .. } => {
                 r#"write the air temperature, as in "room": { "temperature": "22 degC" }"#
             }
+            Self::NoCurrentForRoom { .. } => "give a current, such as --current \"1 A\"",
             Self::NoSuchDay { .. } => "write `room.site.date` as year-month-day, like \"2026-03-01\"",
             Self::DayOutsideMagneticModel { .. } => {
                 "the earth's field drifts, so the model is not extrapolated: measure the field with the coils off \
@@ -337,6 +395,8 @@ impl Refused {
             Self::GunVoltage { .. } => "give a gun voltage above 0 V, such as --gun-voltage \"200 V\"",
             Self::GunVoltageWithinOffset { .. } => "raise the gun voltage, or correct the offset",
             Self::GunTilt { .. } => "give a tilt from -90 deg to 90 deg out of the beam plane",
+            Self::NoDirection { .. } => "give finite components that are not all zero",
+            Self::GunNotUsable { .. } => "give a finite place and a direction of length one",
             Self::GunAlongAxis => "give `tube.gun_direction` a part in the beam plane, such as [0, 1, 0]",
             Self::GunOutsideBulb { .. } => {
                 "correct `tube.gun_exit`, `tube.bulb_centre` or `tube.bulb_radius`"

@@ -1,4 +1,4 @@
-//! The checked bench: every quantity is in SI units, and every check of the spec has passed.
+//! The bench: a coil pair and its surroundings as plain data, every quantity in SI units.
 
 use super::instruments::Distribution;
 use super::instruments::{AmmeterPosition, FieldMeter, Meter, RadiusReading, Supply};
@@ -8,7 +8,11 @@ use crate::constants::Conductor;
 use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
 
-/// A coil pair and its surroundings, read from a spec file and checked.
+/// A coil pair and its surroundings.
+///
+/// A bench read from a spec file has passed every check of such a file. [`Bench::bare`] checks the winding and the spacing.
+/// The fields are public: a bench whose fields were changed afterwards is only as sound as the change. To check the
+/// whole of it, [`crate::files::spec::check_again`] reads it as a file.
 #[derive(Clone, Debug)]
 pub struct Bench {
     /// The title, as written.
@@ -423,8 +427,8 @@ pub struct StatedByMaker {
 }
 
 impl Bench {
-    /// A bench with only the parts that a file must state: coils in series, axis horizontal.
-    pub fn bare(title: impl Into<String>, winding: Winding, spacing_m: f64) -> Self {
+    /// A bench with only the parts that a file must state: coils in series, axis horizontal. Nothing is checked.
+    pub(crate) fn unchecked(title: impl Into<String>, winding: Winding, spacing_m: f64) -> Self {
         Self {
             title: title.into(),
             digest: String::new(),
@@ -494,6 +498,6 @@ impl Bench {
     /// An invented pair with thread-thin sections and nothing else stated, for tests of the physics.
     pub(crate) fn thin_pair() -> Self {
         let winding = Winding::new(0.15, 1e-5, 1e-5, 136.0, Wire::copper(1e-3, 1.06e-3));
-        Self { digest: "000000000000".into(), ..Self::bare("Thin pair", winding, 0.15) }
+        Self { digest: "000000000000".into(), ..Self::unchecked("Thin pair", winding, 0.15) }
     }
 }

@@ -7,6 +7,7 @@ mod instruments;
 mod layout;
 pub(crate) mod needed;
 mod paperwork;
+mod possible;
 mod provenance;
 mod tube;
 mod wire_limits;

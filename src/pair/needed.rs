@@ -62,13 +62,20 @@ impl Bench {
         voltage_limit_volt(Document::Spec, self.supply)
     }
 
-    /// The tube with its gun, or an error that names the missing part.
-    pub(crate) fn tube_with_gun(&self) -> Result<Tube> {
+    /// The tube with its gun.
+    ///
+    /// # Errors
+    /// [`Error::MissingPart`](crate::Error::MissingPart) names `tube`, `tube.gun_exit` or `tube.gun_direction`.
+    pub fn tube_with_gun(&self) -> Result<Tube> {
         tube_with_gun(Document::Spec, self.tube.as_ref())
     }
 
-    /// The tube with its gun and beam radii, or an error that names the missing part.
-    pub(crate) fn tube_with_beam(&self) -> Result<Tube> {
+    /// The tube with its gun and beam radii.
+    ///
+    /// # Errors
+    /// [`Error::MissingPart`](crate::Error::MissingPart) names a part of the gun, as for
+    /// [`tube_with_gun`](Self::tube_with_gun), or `tube.beam_radius`.
+    pub fn tube_with_beam(&self) -> Result<Tube> {
         tube_with_beam(Document::Spec, self.tube.as_ref())
     }
 
@@ -212,7 +219,7 @@ mod tests {
         let mut tube = StatedTube::default();
         for (missing, state) in [
             ("tube.gun_exit", (|tube| tube.gun_exit_m = Some(nalgebra::Vector3::x())) as fn(&mut StatedTube)),
-            ("tube.gun_direction", |tube| tube.gun_direction = Some(nalgebra::Vector3::y())),
+            ("tube.gun_direction", |tube| tube.gun_direction = Some(nalgebra::Vector3::y_axis())),
             ("tube.beam_radius", |tube| tube.beam_radius_m = Some([0.02, 0.05])),
         ] {
             bench.tube = Some(tube.clone());

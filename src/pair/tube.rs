@@ -1,6 +1,8 @@
 //! The beam tube, and the textbook's circle of the beam from its gun exit.
 
-use nalgebra::Vector3;
+use crate::Result;
+use crate::error::Refused;
+use nalgebra::{UnitVector3, Vector3};
 
 /// The beam tube as far as the spec states it.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -11,8 +13,8 @@ pub struct StatedTube {
     pub bulb_centre_m: Vector3<f64>,
     /// Where the beam leaves the gun.
     pub gun_exit_m: Option<Vector3<f64>>,
-    /// Unit vector along which it leaves.
-    pub gun_direction: Option<Vector3<f64>>,
+    /// Direction in which it leaves; [`direction_of`] makes one from any vector.
+    pub gun_direction: Option<UnitVector3<f64>>,
     /// Lowest and highest gun voltage used.
     pub gun_voltage_volt: Option<[f64; 2]>,
     /// Voltmeter reading minus the beam's accelerating voltage: value, standard uncertainty.
@@ -22,8 +24,8 @@ pub struct StatedTube {
 }
 
 impl StatedTube {
-    /// The tube with its gun, if the spec states both the gun's exit and its direction.
-    pub(crate) fn with_gun(&self) -> Option<Tube> {
+    /// The tube with its gun. `None` if the gun's exit or its direction is not stated.
+    pub fn with_gun(&self) -> Option<Tube> {
         Some(Tube {
             bulb_radius_m: self.bulb_radius_m,
             bulb_centre_m: self.bulb_centre_m,
@@ -55,6 +57,29 @@ impl From<Tube> for StatedTube {
     }
 }
 
+/// The direction of a vector of any length.
+///
+/// ```
+/// use coilwright::pair::direction_of;
+/// use nalgebra::Vector3;
+/// let direction = direction_of(Vector3::new(0.0, 3.0, 4.0))?;
+/// assert!((direction.into_inner() - Vector3::new(0.0, 0.6, 0.8)).norm() < 1e-15);
+/// assert!(direction_of(Vector3::zeros()).is_err());
+/// # Ok::<(), coilwright::Error>(())
+/// ```
+///
+/// # Errors
+/// [`Refused::NoDirection`] if the vector is zero or has a component that is not finite.
+pub fn direction_of(vector: Vector3<f64>) -> Result<UnitVector3<f64>> {
+    // The largest component comes out first, so that no square overflows or vanishes.
+    let largest = vector.amax();
+    let found = match vector.iter().all(|part| part.is_finite()) && largest > 0.0 {
+        true => UnitVector3::try_new(vector / largest, 0.0),
+        false => None,
+    };
+    found.ok_or_else(|| Refused::NoDirection { vector: vector.into() }.into())
+}
+
 /// The glass bulb.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Bulb {
@@ -73,8 +98,8 @@ pub struct Tube {
     pub bulb_centre_m: Vector3<f64>,
     /// Where the beam leaves the gun.
     pub gun_exit_m: Vector3<f64>,
-    /// Unit vector along which it leaves.
-    pub gun_direction: Vector3<f64>,
+    /// Direction in which it leaves; [`direction_of`] makes one from any vector.
+    pub gun_direction: UnitVector3<f64>,
     /// Lowest and highest gun voltage used.
     pub gun_voltage_volt: Option<[f64; 2]>,
     /// Voltmeter reading minus the beam's accelerating voltage: value, standard uncertainty.
@@ -146,7 +171,7 @@ impl Tube {
     /// The tube turned half round the line through the bulb's centre in the direction of its gun. The reversed current
     /// then makes the same circle, mirrored.
     pub(crate) fn turned_half_round(&self) -> Self {
-        let along = self.gun_direction;
+        let along = self.gun_direction.into_inner();
         let turned = |vector: Vector3<f64>| along * (2.0 * along.dot(&vector)) - vector;
         Self { gun_exit_m: self.bulb_centre_m + turned(self.gun_exit_m - self.bulb_centre_m), ..self.clone() }
     }
@@ -170,10 +195,25 @@ mod tests {
             bulb_radius_m: Some(0.08),
             bulb_centre_m: Vector3::zeros(),
             gun_exit_m: Vector3::new(0.05, 0.0, 0.0),
-            gun_direction: Vector3::y(),
+            gun_direction: Vector3::y_axis(),
             gun_voltage_volt: None,
             gun_voltage_offset_volt: None,
             beam_radius_m: None,
+        }
+    }
+
+    #[test]
+    fn a_direction_has_length_one_whatever_the_vector_and_none_follows_from_no_vector() {
+        for length in [1e-300, 1e-200, 1e-3, 2.0, 1e200, 1e308] {
+            let direction = direction_of(Vector3::new(0.6, 0.0, -0.8) * length).unwrap();
+            assert!((direction.into_inner() - Vector3::new(0.6, 0.0, -0.8)).norm() < 1e-15, "{length}");
+        }
+        for none in [[0.0; 3], [f64::NAN, 1.0, 0.0], [0.0, f64::INFINITY, 0.0]] {
+            let refused = direction_of(none.into()).unwrap_err();
+            assert!(
+                matches!(refused, crate::Error::Refused(Refused::NoDirection { .. })),
+                "{none:?}: {refused}"
+            );
         }
     }
 
@@ -194,7 +234,7 @@ mod tests {
         let unknown = Tube { bulb_radius_m: None, ..tube() };
         assert_eq!(unknown.largest_radius_in_bulb_m(1.0), None);
         assert!(unknown.circle_fits(1.0));
-        assert_eq!(Tube { gun_direction: Vector3::z(), ..tube() }.largest_radius_in_bulb_m(1.0), None);
+        assert_eq!(Tube { gun_direction: Vector3::z_axis(), ..tube() }.largest_radius_in_bulb_m(1.0), None);
     }
 
     #[test]

@@ -36,9 +36,14 @@ impl SafetyFigures {
     }
 }
 
-/// Distance from the centre beyond which the field at the supply's current limit is below 0.5 mT, for any direction of
-/// the room's field; `None` without a current limit.
-pub(crate) fn caution_distance_m(bench: &Bench, assembly: &Assembly) -> Result<Option<f64>> {
+/// Distance from the centre (m) beyond which the field at the supply's current limit is below 0.5 mT, for any direction of
+/// the room's field. `None` without a current limit.
+///
+/// The room's field is that of the spec, or 67 µT if the spec states none. A room's field above 0.45 mT counts as 0.45 mT.
+///
+/// # Errors
+/// The room's field cannot be computed for its site and date, or the distance does not converge.
+pub fn caution_distance_m(bench: &Bench, assembly: &Assembly) -> Result<Option<f64>> {
     let Ok(limit_ampere) = bench.current_limit_ampere() else { return Ok(None) };
     let room_tesla = room::field_tesla(bench)?.map_or(LARGEST_EARTH_FIELD_TESLA, |room| room.norm());
     let left_tesla = (IMPLANT_CAUTION_TESLA - room_tesla).max(0.1 * IMPLANT_CAUTION_TESLA);

@@ -9,7 +9,6 @@ use coilwright::error::shown;
 use coilwright::files::out::folder::{FillFailure, OutputFile};
 use coilwright::files::tables::PointReader;
 use coilwright::physics::room;
-use coilwright::questions::field::at_current;
 use coilwright::questions::field::words::{
     FieldValue, RowFormat, array_opening, closing, columns, opening, rows,
 };
@@ -70,7 +69,7 @@ pub fn run(arguments: &FieldArgs) -> Result<()> {
     let reader = PointReader::open(&arguments.points)?;
     let current = arguments.current;
     let value = |per_ampere: Vector3<f64>, error: Option<f64>| FieldValue {
-        field_tesla: at_current(&per_ampere, current, &background),
+        field_tesla: room::whole_field_tesla(&per_ampere, current, &background),
         error_tesla: error.map(|error| error * current.abs()),
     };
     let field = |points: &[Vector3<f64>]| {

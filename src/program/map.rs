@@ -9,7 +9,7 @@ use super::quantity::{SpecArgs, current, quantity};
 use coilwright::Result;
 use coilwright::pair::Bench;
 use coilwright::physics::field::{Assembly, Deviation};
-use coilwright::physics::room;
+use coilwright::physics::room::{self, RoomAdded};
 use coilwright::questions::map::files::{AskedGrids, Grids, MapWithGrids, files};
 use coilwright::questions::map::words::text;
 use coilwright::questions::map::{FieldMap, Fineness, MapGrid, MapRanges, MappedField, Request, field_map};
@@ -123,8 +123,7 @@ impl MapArgs {
             return Ok(MappedField::PerAmpere);
         }
         let room_tesla = room::required_field_tesla(bench)?;
-        let current_ampere = output::non_zero_current(self.current)?;
-        Ok(MappedField::WithRoom { current_ampere, room_tesla })
+        Ok(MappedField::WithRoom(RoomAdded::new(room_tesla, self.current)?))
     }
 
     /// The grid to write.

@@ -107,17 +107,6 @@ pub fn inputs<'a>(given: impl IntoIterator<Item = Option<&'a PathBuf>>) -> Vec<&
     given.into_iter().flatten().map(PathBuf::as_path).collect()
 }
 
-/// A current at which the room's field can be added. At zero there would be no coil field to compare with.
-pub fn non_zero_current(current_ampere: f64) -> Result<f64> {
-    match current_ampere {
-        0.0 => Err(Error::value_with_hint(
-            "the current is 0 A, and then the coils make no field to compare with",
-            "give a current, such as --current \"1 A\"",
-        )),
-        current => Ok(current),
-    }
-}
-
 /// Prints text for people.
 pub fn print(text: &str) -> Result<()> {
     write_out(&inert::page(text))
@@ -173,11 +162,16 @@ pub fn report_error(error: &Error) -> ExitCode {
     match error {
         Error::OutputClosed => {}
         Error::Diagnosed { diagnosis, .. } => {
-            drop(writeln!(stderr, "{}\n\nerror: {error}", diagnosis.draw(true)))
+            drop(writeln!(stderr, "{}\n\nerror: {}", diagnosis.draw(true), error.summary()))
         }
         _ => drop(writeln!(stderr, "error: {}", inert::line(&error.to_string()))),
     }
-    if let Some(hint) = error.hint() {
+    // The drawing holds the hint of every problem.
+    let hint = match error {
+        Error::Diagnosed { hint, .. } => hint.clone(),
+        _ => error.hint(),
+    };
+    if let Some(hint) = hint {
         drop(writeln!(stderr, "hint: {}", inert::line(&hint)));
     }
     ExitCode::from(error.exit_status())

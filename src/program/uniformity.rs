@@ -4,9 +4,8 @@ use super::engine::EngineArgs;
 use super::output;
 use super::quantity::{SpecArgs, current, quantity};
 use coilwright::Result;
-use coilwright::physics::room;
+use coilwright::physics::room::{self, RoomAdded};
 use coilwright::questions::uniformity;
-use coilwright::questions::uniformity::RoomAdded;
 use coilwright::questions::uniformity::words;
 use coilwright::units::Dimension;
 
@@ -34,10 +33,7 @@ pub struct UniformityArgs {
 pub fn run(arguments: &UniformityArgs) -> Result<()> {
     let bench = arguments.spec.read()?;
     let room = match arguments.with_room {
-        true => Some(RoomAdded {
-            field_tesla: room::required_field_tesla(&bench)?,
-            current_ampere: output::non_zero_current(arguments.current)?,
-        }),
+        true => Some(RoomAdded::new(room::required_field_tesla(&bench)?, arguments.current)?),
         false => None,
     };
     let assembly = arguments.engine.assembly(&bench);

@@ -13,7 +13,6 @@ use coilwright::files::out::csv::NumberFormat;
 use coilwright::pair::Bench;
 use coilwright::physics::field::{Assembly, Deviation};
 use coilwright::physics::room;
-use coilwright::questions::field::at_current;
 use coilwright::questions::field::words::{FieldValue, RowFormat, at_a_point, opening, rows};
 use coilwright::units::{Dimension, parse};
 use nalgebra::Vector3;
@@ -166,7 +165,8 @@ fn field_told(bench: &Bench, asked: &Asked) -> Result<String, String> {
     };
     let assembly = Assembly::of(bench);
     let per_ampere = assembly.field_per_ampere_at(&[point])[0];
-    let value = FieldValue { field_tesla: at_current(&per_ampere, current, &room), error_tesla: None };
+    let value =
+        FieldValue { field_tesla: room::whole_field_tesla(&per_ampere, current, &room), error_tesla: None };
     let compared = (current != 0.0).then(|| Deviation::new(&assembly, room / current).ok()).flatten();
     let deviation = compared.map(|centre| centre.of(&per_ampere));
     let format = RowFormat::Csv(NumberFormat::Point);

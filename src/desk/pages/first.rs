@@ -156,11 +156,21 @@ impl Answers {
         match &self.judged.standing {
             _ if !self.wrong.is_empty() => "Something cannot be right: it is told at its field.".into(),
             _ if self.text == BLANK => "Nothing is answered yet.".into(),
-            Standing::Right if !self.odd.is_empty() => {
-                "Everything that is needed is there. Something is unusual: it is told at its field. If it is so, make the spec."
-                    .into()
+            Standing::Right => {
+                let odd = match self.odd.is_empty() {
+                    true => "",
+                    false => " Something is unusual: it is told at its field. If it is so, make the spec.",
+                };
+                let bench = self.judged.bench.as_deref();
+                let beam = match bench.map(|bench| bench.tube_with_beam().is_ok() && bench.supply.is_some()) {
+                    Some(false) => {
+                        " Beam, lesson and class runs need the tube with its gun and the supply as well: they can be filled in later, on \
+                         the pair's own page."
+                    }
+                    _ => "",
+                };
+                format!("Everything that is needed for coils, field and heat is there.{odd}{beam}")
             }
-            Standing::Right => "Everything that is needed is there.".into(),
             Standing::Unfinished(needed) => format!(
                 "An unfinished spec. A whole one still needs {}. What is not known is left out; it can be filled in \
                  later, on the pair's own page.",

@@ -199,7 +199,11 @@ pub fn chosen_as(name: &Name, kind: &Kind) -> Vec<(String, String)> {
 
 /// Address and title of each question that a user would ask about a file of this kind.
 pub fn questions_about(name: &Name, kind: &Kind) -> Vec<(String, &'static str)> {
-    let Some((field, commands)) = asked_about(kind) else { return Vec::new() };
+    // A workbook may be a quote; what it holds is told where it is read.
+    let is_workbook = [".xlsx", ".ods"].iter().any(|ending| name.as_str().to_lowercase().ends_with(ending));
+    let of_workbook =
+        (is_workbook && *kind == Kind::Table(Table::Unknown)).then_some(("quotes", &["compare"][..]));
+    let Some((field, commands)) = asked_about(kind).or(of_workbook) else { return Vec::new() };
     let titled = GROUPS.iter().flat_map(|group| group.questions);
     titled
         .filter(|titled| commands.contains(&titled.command))

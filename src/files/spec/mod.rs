@@ -40,7 +40,7 @@ pub use quote::{
     Blank, Doubt, Filled, Filling, Gap, Meanings, QUOTE_COLUMNS, QUOTE_FIELDS, Quote, QuoteField, Remark,
     StatedWinding, Unreadable, Written, blank_quote_text, quote_from_text, read_quote,
 };
-pub use reader::{CheckedBench, bench_from_text, bench_schema, check_bench, read_bench};
+pub use reader::{CheckedBench, bench_from_text, bench_schema, check_again, check_bench, read_bench};
 pub use supplier_limits::{
     CoilPromises, Promise, SupplierLimits, read_supplier_limits, supplier_limits_from_text,
     supplier_limits_schema,

@@ -3,6 +3,7 @@
 use super::file::BenchFile;
 use super::source::Source;
 use super::structured::{diagnosed, structured};
+use super::written::spec_text;
 use super::{physical, resolve, structure, syntax};
 use crate::error::diagnosis::{Diagnosis, Severity, Stage};
 use crate::pair::Bench;
@@ -52,6 +53,28 @@ pub fn bench_from_text(name: &str, text: &str) -> Result<Bench> {
     checked(&Source::from_bytes(Path::new(name), text.as_bytes())?).map(|checked| checked.bench)
 }
 
+/// Checks a bench that was made or changed in code as a spec file is checked: every value alone, and all together. The
+/// places of the problems are those in [`spec_text`] of the bench.
+///
+/// Its rounding counts: lengths are checked as written, to a nanometre. A wire with the name of a stock wire is checked
+/// as that stock wire, and a bench as designed without its `as_built`.
+///
+/// ```
+/// use coilwright::files::spec::{check_again, read_bench};
+/// let mut bench = read_bench("coil-specs/window-bench.json")?;
+/// assert!(check_again(&bench).is_ok());
+/// bench.winding.mean_radius_m = -0.15;
+/// assert!(check_again(&bench).is_err());
+/// # Ok::<(), coilwright::Error>(())
+/// ```
+///
+/// # Errors
+/// [`crate::Error::Diagnosed`] with all errors and warnings. If there are only warnings, they are returned.
+pub fn check_again(bench: &Bench) -> Result<Diagnosis> {
+    let source = Source::from_bytes(Path::new("bench"), spec_text(bench).as_bytes())?;
+    checked(&source).map(|checked| checked.warnings)
+}
+
 /// The JSON Schema (draft 2020-12) of a spec file.
 pub fn bench_schema() -> serde_json::Value {
     structure::schema_of::<BenchFile>().to_value()
@@ -99,8 +122,28 @@ mod tests {
         assert_eq!(a.offset_m, nalgebra::Vector3::new(0.0, 0.0006, -0.0008));
         assert_eq!(b.tilt_rad, [0.0, -0.4_f64.to_radians()]);
         assert_eq!(b.width_m, 0.0162);
-        assert_eq!(bench.tube.unwrap().gun_direction, Some(nalgebra::Vector3::y()));
+        assert_eq!(bench.tube.unwrap().gun_direction, Some(nalgebra::Vector3::y_axis()));
         assert_eq!(bench.build_tolerance.unwrap().turns, 0.5);
+    }
+
+    type Change = fn(&mut Bench);
+
+    #[test]
+    fn a_bench_changed_in_code_is_checked_as_a_file_is() {
+        let sound = bench_from_text("quote-used.json", EXAMPLE).unwrap();
+        assert!(check_again(&sound).is_ok());
+        let changes: [(&str, Change); 5] = [
+            ("spacing", |bench| bench.spacing_m = f64::NAN),
+            ("winding.turns", |bench| bench.winding.turns = -1.0),
+            ("room.temperature", |bench| bench.room.as_mut().unwrap().temperature_celsius = Some(300.0)),
+            ("tube.bulb_radius", |bench| bench.tube.as_mut().unwrap().bulb_radius_m = Some(-0.08)),
+            ("supply.current_limit", |bench| bench.supply.as_mut().unwrap().current_limit_ampere = Some(0.0)),
+        ];
+        for (name, change) in changes {
+            let mut changed = sound.clone();
+            change(&mut changed);
+            assert!(matches!(check_again(&changed), Err(Error::Diagnosed { .. })), "{name}");
+        }
     }
 
     #[test]

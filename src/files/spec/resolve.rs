@@ -6,7 +6,7 @@ use super::quantity::{Date, Length};
 use crate::constants::REFERENCE_TEMPERATURE_CELSIUS;
 use crate::pair::wires::stock_wire;
 use crate::pair::*;
-use nalgebra::Vector3;
+use nalgebra::{UnitVector3, Vector3};
 
 /// The bench that a file describes. If its wire is not in stock, message and hint are returned too, and the wire of the
 /// bench has no meaning.
@@ -166,7 +166,7 @@ pub(super) fn tube(file: TubeFile) -> StatedTube {
         gun_direction: file
             .gun_direction
             .map(Vector3::from)
-            .map(|direction| direction.try_normalize(0.0).unwrap_or(direction)),
+            .map(|direction| UnitVector3::new_unchecked(direction.try_normalize(0.0).unwrap_or(direction))),
         gun_voltage_volt: file.gun_voltage.map(|range| range.map(|voltage| voltage.0)),
         gun_voltage_offset_volt: file.gun_voltage_offset.map(|range| range.map(|voltage| voltage.0)),
         beam_radius_m: file.beam_radius.map(|range| range.map(|length| length.0)),

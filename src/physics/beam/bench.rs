@@ -137,7 +137,8 @@ impl<'a> BeamBench<'a> {
 
     /// The whole field at a point: coils and room.
     pub fn field_tesla(&self, current_ampere: f64, point_m: &Vector3<f64>) -> Vector3<f64> {
-        self.coil_field_tesla(current_ampere, point_m) + self.room_tesla.unwrap_or_else(Vector3::zeros)
+        let coils = self.assembly.field_per_ampere(point_m);
+        room::whole_field_tesla(&coils, current_ampere, &self.room_tesla.unwrap_or_else(Vector3::zeros))
     }
 
     /// The coils' field at a point.
@@ -222,7 +223,7 @@ pub(crate) fn tube_bench(gun_exit_m: Vector3<f64>) -> Bench {
                 bulb_radius_m: Some(0.075),
                 bulb_centre_m: Vector3::zeros(),
                 gun_exit_m,
-                gun_direction: Vector3::y(),
+                gun_direction: Vector3::y_axis(),
                 gun_voltage_volt: Some([90.0, 280.0]),
                 gun_voltage_offset_volt: None,
                 beam_radius_m: Some([0.02, 0.05]),

@@ -5,7 +5,7 @@ use super::electron::Electron;
 use super::gun::Gun;
 use super::path::{PathLength, PathOptions, trace};
 use crate::Result;
-use nalgebra::Vector3;
+use nalgebra::{UnitVector3, Vector3};
 use serde::Serialize;
 
 /// The bench's own bias at one setting. Every fraction is of e/m: +0.01 reads one percent high.
@@ -98,7 +98,7 @@ pub fn bias(beams: &BeamBench<'_>, setting: &Setting) -> Result<Option<Bias>> {
     }
     let coil_field = |point: &Vector3<f64>| beams.coil_field_tesla(current, point);
     let flat = Gun {
-        direction: Vector3::new(gun.direction.x, gun.direction.y, 0.0).normalize(),
+        direction: UnitVector3::new_normalize(Vector3::new(gun.direction.x, gun.direction.y, 0.0)),
         exit_m: gun.exit_m,
     };
     let in_plane = Gun { exit_m: Vector3::new(gun.exit_m.x, gun.exit_m.y, 0.0), ..flat };

@@ -176,7 +176,7 @@ mod tests {
             bulb_radius_m: Some(0.09),
             bulb_centre_m: Vector3::zeros(),
             gun_exit_m: Vector3::new(exit_x_m, 0.0, 0.0),
-            gun_direction: Vector3::y(),
+            gun_direction: Vector3::y_axis(),
             gun_voltage_volt: None,
             gun_voltage_offset_volt: None,
             beam_radius_m: None,
@@ -262,7 +262,7 @@ mod tests {
         for radius in [0.0, -0.05, f64::NAN, f64::INFINITY, 3.0] {
             assert!(effective_field_ratio(&pair, &tube(0.05), radius).is_err(), "{radius}");
         }
-        let along = Tube { gun_direction: Vector3::z(), ..tube(0.05) };
+        let along = Tube { gun_direction: Vector3::z_axis(), ..tube(0.05) };
         assert!(effective_field_ratio(&pair, &along, 0.05).is_err());
     }
 }

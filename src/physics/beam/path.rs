@@ -155,12 +155,12 @@ fn turning_of(arc: f64, length: f64, path: &Path) -> f64 {
 /// tolerance; both are tested against the 14-digit orbits in `tests/data/beam_trajectory.csv` and against a second
 /// integrator.
 ///
-/// A field that is not finite on the path is an error.
+/// Lengths are in m, the field is in T, and both are in bench axes.
 ///
 /// ```
 /// use coilwright::physics::beam::{Electron, PathLength, Gun, PathOptions, trace};
 /// use nalgebra::Vector3;
-/// let gun = Gun { exit_m: Vector3::new(0.05, 0.0, 0.0), direction: Vector3::y() };
+/// let gun = Gun::new(Vector3::new(0.05, 0.0, 0.0), Vector3::y())?;
 /// let electron = Electron::after(200.0)?;
 /// let path = trace(|_| Vector3::z() * 1e-3, &electron, &gun, &PathOptions::in_the_open(PathLength::HalfCircle))?;
 /// let radius_m = path.read_radius_m().unwrap();
@@ -168,12 +168,18 @@ fn turning_of(arc: f64, length: f64, path: &Path) -> f64 {
 /// assert!(path.opposite_crossing.unwrap().position_m.x < 0.0); // it bends toward −x
 /// # Ok::<(), coilwright::Error>(())
 /// ```
+///
+/// # Errors
+/// - [`Refused::GunNotUsable`]: the gun's direction is not of length one, or its exit is not finite.
+/// - [`Refused::BeamCannotBeFollowed`]: no radius follows from the field at the exit (without a bulb also no field).
+/// - [`Error::NotConverged`]: the field is not finite on the path, or the path takes too many steps.
 pub fn trace(
     field_tesla: impl Fn(&Vector3<f64>) -> Vector3<f64>,
     electron: &Electron,
     gun: &Gun,
     options: &PathOptions,
 ) -> Result<Path> {
+    gun.checked()?;
     let rigidity = electron.rigidity_tesla_m();
     let bulb = options.bulb.unwrap_or((gun.exit_m, f64::INFINITY));
     let at_exit_m = rigidity / field_tesla(&gun.exit_m).norm();
@@ -212,7 +218,7 @@ pub fn trace(
         events.push(event(&beside_gun, Crossing::Falling, None));
     }
     let mut start = State::<6>::zeros();
-    start.fixed_rows_mut::<3>(3).copy_from(&gun.direction);
+    start.fixed_rows_mut::<3>(3).copy_from(&*gun.direction);
     // Long enough for the turns asked for even if the field falls to a sixth of that at the exit.
     let longest_arc = 40.0 * (f64::from(revolutions) + 1.0);
     // Steps of a quarter radian keep the dense output as accurate as the steps at the default tolerance.
@@ -288,7 +294,7 @@ mod tests {
     }
 
     fn gun(x: f64, direction: Vector3<f64>) -> Gun {
-        Gun { exit_m: Vector3::new(x, 0.0, 0.0), direction }
+        Gun::new(Vector3::new(x, 0.0, 0.0), direction).unwrap()
     }
 
     fn turns(revolutions: u32) -> PathOptions {
@@ -340,7 +346,7 @@ mod tests {
         let force = |x: &Vector3<f64>, v: &Vector3<f64>| -v.cross(&field(x)) * charge_over_mass;
         let steps = 12_000;
         let dt = path.duration_s() / f64::from(steps);
-        let (mut x, mut v) = (start.exit_m, start.direction * electron.speed_m_per_s);
+        let (mut x, mut v) = (start.exit_m, start.direction.into_inner() * electron.speed_m_per_s);
         for step in 1..=steps {
             let (x1, v1) = (v, force(&x, &v));
             let (x2, v2) = (v + v1 * (0.5 * dt), force(&(x + x1 * (0.5 * dt)), &(v + v1 * (0.5 * dt))));
@@ -406,7 +412,7 @@ mod tests {
             let radius = electron.radius_in_uniform_field_m(field);
             let gradient = steepness / radius;
             // B = B0 (1 + g x), x measured from the guiding line, where the electron moves along the gradient.
-            let gun = Gun { exit_m: Vector3::zeros(), direction: Vector3::x() };
+            let gun = Gun::new(Vector3::zeros(), Vector3::x()).unwrap();
             let path =
                 trace(|at| Vector3::z() * (field * (1.0 + gradient * at.x)), &electron, &gun, &turns(1))
                     .unwrap();
@@ -459,7 +465,7 @@ mod tests {
         let there = trace(|x| pair.field_per_ampere(x), &electron, &start, &turns(2)).unwrap();
         let back_gun = Gun {
             exit_m: there.end.position_m,
-            direction: -there.end.velocity_m_per_s / there.end.velocity_m_per_s.norm(),
+            direction: nalgebra::UnitVector3::new_normalize(-there.end.velocity_m_per_s),
         };
         let back = trace(|x| -pair.field_per_ampere(x), &electron, &back_gun, &turns(4)).unwrap();
         let home = back.at(there.duration_s());

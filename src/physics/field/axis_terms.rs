@@ -27,10 +27,19 @@ pub struct AxisTerms {
 }
 
 impl Assembly {
-    /// The terms about the origin along z, from the polynomial through 24 Chebyshev points within `reach_m` of it. A
-    /// third of the distance to the nearest conductor suits; c₂ reach² is then accurate to about 1e-12 and c₄ reach⁴ to
-    /// 1e-10. `None` if the field at the centre vanishes or is not finite.
-    pub(crate) fn axis_terms(&self, reach_m: f64) -> Option<AxisTerms> {
+    /// The terms about the origin along z, from the polynomial through 24 Chebyshev points within `reach_m` (m, above 0)
+    /// of it. A third of the distance to the nearest conductor suits; c₂ reach² is then accurate to about 1e-12 and
+    /// c₄ reach⁴ to 1e-10. `None` if the field at the centre vanishes or is not finite, or if no finite terms follow.
+    ///
+    /// ```
+    /// use coilwright::physics::field::{Assembly, PlacedWinding, Section};
+    /// let section = Section { mean_radius_m: 0.15, width_m: 1e-4, depth_m: 1e-4 };
+    /// let coil = |z_m| PlacedWinding::on_axis(section, 136.0, z_m);
+    /// let terms = Assembly::new(vec![coil(-0.075), coil(0.075)]).axis_terms(0.05).unwrap();
+    /// // c₄ = −1.152/R⁴ for thin coils one radius apart.
+    /// assert!((terms.fourth_order_per_m4 * 0.15f64.powi(4) + 1.152).abs() < 1e-4);
+    /// ```
+    pub fn axis_terms(&self, reach_m: f64) -> Option<AxisTerms> {
         let node = |k: usize| (PI * (k as f64 + 0.5) / POINTS as f64).cos();
         let points: Vec<Vector3<f64>> =
             (0..POINTS).map(|k| Vector3::new(0.0, 0.0, reach_m * node(k))).collect();

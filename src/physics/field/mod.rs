@@ -32,7 +32,7 @@ pub use filament::{Filament, filaments_field};
 pub use force::{ForceAndTorque, force_and_torque};
 pub use grid::{FieldColumns, PlaneGrid};
 pub use mutual::mutual_inductance_henry;
-pub use near_pairs::{Eight, EightPairs, EightVectors, NearPairs, ROUGH_TOLERANCE, TOGETHER};
+pub(crate) use near_pairs::{Eight, EightPairs, EightVectors, NearPairs, ROUGH_TOLERANCE, TOGETHER};
 pub use pair_series::{PairSeries, SampledRegion};
 pub(crate) use pair_series::{Samples, blended, worst_of};
 pub use placed::PlacedWinding;

@@ -16,17 +16,17 @@ use pulp::{Simd, WithSimd};
 use std::f64::consts::SQRT_2;
 
 /// One number of each of eight pairs.
-pub type Eight = [f64; WIDEST];
+pub(crate) type Eight = [f64; WIDEST];
 /// A vector of each of eight pairs.
-pub type EightVectors = [Eight; 3];
+pub(crate) type EightVectors = [Eight; 3];
 
 /// Number of pairs computed together.
-pub const TOGETHER: usize = WIDEST;
+pub(crate) const TOGETHER: usize = WIDEST;
 
 /// Error allowed, over the sum of the coils' |B|: the default tolerance of [`Assembly`](super::Assembly).
 const TOLERANCE: f64 = 1e-12;
 /// Error allowed in a first look, relative in the same way.
-pub const ROUGH_TOLERANCE: f64 = 1e-6;
+pub(crate) const ROUGH_TOLERANCE: f64 = 1e-6;
 /// The most terms; with more, [`Assembly`](super::Assembly) would be as fast.
 const MOST_TERMS: usize = 64;
 /// Points computed side by side, to hide the latency of the instructions.
@@ -47,7 +47,7 @@ struct CoilRule {
 
 /// Pairs near a reference pair, seen from points near the origin.
 #[derive(Clone, Debug)]
-pub struct NearPairs {
+pub(crate) struct NearPairs {
     coils: [CoilRule; 2],
     /// Unit of length of the series.
     scale_m: f64,
@@ -58,7 +58,7 @@ pub struct NearPairs {
 
 /// Eight pairs, prepared for computing their fields.
 #[derive(Clone, Debug)]
-pub struct EightPairs {
+pub(crate) struct EightPairs {
     coils: [CoilSeries; 2],
     served: [bool; TOGETHER],
     scale_m: f64,
@@ -82,7 +82,7 @@ impl NearPairs {
     /// to a winding for a short series.
     ///
     /// [`Tolerance`]: super::Tolerance
-    pub fn around(reference: &[PlacedWinding; 2], spread_m: f64, reach_m: f64) -> Option<Self> {
+    pub(crate) fn around(reference: &[PlacedWinding; 2], spread_m: f64, reach_m: f64) -> Option<Self> {
         let limits = reference.each_ref().map(|winding| Limits::of(winding, spread_m));
         let scale_m = limits.iter().map(Limits::clearance_m).fold(f64::INFINITY, f64::min);
         let most_foot_m = limits.iter().map(|limits| limits.most_foot_m).fold(0.0, f64::max);
@@ -102,12 +102,13 @@ impl NearPairs {
     }
 
     /// The same, computed with another instruction set.
-    pub fn with_instruction_set(self, set: InstructionSet) -> Self {
+    #[cfg(test)]
+    fn with_instruction_set(self, set: InstructionSet) -> Self {
         Self { set, ..self }
     }
 
     /// Memory for eight pairs, to be filled and refilled by [`fill`](Self::fill).
-    pub fn room(&self) -> EightPairs {
+    pub(crate) fn room(&self) -> EightPairs {
         let coil = || CoilSeries {
             foot_m: [[0.0; TOGETHER]; 3],
             axis: [[0.0; TOGETHER]; 3],
@@ -123,7 +124,7 @@ impl NearPairs {
     }
 
     /// Prepares up to eight pairs; the lanes beyond them are not served.
-    pub fn fill(&self, pairs: &[[PlacedWinding; 2]], room: &mut EightPairs) {
+    pub(crate) fn fill(&self, pairs: &[[PlacedWinding; 2]], room: &mut EightPairs) {
         room.served = std::array::from_fn(|lane| {
             pairs
                 .get(lane)
@@ -364,7 +365,7 @@ impl EightPairs {
 
     /// The fields of the eight pairs per ampere through the ammeter, each at its own points, T/A. `fields` sets the
     /// number of points.
-    pub fn fields(&self, points_m: &[EightVectors], fields: &mut [EightVectors]) {
+    pub(crate) fn fields(&self, points_m: &[EightVectors], fields: &mut [EightVectors]) {
         self.set.run(Fields { pairs: self, points_m, fields, terms: usize::MAX });
     }
 

@@ -1,5 +1,7 @@
 //! The pair as a load: the current in each coil as the coils warm.
 
+use crate::Result;
+use crate::error::Refused;
 use crate::pair::circuit;
 use crate::pair::{Bench, Connection, Regulation, Supply};
 
@@ -17,21 +19,59 @@ pub struct Circuit {
 }
 
 /// The setting of a supply: it gives the current it is set to, or less if its voltage drives less.
+///
+/// Both values are magnitudes, because the heat does not depend on the current's direction.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Drive {
-    /// The current it holds, or its largest current.
-    pub current_ampere: f64,
-    /// The voltage it holds, or its largest voltage; infinite if nothing limits it.
-    pub voltage_volt: f64,
+    current_ampere: f64,
+    voltage_volt: f64,
 }
 
 impl Drive {
     /// Switched off.
     pub const OFF: Self = Self::held(0.0);
 
-    /// A current held at any voltage.
-    pub const fn held(current_ampere: f64) -> Self {
-        Self { current_ampere, voltage_volt: f64::INFINITY }
+    /// A supply that holds a current of `current_ampere` (A) until that takes more than `voltage_volt` (V), and then
+    /// holds this voltage. Infinity means that nothing limits the quantity. Only the magnitudes count.
+    ///
+    /// ```
+    /// use coilwright::physics::heat::circuit::Drive;
+    /// let drive = Drive::new(-2.0, f64::INFINITY)?;
+    /// assert_eq!(drive.current_ampere(), 2.0);
+    /// # Ok::<(), coilwright::Error>(())
+    /// ```
+    ///
+    /// # Errors
+    /// [`Refused::SupplySetting`] if a value is NaN, or if neither is finite.
+    pub fn new(current_ampere: f64, voltage_volt: f64) -> Result<Self> {
+        let drive = Self { current_ampere: current_ampere.abs(), voltage_volt: voltage_volt.abs() };
+        let usable = !current_ampere.is_nan()
+            && !voltage_volt.is_nan()
+            && drive.current_ampere.min(drive.voltage_volt).is_finite();
+        match usable {
+            true => Ok(drive),
+            false => Err(Refused::SupplySetting { current_ampere, voltage_volt }.into()),
+        }
+    }
+
+    /// A current held at any voltage. The current must be a number, which is not checked.
+    pub(crate) const fn held(current_ampere: f64) -> Self {
+        Self { current_ampere: current_ampere.abs(), voltage_volt: f64::INFINITY }
+    }
+
+    /// The current it holds, or its largest current, A; infinite if nothing limits it.
+    pub fn current_ampere(&self) -> f64 {
+        self.current_ampere
+    }
+
+    /// The voltage it holds, or its largest voltage, V; infinite if nothing limits it.
+    pub fn voltage_volt(&self) -> f64 {
+        self.voltage_volt
+    }
+
+    /// Current and voltage multiplied by a factor that is not negative.
+    pub(super) fn times(&self, factor: f64) -> Self {
+        Self { current_ampere: self.current_ampere * factor, voltage_volt: self.voltage_volt * factor }
     }
 }
 
@@ -165,6 +205,22 @@ mod tests {
                     assert_relative_eq!(currents.supply_volt, drop(0) + 1.0, max_relative = 1e-14);
                 }
             }
+        }
+    }
+
+    #[test]
+    fn a_setting_counts_by_its_magnitude_and_one_that_is_no_number_is_refused() {
+        assert_eq!(Drive::new(-2.0, f64::INFINITY).unwrap(), Drive::held(2.0));
+        assert_eq!(Drive::held(-2.0), Drive::held(2.0));
+        assert_eq!(Drive::new(f64::INFINITY, -5.0).unwrap().voltage_volt(), 5.0);
+        for [current, voltage] in
+            [[f64::NAN, 5.0], [f64::NAN, f64::INFINITY], [2.0, f64::NAN], [f64::INFINITY, f64::NEG_INFINITY]]
+        {
+            let refused = Drive::new(current, voltage).unwrap_err();
+            assert!(
+                matches!(refused, crate::Error::Refused(Refused::SupplySetting { .. })),
+                "{current} A, {voltage} V: {refused}"
+            );
         }
     }
 

@@ -100,7 +100,7 @@ impl HeatedCoil {
         let warm = this.settled(room_celsius + USUAL_RISE_KELVIN);
         let following = (0..4)
             .filter(|side| !this.lags(*side))
-            .map(|side| walls[side] * (warm.wall_celsius[side] - room_celsius) / USUAL_RISE_KELVIN);
+            .map(|side| STORED * walls[side] * (warm.wall_celsius[side] - room_celsius) / USUAL_RISE_KELVIN);
         this.winding_joule_per_kelvin += following.sum::<f64>();
         Ok(this)
     }

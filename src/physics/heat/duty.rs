@@ -4,53 +4,18 @@ use super::circuit::Drive;
 use super::limits::{TemperatureLimit, TemperatureLimits};
 use super::pair::{CEILING_CELSIUS, HeatedPair};
 use super::transient::{ThermalState, Transient};
+use crate::Result;
+use crate::error::Refused;
 use crate::numeric::roots::brent_root;
-use crate::units::Dimension;
-use crate::{Error, Result, units};
-use serde::Serialize;
 
 /// Moments examined in each cycle.
 const MOMENTS: usize = 24;
 
 /// A duty cycle: on for a time, off for a time, repeated indefinitely.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Duty {
-    /// Time switched on.
-    pub on_s: f64,
-    /// Time switched off.
-    pub off_s: f64,
-}
-
-impl std::str::FromStr for Duty {
-    type Err = Error;
-
-    /// Reads `10 min/20 min`.
-    fn from_str(text: &str) -> Result<Self> {
-        let hint = "write on-time and off-time with their units, such as `10 min/20 min`";
-        let Some((on, off)) = text.split_once('/') else {
-            return Err(Error::Usage {
-                message: format!("`{text}` is not a duty cycle: it has no `/`"),
-                hint: Some(hint.into()),
-            });
-        };
-        let part = |text: &str, allowed: &dyn Fn(f64) -> bool, what: &str| {
-            let seconds = units::parse(text.trim(), Dimension::Time)
-                .map_err(|error| Error::Usage { message: error.message, hint: Some(hint.into()) })?;
-            if allowed(seconds) {
-                Ok(seconds)
-            } else {
-                Err(Error::Usage {
-                    message: format!("an {what} of `{}` is not {}", text.trim(), "1 s to 720 h"),
-                    hint: Some(hint.into()),
-                })
-            }
-        };
-        let month = 30.0 * 86_400.0;
-        Ok(Self {
-            on_s: part(on, &|s| (1.0..=month).contains(&s), "on-time")?,
-            off_s: part(off, &|s| (1.0..=month).contains(&s), "off-time")?,
-        })
-    }
+    on_s: f64,
+    off_s: f64,
 }
 
 /// One cycle of the periodic steady state.
@@ -63,7 +28,43 @@ pub(crate) struct Cycle {
 }
 
 impl Duty {
-    /// The fraction of the time it is on.
+    /// Shortest and longest time of each part, s: 1 s to 30 days.
+    pub const ALLOWED_S: [f64; 2] = [1.0, 30.0 * 86_400.0];
+
+    /// A cycle that is on for `on_s` and then off for `off_s`, both in seconds.
+    ///
+    /// ```
+    /// use coilwright::physics::heat::duty::Duty;
+    /// let duty = Duty::new(600.0, 1200.0)?;
+    /// assert!((duty.fraction() - 1.0 / 3.0).abs() < 1e-15);
+    /// assert!(Duty::new(-600.0, 10.0).is_err());
+    /// # Ok::<(), coilwright::Error>(())
+    /// ```
+    ///
+    /// # Errors
+    /// [`Refused::DutyTime`] names the part whose time lies outside [`Self::ALLOWED_S`] or is NaN; the on-time comes
+    /// first.
+    pub fn new(on_s: f64, off_s: f64) -> Result<Self> {
+        let [least, most] = Self::ALLOWED_S;
+        for (part, seconds) in [("on-time", on_s), ("off-time", off_s)] {
+            if !(least..=most).contains(&seconds) {
+                return Err(Refused::DutyTime { part, seconds, allowed_s: Self::ALLOWED_S }.into());
+            }
+        }
+        Ok(Self { on_s, off_s })
+    }
+
+    /// Time switched on, s.
+    pub fn on_s(&self) -> f64 {
+        self.on_s
+    }
+
+    /// Time switched off, s.
+    pub fn off_s(&self) -> f64 {
+        self.off_s
+    }
+
+    /// The fraction of the time it is on, between 0 and 1.
     pub fn fraction(&self) -> f64 {
         self.on_s / (self.on_s + self.off_s)
     }
@@ -181,7 +182,7 @@ mod tests {
         let rise = 2.5f64.powi(2) * pair.circuit.coil_at_20_celsius_ohm[0] / conductance;
         for (on_s, off_s) in [(600.0, 1200.0), (30.0, 90.0), (7200.0, 600.0)] {
             let drive = Drive::held(2.5);
-            let cycle = pair.periodic(&drive, &Duty { on_s, off_s }).unwrap().unwrap();
+            let cycle = pair.periodic(&drive, &Duty::new(on_s, off_s).unwrap()).unwrap().unwrap();
             let peak = cycle.on.end_state().mean_celsius[0] - 22.0;
             let expected = rise * (1.0 - (-on_s / tau).exp()) / (1.0 - (-(on_s + off_s) / tau).exp());
             assert!((peak - expected).abs() < 1e-3, "{on_s}/{off_s}: {peak} K, wanted {expected} K");
@@ -194,7 +195,7 @@ mod tests {
         let pair = HeatedPair::of(&bench).unwrap();
         let temperatures = TemperatureLimits::of(&bench);
         let continuous = pair.limits(&temperatures, None).continuous_current_ampere;
-        let duty = "10 min/20 min".parse::<Duty>().unwrap();
+        let duty = Duty::new(600.0, 1200.0).unwrap();
         let (current, limit) = pair.duty_current(&duty, &temperatures, continuous).unwrap().unwrap();
         assert!(current > 1.1 * continuous && current < continuous * 3f64.sqrt(), "{current} A");
         let drive = Drive::held(current);
@@ -210,13 +211,18 @@ mod tests {
     }
 
     #[test]
-    fn a_duty_is_read_with_its_units_or_refused_with_the_way_to_write_it() {
-        assert_eq!("10 min / 20 min".parse::<Duty>().unwrap(), Duty { on_s: 600.0, off_s: 1200.0 });
-        assert_eq!("90s/1 h".parse::<Duty>().unwrap(), Duty { on_s: 90.0, off_s: 3600.0 });
-        for wrong in ["10 min", "10/20", "0 s/1 min", "-1 min/2 min", "nan s/1 s", "1 min/", "1 A/2 A", ""] {
-            let error = wrong.parse::<Duty>().unwrap_err();
-            assert_eq!(error.exit_status(), 2, "{wrong}");
-            assert!(error.hint().unwrap().contains("10 min/20 min"), "{wrong}");
+    fn a_duty_of_impossible_times_is_refused_by_its_part() {
+        let day_s = 86_400.0;
+        assert!(Duty::new(1.0, 30.0 * day_s).is_ok() && Duty::new(30.0 * day_s, 1.0).is_ok());
+        let off = |seconds: f64| Duty::new(60.0, seconds);
+        let on = |seconds: f64| Duty::new(seconds, 60.0);
+        for seconds in [-600.0, 0.0, 0.999, 30.001 * day_s, f64::INFINITY, f64::NAN] {
+            for (duty, wanted) in [(on(seconds), "on-time"), (off(seconds), "off-time")] {
+                let Err(crate::Error::Refused(Refused::DutyTime { part, .. })) = duty else {
+                    panic!("{seconds} s: {duty:?}");
+                };
+                assert_eq!(part, wanted, "{seconds} s");
+            }
         }
     }
 
@@ -224,6 +230,6 @@ mod tests {
     fn a_duty_past_any_steady_state_is_said_to_have_none() {
         let pair = HeatedPair::of(&example::bench()).unwrap();
         let drive = Drive::held(30.0);
-        assert!(pair.periodic(&drive, &Duty { on_s: 600.0, off_s: 600.0 }).unwrap().is_none());
+        assert!(pair.periodic(&drive, &Duty::new(600.0, 600.0).unwrap()).unwrap().is_none());
     }
 }

@@ -203,7 +203,9 @@ pub(crate) fn touch_for_a_minute_celsius(material: TouchMaterial) -> f64 {
     }
 }
 
-/// The limits of a bench as built, without a warm-up test.
+/// The current limits of a bench, of its supply and of its temperatures, without a warm-up test.
+///
+/// The coils are those of [`Bench::model`]: as built, or as designed.
 ///
 /// ```
 /// let bench = coilwright::files::spec::read_bench("coil-specs/window-bench.json")?;

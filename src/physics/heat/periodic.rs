@@ -51,9 +51,7 @@ impl HeatedPair {
     /// possible distance. In practice this happens only extremely close to thermal runaway.
     pub(crate) fn periodic(&self, drive: &Drive, duty: &Duty) -> Result<Option<Cycle>> {
         // The steady state at the mean power is near the answer.
-        let mean = duty.fraction().sqrt();
-        let mean_drive =
-            Drive { current_ampere: drive.current_ampere * mean, voltage_volt: drive.voltage_volt * mean };
+        let mean_drive = drive.times(duty.fraction().sqrt());
         let Some(steady) = self.steady(&mean_drive) else { return Ok(None) };
         let Some(first) = self.cycle_from(drive, duty, ThermalState::of_steady(&steady))? else {
             return Ok(None);
@@ -69,11 +67,11 @@ impl HeatedPair {
         let too_hot = |_: &dyn Fn() -> Moment, state: &ThermalState| {
             state.mean_celsius[0].max(state.mean_celsius[1]) - CEILING_CELSIUS
         };
-        let on = self.follow(&|_| *drive, &start, duty.on_s, Some(&too_hot))?;
+        let on = self.follow(&|_| *drive, &start, duty.on_s(), Some(&too_hot))?;
         if on.stopped_early() {
             return Ok(None);
         }
-        let off = self.follow(&|_| Drive::OFF, &on.end_state(), duty.off_s, None)?;
+        let off = self.follow(&|_| Drive::OFF, &on.end_state(), duty.off_s(), None)?;
         Ok(Some(Followed { start, cycle: Cycle { on, off } }))
     }
 
@@ -248,8 +246,8 @@ mod tests {
             );
         }
         // The heat generated in a cycle is given away in it.
-        let made = cycle.on.heat_made_joule(duty.on_s);
-        let given = cycle.on.heat_given_joule(duty.on_s) + cycle.off.heat_given_joule(duty.off_s);
+        let made = cycle.on.heat_made_joule(duty.on_s());
+        let given = cycle.on.heat_given_joule(duty.on_s()) + cycle.off.heat_given_joule(duty.off_s());
         let stored = pair.stored_joule(&end) - pair.stored_joule(&start);
         assert!((made - given - stored).abs() < 1e-5 * made, "{duty:?}: {made} J made, {given} J given");
         assert!((made - given).abs() < 1e-3 * made + 1.0, "{duty:?}: {made} J made, {given} J given");
@@ -259,7 +257,7 @@ mod tests {
     fn the_cycles_people_ask_for_settle_on_every_example() {
         for index in 0..EXAMPLES.len() {
             for (on_s, off_s) in [(60.0, 60.0), (120.0, 120.0), (30.0, 30.0), (1.0, 1.0), (600.0, 1200.0)] {
-                repeats(index, 1.5, Duty { on_s, off_s });
+                repeats(index, 1.5, Duty::new(on_s, off_s).unwrap());
             }
         }
     }
@@ -271,7 +269,7 @@ mod tests {
         let temperatures = TemperatureLimits::of(&bench);
         let continuous = pair.limits(&temperatures, None).continuous_current_ampere;
         for (on_s, off_s) in [(60.0, 60.0), (2.0, 2.0)] {
-            let duty = Duty { on_s, off_s };
+            let duty = Duty::new(on_s, off_s).unwrap();
             let (ampere, _) = pair.duty_current(&duty, &temperatures, continuous).unwrap().unwrap();
             // Cycles far shorter than the pair's time constant heat like the mean power: √2 times the current, less the
             // ripple.
@@ -290,7 +288,7 @@ mod tests {
             ln_on in 0.0f64..10.0,
             ln_off in 0.0f64..10.0,
         ) {
-            repeats(index, ampere, Duty { on_s: ln_on.exp(), off_s: ln_off.exp() });
+            repeats(index, ampere, Duty::new(ln_on.exp(), ln_off.exp()).unwrap());
         }
     }
 }

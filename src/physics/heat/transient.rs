@@ -265,9 +265,15 @@ impl HeatedPair {
             .fold(f64::NEG_INFINITY, f64::max)
     }
 
-    /// The time for which the pair, starting cold, may stay switched on until it reaches a temperature limit, and that
-    /// limit. `None` if it never reaches one.
-    pub(crate) fn time_to_limit(
+    /// The time (s) for which the pair, starting at room temperature, may stay switched on until it reaches a temperature
+    /// limit, and that limit. 0 s if a limit lies below the room's temperature; `None` if no limit is ever reached.
+    ///
+    /// The insulation is judged with the lowest published conductivity of the wire pack, the surfaces with the assumed
+    /// one. Temperatures are followed to 1e-6 K a step.
+    ///
+    /// # Errors
+    /// [`Error::NotConverged`] if the temperatures cannot be followed in time.
+    pub fn time_to_limit(
         &self,
         drive: &Drive,
         temperatures: &TemperatureLimits,

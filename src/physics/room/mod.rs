@@ -10,12 +10,14 @@
 //! No model includes a building's steel, a loudspeaker or a neighbouring experiment: a measured vector is better than a
 //! computed one.
 
+mod added;
 #[cfg(feature = "site")]
 mod earth;
 mod earth_field;
 #[cfg(not(feature = "site"))]
 mod no_earth;
 
+pub use added::{RoomAdded, whole_field_tesla};
 #[cfg(feature = "site")]
 pub use earth::earth_field;
 pub use earth_field::EarthField;

@@ -153,7 +153,7 @@ mod tests {
     use approx::assert_relative_eq;
 
     fn bench(wire: Wire) -> Bench {
-        Bench::bare("Pair", Winding::new(0.16, 0.015, 0.010, 150.0, wire), 0.16)
+        Bench::unchecked("Pair", Winding::new(0.16, 0.015, 0.010, 150.0, wire), 0.16)
     }
 
     #[test]

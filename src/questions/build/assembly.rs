@@ -140,7 +140,7 @@ mod tests {
 
     fn bench() -> Bench {
         let winding = Winding::new(0.16, 0.015, 0.010, 150.0, Wire::copper(0.9e-3, 0.989e-3));
-        let mut bench = Bench::bare("Pair", winding, 0.16);
+        let mut bench = Bench::unchecked("Pair", winding, 0.16);
         bench.build_tolerance =
             Some(BuildTolerance { tilt_rad: 0.25f64.to_radians(), ..BuildTolerance::ORDINARY });
         bench

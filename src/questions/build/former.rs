@@ -437,7 +437,7 @@ mod tests {
 
     fn bench(mean_radius_m: f64, spacing_m: f64) -> Bench {
         let winding = Winding::new(mean_radius_m, 0.015, 0.010, 150.0, Wire::copper(0.9e-3, 0.989e-3));
-        Bench::bare("Former", winding, spacing_m)
+        Bench::unchecked("Former", winding, spacing_m)
     }
 
     fn with_wall(bench: Bench, wall_m: f64) -> Bench {

@@ -274,7 +274,7 @@ mod tests {
         let mut winding = Winding::new(0.0515, 0.010, 0.003, 24.0, wire);
         winding.layers = Some(3);
         winding.turns_per_layer = Some(10);
-        let mut bench = Bench::bare("By hand", winding, 0.05);
+        let mut bench = Bench::unchecked("By hand", winding, 0.05);
         bench.build_tolerance = Some(BuildTolerance { mean_radius_m: 0.2e-3, ..BuildTolerance::ORDINARY });
         bench
     }

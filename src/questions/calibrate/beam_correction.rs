@@ -2,13 +2,14 @@
 
 use super::notes::Note;
 use super::table::{smallest_step, stepped};
-use crate::Result;
+use crate::error::Refused;
 use crate::pair::{Bench, Tube};
 use crate::physics::beam::{
     CurrentDirection, effective_field_ratio, effective_field_ratio_towards, first_order_effective_field_ratio,
 };
 use crate::physics::field::Assembly;
 use crate::questions::words::notes::left_out;
+use crate::{Error, Result};
 use rayon::prelude::*;
 use serde::Serialize;
 
@@ -69,13 +70,36 @@ pub(crate) fn beam_corrections(bench: &Bench, assembly: &Assembly) -> (Vec<BeamC
     };
     let radii = radii(smallest, largest);
     let corrections: Vec<_> = radii.par_iter().map(|radius| of_radius(*radius)).collect();
+    let mut failed = Vec::new();
     for (read_radius_m, correction) in radii.into_iter().zip(corrections) {
-        match correction {
-            Ok(correction) => table.push(correction),
-            Err(error) => notes.push(Note::NoBeamCorrection { read_radius_m, why: error.to_string() }),
-        }
+        failed.push((read_radius_m, correction.as_ref().err().map(why)));
+        table.extend(correction);
     }
+    notes.extend(not_corrected(&failed));
     (table, notes)
+}
+
+/// Why there is no correction, in words that hold for any radius.
+fn why(error: &Error) -> String {
+    match error {
+        Error::NotConverged { what, .. } => format!("{what} did not converge"),
+        Error::Refused(Refused::BeamDoesNotComeRound { .. }) => {
+            "the beam does not come round in this field".into()
+        }
+        other => other.to_string(),
+    }
+}
+
+/// One note for neighbouring radii without a correction for one reason. Radii in the order of the table, each with the
+/// reason if it has no correction.
+fn not_corrected(radii: &[(f64, Option<String>)]) -> Vec<Note> {
+    radii
+        .chunk_by(|(_, one), (_, next)| one == next)
+        .filter_map(|alike| {
+            let (first, last) = (alike.first()?, alike.last()?);
+            Some(Note::NoBeamCorrection { read_radius_m: [first.0, last.0], why: first.1.clone()? })
+        })
+        .collect()
 }
 
 fn reversed(assembly: &Assembly, tube: &Tube, read_radius_m: f64) -> Option<ReversedCorrection> {
@@ -107,6 +131,31 @@ mod tests {
     use nalgebra::Vector3;
 
     #[test]
+    fn neighbouring_radii_without_a_correction_for_one_reason_share_a_sentence() {
+        let stray = |read_radius_m| why(&Refused::BeamDoesNotComeRound { radius_m: read_radius_m }.into());
+        let lost =
+            |best| why(&Error::NotConverged { what: "the effective field", best, error_estimate: 1.0 });
+        let notes = not_corrected(&[
+            (0.025, Some(lost(1e-3))),
+            (0.03, Some(lost(2e-3))),
+            (0.04, None),
+            (0.05, Some(lost(3e-3))),
+            (0.06, Some(stray(0.06))),
+            (0.09, Some(stray(0.09))),
+        ]);
+        let told: Vec<String> = notes.iter().map(Note::sentence).collect();
+        assert_eq!(
+            told,
+            [
+                "No beam-radius correction for radii of 25 mm to 30 mm: the effective field did not converge.",
+                "No beam-radius correction for a radius of 50 mm: the effective field did not converge.",
+                "No beam-radius correction for radii of 60 mm to 90 mm: the beam does not come round in this field.",
+            ]
+        );
+        assert!(not_corrected(&[(0.025, None), (0.09, None)]).is_empty());
+    }
+
+    #[test]
     fn round_radii_lie_between_the_ends_of_the_range() {
         let radii = radii(0.026, 0.05);
         assert_eq!((radii[0], *radii.last().unwrap()), (0.026, 0.05));
@@ -123,7 +172,7 @@ mod tests {
             bulb_radius_m: Some(0.08),
             bulb_centre_m: Vector3::zeros(),
             gun_exit_m: Vector3::new(0.046, 0.0, 0.0),
-            gun_direction: Vector3::y(),
+            gun_direction: Vector3::y_axis(),
             gun_voltage_volt: None,
             gun_voltage_offset_volt: None,
             beam_radius_m: Some([0.026, 0.05]),
@@ -164,7 +213,7 @@ mod tests {
             bulb_radius_m: Some(0.08),
             bulb_centre_m: Vector3::zeros(),
             gun_exit_m: Vector3::new(0.012, -0.02, 0.0),
-            gun_direction: Vector3::y(),
+            gun_direction: Vector3::y_axis(),
             gun_voltage_volt: None,
             gun_voltage_offset_volt: None,
             beam_radius_m: Some([0.025, 0.03]),

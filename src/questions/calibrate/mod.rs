@@ -29,6 +29,7 @@ mod of_this_pair;
 #[cfg(feature = "paper")]
 pub mod picture;
 pub mod plan;
+mod reading;
 mod readings;
 mod record;
 mod request;
@@ -48,7 +49,8 @@ pub use fitted::FittedSlope;
 pub use issue::{AgreedDue, AsFound, Condition, Happened, InputFile, Issue, Registered, Replaced};
 pub use kept::kept_line;
 pub use of_this_pair::check_of_this_pair;
-pub use readings::{COLUMNS as READINGS_COLUMNS, Reading, Readings, read_readings, readings_from_text};
+pub use reading::{Reading, Share};
+pub use readings::{COLUMNS as READINGS_COLUMNS, Readings, read_readings, readings_from_text};
 pub use record::{Calibration, CombinedSlope, InterceptMeaning, MeasuredRange, Refusal, Validity};
 pub use request::{Request, check_date};
 pub use shared::SharedQuantity;
@@ -103,6 +105,10 @@ pub fn outcome(bench: &Bench, request: &Request) -> Result<Outcome> {
 /// The same; `advance` is told how many more samples of the propagation of distributions are done.
 pub fn outcome_telling(bench: &Bench, request: &Request, advance: &(impl Fn(u64) + Sync)) -> Result<Outcome> {
     let assembly = Assembly::of(bench);
+    request.date.as_deref().map(check_date).transpose()?;
+    if let Some(readings) = &request.readings {
+        readings.check()?;
+    }
     let of_readings =
         request.readings.as_ref().map(|readings| fit::fit_as_rounded(readings, bench, &assembly));
     let (readings, fit) = of_readings.transpose()?.unzip();
@@ -151,6 +157,7 @@ pub fn outcome_telling(bench: &Bench, request: &Request, advance: &(impl Fn(u64)
 /// The uncertainty wished for is not between 0.001 % and 50 %; the spec says nothing of the scatter of a reading, of the
 /// meters or of the largest current.
 pub fn planned(bench: &Bench, request: &PlanRequest) -> Result<PlanRecord> {
+    request.date.as_deref().map(check_date).transpose()?;
     let slope = computed_slope_tesla_per_ampere(bench)?;
     let computed = computed(bench)?;
     let plan = plan::plan(bench, slope, computed.as_ref(), request)?;

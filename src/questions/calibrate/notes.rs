@@ -10,7 +10,7 @@ use crate::physics::room;
 use crate::physics::room::Unknown;
 use crate::physics::slope::{AdoptedFrom, Slope};
 use crate::questions::words::notes::{SourceNote, Told, on_growth, room_unknown};
-use crate::units::{Dimension, display, fixed_down, unit};
+use crate::units::{Dimension, brief, display, fixed_down, unit};
 
 /// One note.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,11 +19,11 @@ pub enum Note {
     Source(SourceNote),
     /// The room's field is not known.
     RoomUnknown(Unknown),
-    /// A beam circle's field could not be found.
+    /// The field of beam circles of neighbouring radii could not be found, for one reason.
     NoBeamCorrection {
-        /// The radius of the circle.
-        read_radius_m: f64,
-        /// The error that its calculation ended with.
+        /// The smallest and the largest of these radii.
+        read_radius_m: [f64; 2],
+        /// The reason, without the radius.
         why: String,
     },
     /// The probe was turned round, but not along the axis.
@@ -118,8 +118,12 @@ impl Note {
         match self {
             Self::Source(note) => note.sentence(),
             Self::RoomUnknown(unknown) => format!("{}.", room_unknown(*unknown)),
-            Self::NoBeamCorrection { read_radius_m, why } => {
-                format!("no beam-radius correction at {read_radius_m} m: {why}")
+            Self::NoBeamCorrection { read_radius_m: [smallest, largest], why } => {
+                let [from, to] = [smallest, largest].map(|radius| brief(*radius, Dimension::Length));
+                match from == to {
+                    true => format!("No beam-radius correction for a radius of {from}: {why}."),
+                    false => format!("No beam-radius correction for radii of {from} to {to}: {why}."),
+                }
             }
             Self::TurnedOffAxis => "The probe was turned round, but not along the axis: the field found beside the \
                                     meter's zero is the room's along the probe, not its axial part."

@@ -1,47 +1,13 @@
 //! The readings a calibration is fitted to, from a CSV file or a sheet.
 
+use super::reading::{Reading, Share};
 use crate::Result;
+use crate::error::Refused;
 use crate::files::tables::{Column, Row, Table, TableReader};
 use crate::pair::{Bench, Distribution};
 use crate::units::Dimension;
 use nalgebra::Vector3;
 use std::path::{Path, PathBuf};
-
-/// One measured pair of current and field.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Reading {
-    /// Its line in the file or row of the sheet, counted from 1, the heading included.
-    pub line: u64,
-    /// What the user calls it.
-    pub label: Option<String>,
-    /// What the ammeter showed.
-    pub current_ampere: f64,
-    /// What the field meter showed.
-    pub field_tesla: f64,
-    /// Standard uncertainty of this current alone.
-    pub current_uncertainty_ampere: Option<f64>,
-    /// Standard uncertainty of this field alone.
-    pub field_uncertainty_tesla: Option<f64>,
-    /// Correlation of this current's own error with this field's.
-    pub current_field_correlation: f64,
-    /// The error of the current that this reading shares with others.
-    pub current_shared: Option<Share>,
-    /// The error of the field that this reading shares with others.
-    pub field_shared: Option<Share>,
-    /// Where the probe was; the centre unless said.
-    pub probe_m: Vector3<f64>,
-    /// Unit vector along which the probe reads; −z or such where it was turned round.
-    pub direction: Vector3<f64>,
-}
-
-/// A reading's part in an error that readings share: a range of the meter, a day, a setting.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Share {
-    /// Which error: readings of the same one share it. Empty where the file has one for all.
-    pub by: String,
-    /// What one standard uncertainty of it does to this reading, in A or T.
-    pub standard_uncertainty: f64,
-}
 
 /// A file of readings.
 #[derive(Clone, Debug, PartialEq)]
@@ -88,6 +54,61 @@ pub const COLUMNS: &[Column] = &[
 ];
 
 impl Readings {
+    /// Readings made in code. One whose line is 0 gets its number in the list, from 1.
+    ///
+    /// ```
+    /// use coilwright::questions::calibrate::{Reading, Readings};
+    /// let mut readings = Vec::new();
+    /// for (ampere, tesla) in [(-2.0, -1.62e-3), (-1.0, -0.80e-3), (1.0, 0.81e-3), (2.0, 1.63e-3)] {
+    ///     readings.push(Reading { field_uncertainty_tesla: Some(5e-6), ..Reading::new(ampere, tesla)? });
+    /// }
+    /// assert_eq!(Readings::new(readings)?.readings[3].line, 4);
+    /// # Ok::<(), coilwright::Error>(())
+    /// ```
+    ///
+    /// # Errors
+    /// - [`Refused::TooFewPoints`]: fewer than two readings.
+    /// - [`Refused::UnusableReading`]: a number that is not finite, an uncertainty not above zero, a direction not of length
+    ///   one, a correlation or a shared uncertainty without uncertainties of the reading's own.
+    /// - [`Refused::UncertaintyNotOfAll`]: some readings state an uncertainty that others do not.
+    pub fn new(mut readings: Vec<Reading>) -> Result<Self> {
+        const NEEDED: usize = 2;
+        if readings.len() < NEEDED {
+            return Err(Refused::TooFewPoints { points: readings.len(), lines: 1, needed: NEEDED }.into());
+        }
+        for (number, reading) in (1..).zip(&mut readings) {
+            if reading.line == 0 {
+                reading.line = number;
+            }
+        }
+        let readings = Self {
+            path: "readings".into(),
+            sheet: None,
+            readings,
+            same_ammeter: false,
+            rounding_ampere: None,
+        };
+        readings.check()?;
+        Ok(readings)
+    }
+
+    /// Refuses readings that no line can be fitted to, except too few of them.
+    pub(super) fn check(&self) -> Result<()> {
+        self.readings.iter().try_for_each(Reading::check)?;
+        let stated_by_all_or_none = |quantity, states: fn(&Reading) -> bool| {
+            let stating = self.readings.iter().filter(|one| states(one)).count();
+            match stating == 0 || stating == self.readings.len() {
+                true => Ok(()),
+                false => {
+                    Err(Refused::UncertaintyNotOfAll { quantity, stating, readings: self.readings.len() })
+                }
+            }
+        };
+        stated_by_all_or_none("current", |one| one.current_uncertainty_ampere.is_some())?;
+        stated_by_all_or_none("field", |one| one.field_uncertainty_tesla.is_some())?;
+        Ok(())
+    }
+
     /// The rounding of every current to the resolution of the bench's ammeter, as a standard uncertainty, where the readings
     /// state uncertainties of the field and none of the current. `None` where the currents are written more finely: then
     /// another meter read them.
@@ -196,11 +217,9 @@ fn reading(row: &Row, [current_uncertain, field_uncertain]: [bool; 2]) -> Result
     let field_uncertainty_tesla = uncertainty("field", field_uncertain)?;
     let correlation = correlation(row, current_uncertain && field_uncertain)?;
     let own = current_uncertain || field_uncertain;
-    Ok(Reading {
+    let reading = Reading {
         line: row.line,
         label: row.text("label").map(str::to_owned),
-        current_ampere: row.required("current")?,
-        field_tesla: row.required("field")?,
         current_uncertainty_ampere,
         field_uncertainty_tesla,
         current_field_correlation: correlation,
@@ -208,7 +227,10 @@ fn reading(row: &Row, [current_uncertain, field_uncertain]: [bool; 2]) -> Result
         field_shared: share(row, "field", own)?,
         probe_m: vector(["x", "y", "z"]).unwrap_or_else(Vector3::zeros),
         direction: if flipped { -direction } else { direction },
-    })
+        ..Reading::new(row.required("current")?, row.required("field")?)?
+    };
+    reading.check().map_err(|refused| row.refuse(refused.to_string(), None))?;
+    Ok(reading)
 }
 
 /// The correlation of a reading's own errors; nought where none is stated.

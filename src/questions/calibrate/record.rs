@@ -5,7 +5,7 @@ use super::beam_correction::BeamCorrection;
 use super::conformity::Conformity;
 use super::continuous::ContinuousCurrent;
 use super::drift::Drift;
-use super::fit::Fit;
+use super::fit::{Fit, correlation};
 use super::fitted::FittedSlope;
 use super::issue::{InputFile, Issue};
 use super::monte_carlo::MonteCarlo;
@@ -117,6 +117,16 @@ pub struct Calibration {
     /// What a reader must know besides.
     #[serde(serialize_with = "serialize_notes")]
     pub notes: Vec<Note>,
+}
+
+impl Calibration {
+    /// The correlation of k and B0, cov(k, B0) over u(k) u(B0), from -1 to 1; 0 if one of them has no uncertainty.
+    /// `None` if the line is the coils' alone.
+    pub fn correlation_of_slope_and_intercept(&self) -> Option<f64> {
+        let covariance = self.intercept_covariance_with_slope?;
+        let slope = self.slope.standard_uncertainty_tesla_per_ampere;
+        Some(correlation(covariance, slope, self.intercept_standard_uncertainty_tesla))
+    }
 }
 
 fn serialize_notes<S: serde::Serializer>(notes: &[Note], serializer: S) -> Result<S::Ok, S::Error> {

@@ -12,7 +12,7 @@ use crate::{Error, Result};
 pub struct Request {
     /// The step of both tables; by default the ammeter's resolution sets them.
     pub step_ampere: Option<f64>,
-    /// The date to print, if any.
+    /// The date to print, if any, written year-month-day.
     pub date: Option<String>,
     /// What to fit the line to, if anything.
     pub readings: Option<Readings>,

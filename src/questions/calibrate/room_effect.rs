@@ -270,7 +270,7 @@ mod tests {
             bulb_radius_m: Some(0.08),
             bulb_centre_m: Vector3::zeros(),
             gun_exit_m: Vector3::new(0.046, 0.0, 0.0),
-            gun_direction: Vector3::y(),
+            gun_direction: Vector3::y_axis(),
             gun_voltage_volt: Some([120.0, 280.0]),
             gun_voltage_offset_volt: None,
             beam_radius_m: Some([0.026, 0.05]),

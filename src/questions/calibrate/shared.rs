@@ -1,6 +1,7 @@
 //! The errors that readings say they share: which there are, and what each does to which reading.
 
-use super::readings::{Reading, Readings, Share};
+use super::reading::{Reading, Share};
+use super::readings::Readings;
 use crate::{Error, Result};
 use serde::Serialize;
 

@@ -160,8 +160,8 @@ impl Context<'_> {
             cycle.as_ref().map(|cycle| cycle.iter().map(of).fold(f64::NEG_INFINITY, f64::max))
         };
         Ok(DutyRecord {
-            on_s: duty.on_s,
-            off_s: duty.off_s,
+            on_s: duty.on_s(),
+            off_s: duty.off_s(),
             current_ampere: allowed.as_ref().map(|(current, _)| *current),
             limited_by: allowed.map(|(_, limit)| limit),
             peak_mean_temperature_celsius: most(|point| point.mean_temperature_celsius),

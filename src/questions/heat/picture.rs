@@ -195,7 +195,7 @@ mod tests {
     }
 
     fn studied(bench: &Bench, current_ampere: f64) -> HeatStudy {
-        let duty = Some(Duty { on_s: 600.0, off_s: 1200.0 });
+        let duty = Some(Duty::new(600.0, 1200.0).unwrap());
         let request = HeatRequest { current_ampere: Some(current_ampere), duty, ..HeatRequest::default() };
         study(bench, &request).unwrap()
     }

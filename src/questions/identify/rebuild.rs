@@ -60,7 +60,7 @@ impl Prediction<'_> {
                 tilt_rad: 5e-3,
                 distribution: Distribution::Normal,
             }),
-            ..Bench::bare(title, winding, rounded(self.dimensions.spacing_m.value, STEP_M))
+            ..Bench::unchecked(title, winding, rounded(self.dimensions.spacing_m.value, STEP_M))
         }
     }
 

@@ -144,7 +144,7 @@ impl LessonTube {
             bulb_radius_m: tube.bulb_radius_m.unwrap_or(0.0),
             bulb_assumed: beams.assumed_bulb_radius_m().is_some(),
             gun_exit_m: tube.gun_exit_m.into(),
-            gun_direction: tube.gun_direction.into(),
+            gun_direction: tube.gun_direction.into_inner().into(),
             gun_voltage_volt: tube.gun_voltage_volt,
             gun_voltage_offset_volt: beams.gun_voltage_offset_volt(),
             gun_voltage_offset_uncertainty_volt: tube.gun_voltage_offset_volt.map(|[_, u]| u),

@@ -26,6 +26,7 @@ use crate::Result;
 use crate::pair::{AxisPosition, Bench, Model, Provenance};
 use crate::physics::field;
 use crate::physics::field::{Assembly, Deviation};
+use crate::physics::room::RoomAdded;
 use crate::questions::words::notes::{SourceNote, as_sentences, left_out};
 use nalgebra::Vector3;
 use serde::Serialize;
@@ -174,12 +175,7 @@ pub enum MappedField {
     #[default]
     PerAmpere,
     /// The coils' field at a current, plus the room's field.
-    WithRoom {
-        /// Current through the ammeter; must not be zero.
-        current_ampere: f64,
-        /// The room's field.
-        room_tesla: Vector3<f64>,
-    },
+    WithRoom(RoomAdded),
 }
 
 impl MappedField {
@@ -187,14 +183,14 @@ impl MappedField {
     pub fn background_per_ampere(&self) -> Vector3<f64> {
         match self {
             Self::PerAmpere => Vector3::zeros(),
-            Self::WithRoom { current_ampere, room_tesla } => room_tesla / *current_ampere,
+            Self::WithRoom(room) => room.per_ampere(),
         }
     }
 
     fn current_ampere(&self) -> Option<f64> {
         match self {
             Self::PerAmpere => None,
-            Self::WithRoom { current_ampere, .. } => Some(*current_ampere),
+            Self::WithRoom(room) => Some(room.current_ampere()),
         }
     }
 }

@@ -156,7 +156,7 @@ impl WrittenGrid<'_> {
     fn unit(&self) -> &'static str {
         match self.field {
             MappedField::PerAmpere => "tesla_per_ampere",
-            MappedField::WithRoom { .. } => "tesla",
+            MappedField::WithRoom(_) => "tesla",
         }
     }
 
@@ -164,8 +164,8 @@ impl WrittenGrid<'_> {
     fn source(&self) -> String {
         match self.field {
             MappedField::PerAmpere => self.provenance.to_string(),
-            MappedField::WithRoom { current_ampere, .. } => {
-                let current = display(current_ampere, Dimension::Current, 6);
+            MappedField::WithRoom(room) => {
+                let current = display(room.current_ampere(), Dimension::Current, 6);
                 format!("{}; the room's field added at {current}", self.provenance)
             }
         }
@@ -174,9 +174,7 @@ impl WrittenGrid<'_> {
     fn mapped(&self, coils_tesla_per_ampere: &Vector3<f64>) -> Vector3<f64> {
         match self.field {
             MappedField::PerAmpere => *coils_tesla_per_ampere,
-            MappedField::WithRoom { current_ampere, room_tesla } => {
-                coils_tesla_per_ampere * current_ampere + room_tesla
-            }
+            MappedField::WithRoom(room) => room.at(coils_tesla_per_ampere),
         }
     }
 

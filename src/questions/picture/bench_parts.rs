@@ -144,7 +144,7 @@ pub(crate) fn gun_body(figure: &mut Figure, scale: &Scale, gun: &Gun) {
     let [right, up] = scale.view().seen(&gun.direction);
     let seen = right.hypot(up).min(1.0);
     let along = if seen > 1e-9 { [right / seen, up / seen] } else { [1.0, 0.0] };
-    let back_m = gun.exit_m - gun.direction * GUN_BODY_LENGTH_M;
+    let back_m = gun.exit_m - gun.direction.into_inner() * GUN_BODY_LENGTH_M;
     // Its ends are circles, seen from the side as ellipses: half of each is outline.
     let flattened_m = GUN_BODY_RADIUS_M * (1.0 - seen * seen).sqrt();
     let ring: Vec<[f64; 2]> = (0..=CIRCLE_STEPS)
@@ -220,7 +220,7 @@ mod tests {
 
     #[test]
     fn the_guns_body_is_a_rectangle_from_the_side_and_a_circle_from_the_front() {
-        let gun = Gun { exit_m: Vector3::new(0.04, 0.0, 0.0), direction: Vector3::y() };
+        let gun = Gun::new(Vector3::new(0.04, 0.0, 0.0), Vector3::y()).unwrap();
         let outline = |view: View| {
             let rect = Rect::new(0.0, 0.0, 400.0, 400.0);
             let scale = Scale::fitting(rect, view, [-0.1, 0.1], [-0.1, 0.1]);

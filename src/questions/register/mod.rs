@@ -365,7 +365,6 @@ mod tests {
     use crate::physics::slope::AdoptedFrom;
     use crate::questions::calibrate::tests::bench;
     use crate::questions::calibrate::{Reading, Readings, calibrate, kept_line};
-    use nalgebra::Vector3;
     use rayon::prelude::*;
 
     const SCATTER_TESLA: f64 = 3e-6;
@@ -387,28 +386,16 @@ mod tests {
         for year in 0..years {
             let warm = 1.0 + 0.4 * 17e-6 * random.rectangular(40.0);
             let slope = k * gain * warm * (1.0 + per_year * year as f64);
-            let reading = |(i, current_ampere): (usize, f64)| Reading {
-                line: i as u64 + 2,
-                label: None,
-                current_ampere,
-                field_tesla: slope * current_ampere + 2e-5 + random.normal(SCATTER_TESLA),
-                current_uncertainty_ampere: None,
-                field_uncertainty_tesla: Some(SCATTER_TESLA),
-                current_field_correlation: 0.0,
-                current_shared: None,
-                field_shared: None,
-                probe_m: Vector3::zeros(),
-                direction: Vector3::z(),
+            let reading = |current_ampere: f64| {
+                let field_tesla = slope * current_ampere + 2e-5 + random.normal(SCATTER_TESLA);
+                Reading {
+                    field_uncertainty_tesla: Some(SCATTER_TESLA),
+                    ..Reading::new(current_ampere, field_tesla).unwrap()
+                }
             };
-            let readings = [-2.4, -1.2, 1.2, 2.4].into_iter().enumerate().map(reading).collect();
+            let readings = [-2.4, -1.2, 1.2, 2.4].into_iter().map(reading).collect();
             let request = crate::questions::calibrate::Request {
-                readings: Some(Readings {
-                    path: "readings.csv".into(),
-                    sheet: None,
-                    readings,
-                    same_ammeter: false,
-                    rounding_ampere: None,
-                }),
+                readings: Some(Readings::new(readings).unwrap()),
                 adopt: Some(adopt[year % adopt.len()]),
                 ..Default::default()
             };

@@ -1,6 +1,7 @@
 //! The wishes as the physics needs them, and the bench made of a winding and everything else wished.
 
 use super::space;
+use crate::error::Refused;
 use crate::files::spec::Wanted;
 use crate::pair::{Bench, BuildTolerance, Connection, Filling, Packing, Room, Winding, Wire, missing_in};
 use crate::physics::beam::Electron;
@@ -66,17 +67,12 @@ impl<'a> Wishes<'a> {
     /// Largest rise of a surface above the room.
     ///
     /// # Errors
-    /// The limit is not at least 1 K above the room's temperature.
+    /// [`Refused::SurfaceLimitBelowRoom`] if the limit is not more than 1 K above the room's temperature.
     pub(super) fn surface_limit_kelvin(&self) -> Result<Option<f64>> {
         let Some(limit_celsius) = self.surface_limit_celsius else { return Ok(None) };
         let room_celsius = self.room_celsius;
         if limit_celsius <= room_celsius + 1.0 {
-            return Err(Error::value_with_hint(
-                format!(
-                    "`surface_temperature_limit` is {limit_celsius} °C, and the room is at {room_celsius} °C"
-                ),
-                "a coil that carries current is warmer than the room: allow a few kelvin",
-            ));
+            return Err(Refused::SurfaceLimitBelowRoom { limit_celsius, room_celsius }.into());
         }
         Ok(Some(limit_celsius - room_celsius))
     }
@@ -105,7 +101,7 @@ impl<'a> Wishes<'a> {
             tube: wanted.tube.clone(),
             supply: wanted.supply,
             room: Some(wanted.room.clone().unwrap_or(Room { temperature_celsius: None, field: None })),
-            ..Bench::bare(title, winding, spacing_m)
+            ..Bench::unchecked(title, winding, spacing_m)
         }
     }
 

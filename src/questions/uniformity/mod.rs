@@ -9,13 +9,13 @@ mod region;
 #[cfg(feature = "paper")]
 pub mod words;
 
-pub use reach::Reach;
-pub(crate) use reach::reach;
+pub use reach::{Reach, reach};
 pub use region::{RegionDeviation, over_beam, over_bulb};
 
 use crate::pair::{Bench, Bulb, Model, Provenance, Tube};
 use crate::physics::beam;
 use crate::physics::field::{Assembly, AxisTerms, Deviation, Tolerance};
+use crate::physics::room::RoomAdded;
 use crate::questions::words::notes::{SourceNote, Told, as_sentences, left_out};
 use crate::{Error, Result};
 use nalgebra::Vector3;
@@ -52,15 +52,6 @@ pub struct Uniformity {
     /// Results left out because the spec lacks something they need.
     #[serde(serialize_with = "as_sentences")]
     pub notes: Vec<Note>,
-}
-
-/// A room field, and the coil current at which it is added.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct RoomAdded {
-    /// The room's field, bench axes.
-    pub field_tesla: Vector3<f64>,
-    /// The coil current; not zero.
-    pub current_ampere: f64,
 }
 
 /// The field at the centre with the room's field.
@@ -102,7 +93,7 @@ pub fn uniformity(
 ) -> Result<Uniformity> {
     let finer = assembly.clone().with_tolerance(fine_enough(assembly, limit_fraction));
     let assembly = &finer;
-    let background = room.map_or_else(Vector3::zeros, |room| room.field_tesla / room.current_ampere);
+    let background = room.map_or_else(Vector3::zeros, |room| room.per_ampere());
     let coils_alone = assembly.field_per_ampere(&Vector3::zeros());
     let deviation = Deviation::new(assembly, background)?;
     let (tube, bulb) = (bench.tube_with_beam(), bench.bulb());
@@ -121,8 +112,8 @@ pub fn uniformity(
             Some(_) => coils_alone.into(),
         },
         room: room.map(|room| CentreWithRoom {
-            current_ampere: room.current_ampere,
-            centre_field_tesla: (coils_alone * room.current_ampere + room.field_tesla).into(),
+            current_ampere: room.current_ampere(),
+            centre_field_tesla: room.at(&coils_alone).into(),
             direction_error_rad: deviation.direction_error_rad(&coils_alone),
         }),
         axis_terms: axis_terms(assembly),
@@ -234,7 +225,7 @@ mod tests {
             bulb_radius_m: Some(bulb_radius_m),
             bulb_centre_m: Vector3::zeros(),
             gun_exit_m: Vector3::new(0.3, 0.0, 0.0),
-            gun_direction: Vector3::y(),
+            gun_direction: Vector3::y_axis(),
             gun_voltage_volt: None,
             gun_voltage_offset_volt: None,
             beam_radius_m: Some([0.1, 0.25]),
@@ -384,7 +375,7 @@ mod tests {
         // 45 µT across 794 µT: atan(45/794) = 3.24°.
         let centre = assembly.field_per_ampere(&Vector3::zeros()).z;
         let current_ampere = 794e-6 / centre;
-        let room = RoomAdded { field_tesla: Vector3::new(45e-6, 0.0, 0.0), current_ampere };
+        let room = RoomAdded::new(Vector3::new(45e-6, 0.0, 0.0), current_ampere).unwrap();
         let with_room = uniformity(&bench, &assembly, Some(room), 0.01).unwrap();
         let turned = with_room.room.unwrap().direction_error_rad;
         assert!((turned.to_degrees() - 3.24).abs() < 0.02, "{}", turned.to_degrees());

@@ -25,11 +25,14 @@ pub struct Reach {
 /// whenever the deviation exceeds the limit for longer than one step.
 const STEPS_PER_RADIUS: f64 = 80.0;
 
-/// Distances from the centre to the first crossing of `limit`.
+/// Distances from the centre to the first crossing of `limit`, a fraction of the centre field. `assembly` is that of the
+/// `deviation`.
+///
+/// A ray is scanned in steps of 1/80 of the mean radius, and the extremes between two steps are located too.
 ///
 /// # Errors
-/// The limit is not between 1e-9 and 0.5.
-pub(crate) fn reach(deviation: &Deviation, assembly: &Assembly, limit: f64) -> Result<Reach> {
+/// [`Refused::DeviationLimit`] if the limit is not between 1e-9 and 0.5.
+pub fn reach(deviation: &Deviation, assembly: &Assembly, limit: f64) -> Result<Reach> {
     if !(1e-9..=0.5).contains(&limit) {
         return Err(Refused::DeviationLimit { fraction: limit }.into());
     }

@@ -4,6 +4,7 @@ use super::fit::{Fitted, Point};
 use super::record::{RunResult, RunUncertainty};
 use super::{RadiusPlace, Run, Runs, shift};
 use crate::constants::{ELEMENTARY_CHARGE_COULOMB, SPEED_OF_LIGHT_M_PER_S};
+use crate::error::Refused;
 use crate::physics::beam::parallax::in_beam_plane_m;
 use crate::physics::beam::{BeamBench, Gun, effective_field_tesla};
 use crate::units::{Dimension, display};
@@ -126,7 +127,8 @@ impl<'a> Prepared<'a> {
             .collect()
     }
 
-    /// The same with the centre field constant alone.
+    /// The runs as a class reduces them by hand: B = k I at the centre for every beam radius, the voltage that the meter
+    /// shows, and no field of the room.
     pub(super) fn centre_field_points(&self) -> Vec<Point> {
         self.runs
             .iter()
@@ -249,11 +251,7 @@ fn prepare(
     if run.gun_voltage_volt <= offset_volt {
         return Err(file.refuse(
             run,
-            format!(
-                "the gun voltage {} is used up by `tube.gun_voltage_offset` of {}",
-                display(run.gun_voltage_volt, Dimension::Voltage, 4),
-                display(offset_volt, Dimension::Voltage, 4)
-            ),
+            Refused::GunVoltageWithinOffset { volt: run.gun_voltage_volt, offset_volt }.to_string(),
             "correct the voltage or the offset",
         ));
     }

@@ -7,7 +7,8 @@ use crate::pair::{AmmeterPosition, Bench, Distribution};
 use crate::physics::slope::Slope;
 use crate::questions::calibrate::ammeter::Ammeter;
 use crate::questions::calibrate::fit::{Fit, FitMethod};
-use crate::questions::calibrate::readings::{Reading, Readings};
+use crate::questions::calibrate::reading::Reading;
+use crate::questions::calibrate::readings::Readings;
 use crate::questions::calibrate::shared::{SharedQuantity, groups};
 use nalgebra::Vector3;
 

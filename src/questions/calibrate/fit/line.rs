@@ -67,7 +67,23 @@ pub struct Fit {
     pub smallest_current_ampere: f64,
 }
 
+/// A covariance over the standard uncertainties of its two quantities; 0 if one of these is 0.
+pub(in crate::questions::calibrate) fn correlation(covariance: f64, one: f64, other: f64) -> f64 {
+    let product = one * other;
+    if product > 0.0 { covariance / product } else { 0.0 }
+}
+
 impl Fit {
+    /// The correlation of slope and intercept, cov(k, intercept) over u(k) u(intercept), from -1 to 1; 0 if one of them
+    /// has no uncertainty.
+    pub fn correlation(&self) -> f64 {
+        correlation(
+            self.covariance,
+            self.slope_standard_uncertainty_tesla_per_ampere,
+            self.intercept_standard_uncertainty_tesla,
+        )
+    }
+
     /// Whether the scatter is more than the stated uncertainties allow.
     pub(crate) fn has_excess_scatter(&self) -> bool {
         self.scatter_factor.is_some_and(|factor| factor > 1.0)

@@ -8,7 +8,8 @@ use crate::numeric::line_fit::{
 use crate::physics::field::Assembly;
 use crate::questions::calibrate::ammeter::ZeroInfluence;
 use crate::questions::calibrate::budget::check_slope;
-use crate::questions::calibrate::readings::{Reading, Readings};
+use crate::questions::calibrate::reading::Reading;
+use crate::questions::calibrate::readings::Readings;
 use crate::questions::calibrate::shared::{Group, SharedQuantity, groups};
 use crate::{Error, Result};
 use nalgebra::Vector3;

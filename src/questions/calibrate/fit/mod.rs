@@ -17,6 +17,7 @@ mod lines;
 mod outliers;
 
 pub use budget::fit_budget;
+pub(in crate::questions::calibrate) use line::correlation;
 pub use line::{Fit, FitMethod, Residual, Separated, SharedEstimate};
 
 use crate::judgement::agreement::birge;
@@ -94,24 +95,12 @@ pub(super) fn fit_as_rounded(
 mod tests {
     use super::*;
     use crate::pair::{AmmeterPosition, Bench, FieldMeter, Meter};
-    use crate::questions::calibrate::readings::Reading;
+    use crate::questions::calibrate::reading::Reading;
     use approx::assert_relative_eq;
     use nalgebra::Vector3;
 
     fn reading(line: u64, current_ampere: f64, field_tesla: f64) -> Reading {
-        Reading {
-            line,
-            label: None,
-            current_ampere,
-            field_tesla,
-            current_uncertainty_ampere: None,
-            field_uncertainty_tesla: None,
-            current_field_correlation: 0.0,
-            current_shared: None,
-            field_shared: None,
-            probe_m: Vector3::zeros(),
-            direction: Vector3::z(),
-        }
+        Reading { line, ..Reading::new(current_ampere, field_tesla).unwrap() }
     }
 
     fn file(readings: Vec<Reading>) -> Readings {
@@ -215,6 +204,21 @@ mod tests {
             assert_eq!(spoiled.residuals.len(), readings.len());
             assert_eq!(spoiled.degrees_of_freedom, readings.len() - 3);
         }
+    }
+
+    #[test]
+    fn slope_and_intercept_of_one_sided_currents_are_correlated_as_by_hand() {
+        // Equal weights at x: cov(k, B0) = -x̄ σ²/Sxx, so the correlation is -x̄/√(mean of x²).
+        let at = [1.0, 2.0, 3.0];
+        let one = |(i, ampere): (usize, f64)| Reading {
+            field_uncertainty_tesla: Some(1e-6),
+            ..reading(i as u64 + 2, ampere, 1e-3 * ampere)
+        };
+        let found = fit(&file(at.into_iter().enumerate().map(one).collect()), &assembly()).unwrap();
+        assert_relative_eq!(found.correlation(), -2.0 / (14.0f64 / 3.0).sqrt(), max_relative = 1e-9);
+        // Reversed currents leave none.
+        let reversed = fit(&file(measured(0.78e-3, 0.0, 0.0, false)), &assembly()).unwrap();
+        assert!(reversed.correlation().abs() < 1e-9, "{}", reversed.correlation());
     }
 
     #[test]

@@ -116,23 +116,14 @@ mod tests {
     use crate::pair::Bench;
     use crate::physics::field::Assembly;
     use crate::questions::calibrate::fit::fit;
-    use crate::questions::calibrate::readings::{Reading, Readings};
-    use nalgebra::Vector3;
+    use crate::questions::calibrate::reading::Reading;
+    use crate::questions::calibrate::readings::Readings;
 
     /// The line through readings at these currents, the last off by a microtesla.
     fn fitted(currents_ampere: [f64; 4]) -> Fit {
-        let reading = |(i, current_ampere): (usize, f64)| Reading {
-            line: i as u64 + 2,
-            label: None,
-            current_ampere,
-            field_tesla: 0.8e-3 * current_ampere + if i == 3 { 1e-6 } else { 0.0 },
-            current_uncertainty_ampere: None,
-            field_uncertainty_tesla: None,
-            current_field_correlation: 0.0,
-            current_shared: None,
-            field_shared: None,
-            probe_m: Vector3::zeros(),
-            direction: Vector3::z(),
+        let reading = |(i, current_ampere): (usize, f64)| {
+            let off = if i == 3 { 1e-6 } else { 0.0 };
+            Reading::new(current_ampere, 0.8e-3 * current_ampere + off).unwrap()
         };
         let readings = currents_ampere.into_iter().enumerate().map(reading).collect();
         let file = Readings {

@@ -236,7 +236,7 @@ mod tests {
         for row in 0..=rows {
             let time = row as f64 * each * 60.0;
             let celsius = run.state_at(time).mean_celsius;
-            let current = drive(time).current_ampere;
+            let current = drive(time).current_ampere();
             let wave = 1.0 + ripple * (row as f64 * 2.3).sin();
             let volt = current * pair.circuit.total_ohm(celsius) * wave;
             text.push_str(&format!("{},{volt},{current}\n", time / 60.0));

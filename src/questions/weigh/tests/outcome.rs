@@ -16,7 +16,8 @@ fn mirrored(bench: &Bench) -> Bench {
         })
     });
     let mut tube = bench.tube_with_gun().unwrap();
-    (tube.gun_exit_m, tube.gun_direction) = (place(tube.gun_exit_m), place(tube.gun_direction));
+    tube.gun_exit_m = place(tube.gun_exit_m);
+    tube.gun_direction = nalgebra::UnitVector3::new_unchecked(place(tube.gun_direction.into_inner()));
     mirrored.tube = Some(tube.into());
     match room::field_tesla(bench).unwrap() {
         Some(field) => with_room(mirrored, Vector3::new(field.x, -field.y, -field.z)),
@@ -277,6 +278,13 @@ fn runs_that_cannot_be_are_refused_by_their_row() {
         error.to_string(),
         "runs.csv, line 3: the beam radius 90.00 mm is larger than the bulb's 75.00 mm"
     );
+    let mut used_up = bench.clone();
+    used_up.tube.as_mut().unwrap().gun_voltage_offset_volt = Some([250.0, 1.0]);
+    let beams = BeamBench::prepare(&used_up, None).unwrap();
+    let runs = Runs::from_text("runs.csv", "gun_voltage_V,current_A,radius_mm\n200,1.5,30\n").unwrap();
+    let error = weigh(&beams, &runs, &Request::default()).unwrap_err();
+    let refused = crate::error::Refused::GunVoltageWithinOffset { volt: 200.0, offset_volt: 250.0 };
+    assert_eq!(error.to_string(), format!("runs.csv, line 2: {refused}"));
     let mut without = bench.clone();
     without.reading = None;
     let beams = BeamBench::prepare(&without, None).unwrap();

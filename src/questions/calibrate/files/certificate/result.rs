@@ -60,8 +60,7 @@ pub(super) fn result(record: &Calibration) -> Section {
     };
     let section = match record.intercept_covariance_with_slope {
         Some(covariance) if record.intercept_meaning != InterceptMeaning::CoilsAlone => {
-            let product =
-                slope.standard_uncertainty_tesla_per_ampere * record.intercept_standard_uncertainty_tesla;
+            let correlation = record.correlation_of_slope_and_intercept().unwrap_or_default();
             section
                 .row(
                     "expanded uncertainty of B0",
@@ -77,7 +76,7 @@ pub(super) fn result(record: &Calibration) -> Section {
                 )
                 .row(
                     "covariance of k and B0",
-                    format!("{}; counted in every U with B0", covariance_words(covariance, product)),
+                    format!("{}; counted in every U with B0", covariance_words(covariance, correlation)),
                 )
         }
         _ => section,
@@ -96,8 +95,7 @@ fn same_ammeter_sentence(u_as_shown: f64) -> String {
 }
 
 /// A covariance and its correlation, without the sign of a zero.
-fn covariance_words(covariance: f64, product: f64) -> String {
-    let correlation = if product > 0.0 { covariance / product } else { 0.0 };
+fn covariance_words(covariance: f64, correlation: f64) -> String {
     // What is left of a sum that cancels is rounding.
     let covariance = if correlation.abs() < 1e-9 { 0.0 } else { covariance };
     let correlation = (1e3 * correlation).round() / 1e3 + 0.0;
@@ -120,13 +118,7 @@ fn with_fit(section: Section, record: &Calibration, fit: &Fit) -> Section {
             "fitted line, by scatter alone",
             format!("slope {fitted}; intercept {intercept} (u: standard uncertainty)"),
         )
-        .row(
-            "covariance of the fit",
-            covariance_words(
-                fit.covariance,
-                fit.slope_standard_uncertainty_tesla_per_ampere * fit.intercept_standard_uncertainty_tesla,
-            ),
-        )
+        .row("covariance of the fit", covariance_words(fit.covariance, fit.correlation()))
         .row(
             "residual standard deviation",
             fit.residual_standard_deviation_tesla.map_or(
