@@ -141,7 +141,7 @@ impl Heading {
 
 /// The meaning of a heading; `None` if it is not one of these columns with a unit that the column can have.
 ///
-/// It is written `current_A`, or as people write it: "Current (A)", "I [A]", "I/A", "current in A".
+/// It is written `current_A`, or as people write it: `Current (A)`, `I [A]`, `I/A`, `current in A`.
 pub(super) fn understood(name: &str, columns: &[Column]) -> Option<Cell> {
     exactly(name, columns).or_else(|| {
         let (quantity, unit) = quantity_and_unit(name)?;
@@ -152,7 +152,7 @@ pub(super) fn understood(name: &str, columns: &[Column]) -> Option<Cell> {
     })
 }
 
-/// A quantity and its unit apart: "I (A)", "I [A]", "I/A", "I in A".
+/// A quantity and its unit apart: `I (A)`, `I [A]`, `I/A`, `I in A`. `None` if the text has no unit.
 pub fn quantity_and_unit(name: &str) -> Option<(&str, &str)> {
     let name = name.trim();
     let in_brackets =

@@ -194,7 +194,7 @@ pub struct Validity {
 
 impl Calibration {
     /// What counts as exact in the adopted line and its tables because the spec does not state it.
-    pub(crate) fn taken_as_exact(&self) -> Vec<&'static str> {
+    pub fn taken_as_exact(&self) -> Vec<&'static str> {
         // A computed slope rests on no probe.
         let counts = |note: &&Note| {
             !(matches!(note, Note::ProbeGainExact(_)) && self.slope.from == AdoptedFrom::Computed)
