@@ -97,6 +97,11 @@ impl Shown<'_> {
         self.values.first().copied().unwrap_or_default()
     }
 
+    /// Whether the folder has files that hardly suit this field.
+    fn has_unlikely_files(&self) -> bool {
+        self.files.iter().any(|file| !file.suits)
+    }
+
     fn kind(&self) -> &'static str {
         match self.field.input {
             Input::File { .. } if self.field.may_be_new => "file-or-new",

@@ -36,7 +36,9 @@ struct UnderWay<'a> {
 #[template(path = "answered.html")]
 struct Answered<'a> {
     id: &'a str,
-    /// The printed text, cut into sections.
+    /// What stands above the pictures: the sections up to the verdict, if there is one.
+    verdict: Vec<Section>,
+    /// The rest of the printed text, cut into sections.
     sections: Vec<Section>,
     told: String,
     /// Names of the fields that the error is about, with blanks between.
@@ -50,6 +52,9 @@ struct Answered<'a> {
     /// Markup of what the page offers.
     tools: String,
 }
+
+/// The heading of the section that decides: it stands above the pictures.
+const VERDICT: &str = "Verdict";
 
 /// A section of the printed text.
 #[derive(Debug, PartialEq, Eq)]
@@ -181,9 +186,13 @@ fn answered(state: &State, run: &Run, answer: &Answer, again: &str) -> String {
     };
     // The files that were written are listed below with their links.
     let text = without_names_of_files(&answer.text);
+    let mut verdict: Vec<Section> = sections(&text).into_iter().flat_map(apart).map(Section::of).collect();
+    let end = verdict.iter().position(|section| section.heading == VERDICT).map_or(0, |last| last + 1);
+    let sections = verdict.split_off(end);
     Answered {
         id: &run.id,
-        sections: sections(&text).into_iter().flat_map(apart).map(Section::of).collect(),
+        verdict,
+        sections,
         told: told.trim().to_owned(),
         wrong: wrong.join(" "),
         status: match answer.status {
