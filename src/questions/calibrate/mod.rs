@@ -350,8 +350,10 @@ impl Lines {
 fn largest_current(bench: &Bench, fit: Option<&Fit>) -> Result<(f64, Option<SourceNote>)> {
     let limit = bench.current_limit_ampere();
     if let Ok(limit) = limit {
-        // Read at a digit that a meter shows, and no reading is left out.
-        let reached = (100.0 * circuit::largest_current_ampere(bench)? * (1.0 + 1e-9)).floor() / 100.0;
+        // Down to three digits, as a meter shows it; no reading is left out.
+        let reached = circuit::largest_current_ampere(bench)?;
+        let digits = 10f64.powi((2.0 - reached.log10().floor()).clamp(-9.0, 9.0) as i32);
+        let reached = (digits * reached * (1.0 + 1e-9)).floor() / digits;
         let read = fit.map_or(0.0, |fit| fit.largest_current_ampere);
         let end = if reached > 0.0 { reached.max(read).min(limit) } else { limit };
         return Ok((end, None));
