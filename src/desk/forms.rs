@@ -358,7 +358,8 @@ impl Input {
     }
 }
 
-fn capitalised(text: &str) -> String {
+/// The text with a capital first letter.
+pub fn capitalised(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -366,7 +366,8 @@ impl Refused {
             | Self::ReadingScatter { .. }
             | Self::PictureTooLarge { .. } => return None,
             Self::TooManyTableRows { limit_ampere, most, .. } => {
-                return Some(format!("take a step of {:.2e} A or more", limit_ampere / (*most as f64 - 1.0)));
+                let step = display(limit_ampere / (*most as f64 - 1.0), Dimension::Current, 2);
+                return Some(format!("take a step of {step} or more"));
             }
             Self::UncertaintyNotOfAll { .. } => "state it for every reading, or for none",
             Self::BeamVoltage { most_volt, .. } => {

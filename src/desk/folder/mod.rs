@@ -16,7 +16,7 @@ mod seen;
 pub use kind::About;
 pub use kind::{Contents, Health, Kind, Table};
 pub use name::{Name, ending};
-pub use seen::{LARGEST_FILE, Unwritten, Whereabouts};
+pub use seen::{FIXED, LARGEST_FILE, Unwritten, Whereabouts};
 
 use coilwright::{Error, Result};
 use place::Place;

@@ -66,14 +66,15 @@ pub enum Unwritten {
     Failed(String),
 }
 
+/// Why a register is only shown.
+pub const FIXED: &str = "a register is never edited: “Calibration” and “Register” add to it, and a wrong entry is withdrawn there";
+
 impl fmt::Display for Unwritten {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Taken => out.write_str("there is a file of that name"),
             Self::Changed => out.write_str("the file was changed meanwhile"),
-            Self::Fixed => out.write_str(
-                "a register is never edited; “Calibration” and “Register” add to it, and a wrong entry is withdrawn there",
-            ),
+            Self::Fixed => out.write_str(FIXED),
             Self::Gone => out.write_str("the file is gone"),
             Self::NoFolder => out.write_str("the folder was removed"),
             Self::TooLarge => out.write_str("it is larger than may be written"),

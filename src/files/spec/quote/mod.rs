@@ -9,6 +9,7 @@ mod number;
 mod remark;
 mod table;
 mod typed;
+mod unreadable;
 mod wire;
 mod words;
 
@@ -22,7 +23,7 @@ use crate::files::spec::source::Source;
 use crate::files::spec::stated_digits::half_units;
 use crate::files::spec::structured::diagnosed;
 use crate::files::spec::table_text::is_table;
-use crate::files::spec::{edit, kind, physical, reader, resolve, structure, syntax, written};
+use crate::files::spec::{kind, physical, reader, resolve, structure, syntax, written};
 use crate::pair::wires::{Build, StockWire, stock_wire, stock_wires};
 use crate::pair::{Bench, Connection, Offer, Packing, StatedByMaker, Wire};
 use crate::units::inert;
@@ -38,7 +39,8 @@ use serde::de::DeserializeOwned;
 use serde_json::{Map, Value as Json, json};
 use std::path::Path;
 pub use table::blank_quote_text;
-use table::{BLANK, FilledTable, not_filled_in, told_without_key};
+use table::{BLANK, FilledTable, not_filled_in};
+use unreadable::take_unreadable;
 use wire::{StatedTwice, stated_twice};
 
 /// A value for a gap, SI.
@@ -149,42 +151,6 @@ fn as_written(mut source: Source) -> Result<Quote> {
             Err(error) => unreadable.push(take_unreadable(&mut source, error)?),
         }
     }
-}
-
-/// Takes the value that is the first problem out of the text.
-///
-/// # Errors
-/// The problem is not the value of a field of the form, or the field is written twice.
-fn take_unreadable(source: &mut Source, error: Error) -> Result<Unreadable> {
-    let Error::Diagnosed { diagnosis, .. } = &error else { return Err(error) };
-    // Terms that no offer has are refused.
-    if diagnosis.stage() != Stage::Structure {
-        return Err(error);
-    }
-    let records = diagnosis.records();
-    let problem = records.iter().find(|record| record.severity == "error");
-    let found = problem.and_then(|problem| {
-        let pointer = edit::pointer_at(&source.text, problem.line, problem.column)?;
-        let field =
-            QUOTE_FIELDS.iter().find(|field| pointer == format!("/{}", field.path.replace('.', "/")))?;
-        let keys: Json = serde_json::from_str(&source.text).ok()?;
-        let text = match keys.pointer(&pointer)? {
-            Json::String(text) => text.clone(),
-            other => other.to_string(),
-        };
-        let rest = edit::with_value(&source.text, &pointer, None)?;
-        let is_gone = serde_json::from_str::<Json>(&rest).is_ok_and(|keys| keys.pointer(&pointer).is_none());
-        let unreadable = Unreadable {
-            key: field.path.into(),
-            label: field.label.into(),
-            text,
-            problem: told_without_key(problem, field.path),
-        };
-        is_gone.then_some((rest, unreadable))
-    });
-    let Some((rest, unreadable)) = found else { return Err(error) };
-    source.text = rest;
-    Ok(unreadable)
 }
 
 /// Reads a filled form. A value that cannot be read is left out and kept, to be asked about.

@@ -4,7 +4,7 @@ use super::doubt::{Doubt, Meanings};
 use super::form::{QUOTE_FIELDS, QuoteField, Unreadable, Written as Field};
 use super::remark::{Remark, beyond};
 use super::typed::{Entry, Reading, field_of, is_blank_text, reading};
-use crate::error::ProblemRecord;
+use super::unreadable::told_without_key;
 use crate::files::spec::source::Source;
 use crate::files::spec::table_text::{Branch, Written, json, parts};
 use crate::files::tables::{Column, Row, Table};
@@ -124,22 +124,6 @@ impl FilledTable {
     #[cfg(test)]
     fn in_its_row(&self, error: Error) -> Error {
         self.written.in_its_row(error, &self.table)
-    }
-}
-
-/// A problem with its hint, in words without the key.
-pub(super) fn told_without_key(problem: &ProblemRecord, key: &str) -> String {
-    let hint = problem.hint.as_ref().map(|hint| format!("; {hint}"));
-    format!("{}{}", without_key(&problem.message, key), hint.unwrap_or_default())
-}
-
-/// A problem in words without the key, which a supplier does not know.
-fn without_key(message: &str, key: &str) -> String {
-    let quoted = format!("`{key}`");
-    match message.strip_prefix(&quoted) {
-        Some(rest) if rest.starts_with(": ") => rest[2..].to_owned(),
-        Some(rest) => format!("it{rest}"),
-        None => message.to_owned(),
     }
 }
 

@@ -1,0 +1,120 @@
+//! The control chart and the drift of a series in words.
+
+use crate::paper::page::Page;
+use crate::questions::register::control::{ENOUGH, Sign};
+use crate::questions::register::rate::{DriftRate, Equivalent};
+use crate::questions::register::{Overview, Series};
+use crate::questions::words::phrases::{percent, signed_percent};
+use crate::units::{Dimension, display, rounded, unit};
+
+/// A series with its limits, what stands out in it, and its drift.
+pub(super) fn chart(page: &mut Page, record: &Overview, series: &Series, place: usize) {
+    let span = match series.numbers[..] {
+        [one] => format!("entry {one}"),
+        [first, .., last] => format!("entries {first} to {last}, {} in all", series.numbers.len()),
+        [] => return,
+    };
+    page.section(&format!("Control chart, series {}: {span}", place + 1));
+    let opened =
+        series.opened_by.and_then(|number| record.events.iter().find(|event| event.number == number));
+    if let Some(event) = opened {
+        page.row("begins because", event.said.event.sentence());
+    }
+    match &series.limits {
+        Some(limits) => {
+            let sigma = limits.standard_deviation_tesla_per_ampere;
+            let milli = |slope: f64| unit::MILLITESLA_PER_AMPERE.from_si(slope);
+            let told = |slope: f64| rounded(milli(slope), milli(sigma)).0;
+            let between = |[low, high]: [f64; 2]| format!("{} mT/A and {} mT/A", told(low), told(high));
+            page.row("centre line", &format!("{} mT/A", told(limits.centre_tesla_per_ampere)));
+            page.row("warning limits, 2 σ", &between(limits.warning_tesla_per_ampere));
+            page.row("action limits, 3 σ", &between(limits.action_tesla_per_ampere));
+            page.row("σ rests on", &match limits.provisional {
+                false => "moving ranges of the series (ISO 7870-2:2023, 6.5)".into(),
+                true => format!(
+                    "PROVISIONAL: what the calibrations do not share, until {ENOUGH} values give moving ranges"
+                ),
+            });
+        }
+        None if series.without_fit.len() == series.numbers.len() => {}
+        None => page.row("limits", "none: nothing tells how the values may scatter"),
+    }
+    let left_out: Vec<String> =
+        series.without_fit.iter().filter_map(|number| without_fit_sentence(record, *number)).collect();
+    page.list(left_out.iter().map(String::as_str));
+    if !series.signs.is_empty() {
+        let signs: Vec<String> =
+            series.signs.iter().map(|sign| sign_sentence(sign, &series.numbers)).collect();
+        page.list(signs.iter().map(String::as_str));
+    }
+    if let Some(drift) = &series.drift {
+        page.row("drift", &drift_sentence(drift));
+    }
+    if let Some(explained) = &series.explained_by {
+        page.row("as much as", &equivalent_sentence(explained, " over the series"));
+    }
+}
+
+/// That an entry takes no part, and why.
+fn without_fit_sentence(record: &Overview, number: u64) -> Option<String> {
+    let row = record.entries.iter().find(|row| row.number == number)?;
+    let line = row.adopted_from.name();
+    Some(format!("entry {number} holds a {line} line only: no drift can be read from it"))
+}
+
+fn sign_sentence(sign: &Sign, numbers: &[u64]) -> String {
+    match *sign {
+        Sign::BeyondAction(at) => format!("entry {} lies beyond an action limit", numbers[at]),
+        Sign::BeyondWarning(at) => format!("entry {} lies beyond a warning limit", numbers[at]),
+        Sign::MovingRange(at) => {
+            format!("entry {} lies farther from the one before than chance allows", numbers[at])
+        }
+        Sign::OneSide(at) => {
+            format!("the seven up to entry {} lie on one side of the centre line", numbers[at])
+        }
+        Sign::Trend(at) => format!("the seven up to entry {} rise or fall all along", numbers[at]),
+    }
+}
+
+fn drift_sentence(drift: &DriftRate) -> String {
+    let (rate, uncertainty) =
+        rounded(100.0 * drift.per_year_fraction, 100.0 * drift.standard_uncertainty_per_year_fraction);
+    let told = format!(
+        "{rate} % a year, standard uncertainty {uncertainty} %, from {} values over {:.1} years",
+        drift.values, drift.years
+    );
+    let chance = match drift.is_significant() {
+        true => String::new(),
+        false => {
+            format!(": no more than chance (k = {})", crate::units::number_of_six(drift.coverage_factor, 1))
+        }
+    };
+    let untested = match drift.scatter_is_tested {
+        true => "",
+        false => "; two values do not show whether they scatter as their uncertainty says",
+    };
+    format!("{told}{chance}{untested}")
+}
+
+/// A change and what would explain it; `over` says over what.
+pub(super) fn equivalent_sentence(explained: &Equivalent, over: &str) -> String {
+    let mut parts = vec![format!("{}{over}", signed_percent(explained.change_fraction))];
+    if let Some(spacing_m) = explained.spacing_m {
+        let way = if spacing_m > 0.0 { "farther apart" } else { "nearer together" };
+        parts.push(format!("coils slipped {} {way}", display(spacing_m.abs(), Dimension::Length, 2)));
+    }
+    if let Some(turns) = explained.turns.filter(|turns| *turns < 0.0) {
+        parts.push(match explained.turns_range.map(|range| range.map(|turns| format!("{:.1}", -turns))) {
+            Some([fewest, most]) if fewest != most => {
+                format!("{fewest} to {most} turns of one coil shorted, by where in the winding they lie")
+            }
+            _ => format!("{:.1} turns of one coil shorted", -turns),
+        });
+    }
+    let meter = percent(explained.change_fraction.abs());
+    let [field, current] = if explained.change_fraction < 0.0 { ["less", "more"] } else { ["more", "less"] };
+    parts.push(format!(
+        "a field meter that shows {meter} {field}, or an ammeter that shows {meter} {current}"
+    ));
+    parts.join("; ")
+}
