@@ -30,9 +30,38 @@ pub(crate) struct CorrelatedLines {
     /// How much each point pulls the fit towards itself, 0 to 1.
     pub leverages: Vec<f64>,
     normal: Normal,
+    /// Of the intercepts, the slope and the shared errors.
+    covariance: DMatrix<f64>,
 }
 
 impl CorrelatedLines {
+    /// The lines with the uncertainties that they have where the points' own errors are `factor` times as large and the shared
+    /// ones are as stated. With C the covariance and S its part from the shared errors, it becomes f² (C − S) + S.
+    pub(crate) fn with_own_errors_enlarged(&self, factor: f64, shared: &[SharedError]) -> ParallelLines {
+        let count = self.lines.lines.len();
+        let mut covariance = factor * factor * self.covariance.view((0, 0), (count + 1, count + 1));
+        for error in shared {
+            let moved = DVector::from_fn(error.y.len(), |i, _| error.y[i] - self.lines.slope * error.x[i]);
+            let followed = &self.covariance * self.normal.weighted.tr_mul(&moved);
+            let followed = followed.rows(0, count + 1);
+            covariance.ger(1.0 - factor * factor, &followed, &followed, 1.0);
+        }
+        let uncertainty = |i: usize| covariance[(i, i)].max(0.0).sqrt();
+        let intercepts = self.lines.lines.iter().enumerate();
+        ParallelLines {
+            slope_uncertainty: uncertainty(count),
+            lines: intercepts
+                .map(|(i, line)| Intercept {
+                    uncertainty: uncertainty(i),
+                    covariance_with_slope: covariance[(i, count)],
+                    ..*line
+                })
+                .collect(),
+            between: Some(covariance.view((0, 0), (count, count)).into_owned()),
+            ..self.lines.clone()
+        }
+    }
+
     /// How slope and intercepts follow where each y is moved by so much.
     pub(crate) fn following(&self, moved: &[f64]) -> Option<(f64, Vec<f64>)> {
         let solved = self.normal.solved(moved)?;
@@ -233,7 +262,7 @@ impl Normal {
             weighted_residuals,
             iterations,
         };
-        Ok(CorrelatedLines { lines, shared, leverages, normal: self })
+        Ok(CorrelatedLines { lines, shared, leverages, normal: self, covariance })
     }
 }
 
@@ -319,6 +348,39 @@ mod tests {
             plain.intercept_covariance(0, 1),
             max_relative = 1e-12
         );
+    }
+
+    #[test]
+    fn own_errors_are_enlarged_and_shared_ones_stay() {
+        // The same as stating the larger own errors, where the estimate does not hang on the weights: an offset of all.
+        let larger: Vec<LinePoint> = points(0.0, 0.0)
+            .into_iter()
+            .map(|point| LinePoint { y_uncertainty: 3.0 * point.y_uncertainty, ..point })
+            .collect();
+        let offset = [SharedError { x: NONE.to_vec(), y: vec![0.7; 6] }];
+        let line_of = [0, 0, 1, 1, 0, 1];
+        let wanted = fit_correlated_lines(&larger, &line_of, &offset).unwrap().lines;
+        let stated = fit_correlated_lines(&points(0.0, 0.0), &line_of, &offset).unwrap();
+        let enlarged = stated.with_own_errors_enlarged(3.0, &offset);
+        assert_relative_eq!(enlarged.slope_uncertainty, wanted.slope_uncertainty, max_relative = 1e-12);
+        for (one, other) in enlarged.lines.iter().zip(&wanted.lines) {
+            assert_relative_eq!(one.uncertainty, other.uncertainty, max_relative = 1e-12);
+            assert_relative_eq!(
+                one.covariance_with_slope,
+                other.covariance_with_slope,
+                max_relative = 1e-10,
+                epsilon = 1e-14
+            );
+        }
+        let between = |lines: &ParallelLines| lines.intercept_covariance(0, 1);
+        assert_relative_eq!(between(&enlarged), between(&wanted), max_relative = 1e-12);
+        // A gain of y that all share: its part of the slope, 0.02 of it, is there once.
+        let gain = [SharedError { x: NONE.to_vec(), y: X.map(|x| 0.02 * 2.2 * x).to_vec() }];
+        let stated = fit_correlated_lines(&points(0.0, 0.0), &[0; 6], &gain).unwrap();
+        let plain = fit_parallel_lines(&points(0.0, 0.0), &[0; 6]).unwrap();
+        let enlarged = stated.with_own_errors_enlarged(3.0, &gain);
+        let wanted = (3.0 * plain.slope_uncertainty).hypot(0.02 * 2.2);
+        assert_relative_eq!(enlarged.slope_uncertainty, wanted, max_relative = 1e-12);
     }
 
     #[test]

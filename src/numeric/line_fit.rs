@@ -107,15 +107,21 @@ impl ParallelLines {
     }
 
     /// The same lines for points whose uncertainties are all `factor` times as large.
-    fn scaled(mut self, factor: f64) -> Self {
+    fn scaled(self, factor: f64) -> Self {
+        let mut scaled = self.with_covariance_enlarged(factor);
+        scaled.weighted_residuals.iter_mut().for_each(|residual| {
+            *residual = if factor > 0.0 { *residual / factor } else { 0.0 };
+        });
+        scaled
+    }
+
+    /// The lines with their uncertainties times `factor`, for points that share no errors.
+    pub(crate) fn with_covariance_enlarged(mut self, factor: f64) -> Self {
         self.slope_uncertainty *= factor;
         for line in &mut self.lines {
             line.uncertainty *= factor;
             line.covariance_with_slope *= factor * factor;
         }
-        self.weighted_residuals.iter_mut().for_each(|residual| {
-            *residual = if factor > 0.0 { *residual / factor } else { 0.0 };
-        });
         self
     }
 }

@@ -18,6 +18,7 @@ pub use contradiction::ResistanceContradiction;
 pub use instruments::*;
 pub use layout::{Layout, TurnPlace, WoundSection};
 pub(crate) use needed::{missing, missing_in, unstated_of_meter};
+pub(crate) use paperwork::instruments_renewed;
 pub use paperwork::{CoilsWere, Conditions, Instrument, Paperwork, Party};
 pub use provenance::Provenance;
 pub use tube::*;

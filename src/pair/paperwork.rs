@@ -54,7 +54,7 @@ pub enum CoilsWere {
 }
 
 /// An instrument.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[non_exhaustive]
 pub struct Instrument {
     /// What it is.
@@ -80,5 +80,39 @@ impl Instrument {
     /// An instrument with this name; nothing else is known.
     pub fn new(name: impl Into<String>) -> Self {
         Self { name: name.into(), serial: None, certificate: None, calibrated: None, traceable_to: None }
+    }
+
+    /// Whether the other is the same instrument.
+    fn is(&self, other: &Self) -> bool {
+        (&self.name, &self.serial) == (&other.name, &other.serial)
+    }
+
+    /// Whether this is the same instrument after another calibration of its own: another certificate or day, or the first of
+    /// which anything is known.
+    fn is_calibrated_anew_since(&self, earlier: &Self) -> bool {
+        let other = |old: bool, new: bool, differ: bool| new && (!old || differ);
+        let certificate = other(
+            earlier.certificate.is_some(),
+            self.certificate.is_some(),
+            earlier.certificate != self.certificate,
+        );
+        let day = other(
+            earlier.calibrated.is_some(),
+            self.calibrated.is_some(),
+            earlier.calibrated != self.calibrated,
+        );
+        self.is(earlier) && (certificate || day)
+    }
+}
+
+/// The names of the instruments that were calibrated themselves, or replaced, between two uses.
+pub(crate) fn instruments_renewed(earlier: &[Instrument], later: &[Instrument]) -> Vec<String> {
+    let renewed = |one: &&Instrument| {
+        let before = earlier.iter().find(|other| one.is(other));
+        before.is_none_or(|before| one.is_calibrated_anew_since(before))
+    };
+    match earlier.is_empty() {
+        true => Vec::new(),
+        false => later.iter().filter(renewed).map(|one| one.name.clone()).collect(),
     }
 }

@@ -2,7 +2,7 @@
 
 use super::fitted::FittedSlope;
 use crate::error::reason_unread;
-use crate::pair::Provenance;
+use crate::pair::{Instrument, Provenance};
 use crate::physics::beam::FieldLine;
 use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope};
 use crate::{Error, Result};
@@ -23,6 +23,8 @@ pub struct AdoptedLine {
     pub provenance: Provenance,
     /// Digest of coils, tolerances and meters; `None` in a file of an older program.
     pub apparatus_digest: Option<String>,
+    /// The instruments that it was measured with, as far as the spec names them.
+    pub instruments: Vec<Instrument>,
     /// k: the coils' field at the centre per ampere through the ammeter.
     pub slope: Slope,
     /// B0: nought for a computed line; from readings, the room's axial field where the probe was turned round,
@@ -46,6 +48,8 @@ struct Written {
     provenance: Provenance,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     apparatus_digest: Option<String>,
+    #[serde(default, skip_serializing_if = "PaperworkPart::is_empty")]
+    paperwork: PaperworkPart,
     adopted_from: AdoptedFrom,
     slope_tesla_per_ampere: f64,
     slope_standard_uncertainty_tesla_per_ampere: f64,
@@ -73,6 +77,7 @@ impl From<Written> for AdoptedLine {
         Self {
             provenance: written.provenance,
             apparatus_digest: written.apparatus_digest,
+            instruments: written.paperwork.instruments,
             slope: Slope {
                 from: written.adopted_from,
                 tesla_per_ampere: written.slope_tesla_per_ampere,
@@ -98,6 +103,7 @@ impl From<AdoptedLine> for Written {
         Self {
             provenance: line.provenance,
             apparatus_digest: line.apparatus_digest,
+            paperwork: PaperworkPart { instruments: line.instruments },
             adopted_from: slope.from,
             slope_tesla_per_ampere: slope.tesla_per_ampere,
             slope_standard_uncertainty_tesla_per_ampere: slope.standard_uncertainty_tesla_per_ampere,
@@ -111,6 +117,19 @@ impl From<AdoptedLine> for Written {
             fitted_slope: line.fitted,
             dispute: None,
         }
+    }
+}
+
+/// The part of the paperwork that is read back.
+#[derive(Default, Serialize, Deserialize)]
+struct PaperworkPart {
+    #[serde(default)]
+    instruments: Vec<Instrument>,
+}
+
+impl PaperworkPart {
+    fn is_empty(&self) -> bool {
+        self.instruments.is_empty()
     }
 }
 

@@ -26,6 +26,11 @@ pub(crate) const PROBE_GAIN: &str = "probe gain";
 /// The source that stands for coils warmer or colder than supposed.
 pub const TEMPERATURE: &str = "temperature";
 
+/// Whether a source is an error of the ammeter or of the field meter.
+pub(crate) fn is_of_a_meter(source: &str) -> bool {
+    [AMMETER_GAIN, AMMETER_DIGITS, PROBE_GAIN].contains(&source)
+}
+
 /// The entry for coils warmer or colder than the slope supposes, winding and former alike, T within
 /// [`WARMING_KELVIN`] either way: dk/dT = k × relative growth per kelvin, of [`crate::physics::heat::expansion`]. None where
 /// the coils cancel.

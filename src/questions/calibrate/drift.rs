@@ -13,13 +13,16 @@
 //!
 //! A combined slope is in part the geometry's, which does not move with the pair, and a computed one wholly. Where either
 //! line is such a one, the slopes fitted to the readings of both are compared as well.
+//!
+//! A meter that was itself calibrated between the two may have been adjusted: the errors of the meters then count as each
+//! line's own.
 
 use super::adopted::AdoptedLine;
 use super::budget;
 use super::fitted::FittedSlope;
 use crate::numeric::coverage;
 use crate::numeric::coverage::Contribution;
-use crate::pair::Provenance;
+use crate::pair::{Instrument, Provenance, instruments_renewed};
 use crate::physics::build_error::CoilName;
 use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope};
 use serde::Serialize;
@@ -44,6 +47,9 @@ pub struct Drift {
     /// E_n with what both lines share cancelled, as for one pair measured with the same meters; `None` where the specs
     /// differ, the older file holds no budget, or nothing is left to compare by.
     pub normalised_difference_same_meters: Option<f64>,
+    /// The instruments that were calibrated themselves between the two: no error of a meter is shared then.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub instruments_renewed: Vec<String>,
     /// The sources that both lines share, each once.
     pub shared_sources: Vec<String>,
     /// Whether the new slope lies within the older one's expanded uncertainty: what the old table promised.
@@ -83,28 +89,21 @@ impl FittedChange {
 
 /// Compares an adopted slope with an older line. If either is not the fitted slope, the slopes fitted to the readings are
 /// compared as well. The old table also ends if the fitted slope has changed significantly and by more than its U.
-pub(super) fn since(
-    previous: &AdoptedLine,
-    now: &Slope,
-    beside: Option<&FittedSlope>,
-    (provenance, apparatus): (&Provenance, &str),
-) -> Drift {
-    let apparatus = Some(apparatus);
-    let mut adopted =
-        drift(&Side::of(previous, &previous.slope), &Side { slope: now, provenance, apparatus });
-    let both_are_fits = [previous.slope.from, now.from].iter().all(|from| *from == AdoptedFrom::Fit);
+pub(super) fn since(previous: &AdoptedLine, now: &Side, beside: Option<&FittedSlope>) -> Drift {
+    let mut adopted = drift(&Side::of(previous, &previous.slope), now);
+    let both_are_fits = [previous.slope.from, now.slope.from].iter().all(|from| *from == AdoptedFrom::Fit);
     if both_are_fits {
         return adopted;
     }
-    let fitted = match now.from {
-        AdoptedFrom::Fit => Some(now.clone()),
+    let fitted = match now.slope.from {
+        AdoptedFrom::Fit => Some(now.slope.clone()),
         _ => beside.map(FittedSlope::slope),
     };
     let Some((old, new)) = previous.fitted_slope().zip(fitted) else {
         adopted.without_fit = true;
         return adopted;
     };
-    let change = drift(&Side::of(previous, &old), &Side { slope: &new, provenance, apparatus });
+    let change = drift(&Side::of(previous, &old), &Side { slope: &new, ..*now });
     let fitted = FittedChange {
         relative_change: change.relative_change,
         normalised_difference: change.normalised_difference,
@@ -126,12 +125,19 @@ pub(crate) struct Side<'a> {
     pub provenance: &'a Provenance,
     /// Digest of coils and meters, where it is known.
     pub apparatus: Option<&'a str>,
+    /// What it was measured with, as far as the spec names it.
+    pub instruments: &'a [Instrument],
 }
 
 impl<'a> Side<'a> {
     /// A slope of this line.
     pub(crate) fn of(line: &'a AdoptedLine, slope: &'a Slope) -> Self {
-        Self { slope, provenance: &line.provenance, apparatus: line.apparatus_digest.as_deref() }
+        Self {
+            slope,
+            provenance: &line.provenance,
+            apparatus: line.apparatus_digest.as_deref(),
+            instruments: &line.instruments,
+        }
     }
 
     /// Whether both were made with the same coils and meters, as far as their specs say.
@@ -149,8 +155,10 @@ pub(crate) fn drift(older: &Side, newer: &Side) -> Drift {
     let change = now.tesla_per_ampere - old;
     let normalised = change / now.expanded_uncertainty_tesla_per_ampere.hypot(old_expanded);
     let same_apparatus = older.shares_apparatus(newer);
+    let instruments_renewed = instruments_renewed(older.instruments, newer.instruments);
+    let meters_are_shared = instruments_renewed.is_empty();
     let change_alone = (same_apparatus && !previous.budget.is_empty())
-        .then(|| ChangeAlone::of(&now.budget, &previous.budget));
+        .then(|| ChangeAlone::of(&now.budget, &previous.budget, meters_are_shared));
     Drift {
         previous: older.provenance.clone(),
         previous_slope_tesla_per_ampere: old,
@@ -162,6 +170,7 @@ pub(crate) fn drift(older: &Side, newer: &Side) -> Drift {
             .as_ref()
             .map(|alone| change / alone.expanded_uncertainty_tesla_per_ampere)
             .filter(|normalised| normalised.is_finite()),
+        instruments_renewed,
         shared_sources: change_alone.map_or(Vec::new(), |alone| alone.shared_sources),
         old_table_holds: change.abs() <= old_expanded,
         same_spec: older.provenance.spec_digest == newer.provenance.spec_digest,
@@ -199,7 +208,8 @@ impl<'a> Signed<'a> {
 }
 
 impl ChangeAlone {
-    fn of(now: &[BudgetEntry], before: &[BudgetEntry]) -> Self {
+    fn of(now: &[BudgetEntry], before: &[BudgetEntry], meters_are_shared: bool) -> Self {
+        let is_shared = |source| is_shared(source) && (meters_are_shared || !budget::is_of_a_meter(source));
         let now = now.iter().map(Signed::of);
         let mut before: Vec<Signed> = before.iter().map(Signed::of).collect();
         let mut shared_sources: Vec<String> = Vec::new();
@@ -254,6 +264,7 @@ mod tests {
                 date: None,
             },
             apparatus_digest: None,
+            instruments: Vec::new(),
             slope: with(slope, budget),
             intercept_tesla: 0.0,
             intercept_standard_uncertainty_tesla: 0.0,
@@ -274,7 +285,7 @@ mod tests {
     }
 
     fn of_line(previous: &AdoptedLine, now: &Slope, provenance: &Provenance) -> Drift {
-        let now = Side { slope: now, provenance, apparatus: None };
+        let now = Side { slope: now, provenance, apparatus: None, instruments: &[] };
         drift(&Side::of(previous, &previous.slope), &now)
     }
 
@@ -320,10 +331,45 @@ mod tests {
         // A spec kept up to date is one of the same coils and meters.
         let kept = AdoptedLine { apparatus_digest: Some("aa".into()), ..previous };
         let slope = with(8.01e-4, &budget);
-        let side = |apparatus| Side { slope: &slope, provenance: &other, apparatus: Some(apparatus) };
+        let side = |apparatus| Side {
+            slope: &slope,
+            provenance: &other,
+            apparatus: Some(apparatus),
+            instruments: &[],
+        };
         let same = drift(&Side::of(&kept, &kept.slope), &side("aa"));
         assert!(same.same_apparatus && !same.same_spec && same.normalised_difference_same_meters.is_some());
         assert!(!drift(&Side::of(&kept, &kept.slope), &side("bb")).same_apparatus);
+    }
+
+    #[test]
+    fn of_a_meter_that_was_calibrated_anew_nothing_cancels() {
+        let meter = |certificate: &str| Instrument {
+            serial: Some("M 4".into()),
+            certificate: Some(certificate.into()),
+            ..Instrument::new("field meter")
+        };
+        let budget = [
+            BudgetEntry::relative("probe gain", Spread::Rectangular, 1e-2, 8e-4),
+            BudgetEntry::relative("spacing", Spread::Normal, 2e-3, 8e-4),
+            BudgetEntry::relative("fit", Spread::Normal, 1e-3, 8e-4),
+        ];
+        let previous = AdoptedLine { instruments: vec![meter("C-7")], ..line(8e-4, &budget) };
+        let slope = with(8.02e-4, &budget);
+        let change = |instruments: &[Instrument]| {
+            let newer = Side { instruments, ..Side::of(&previous, &slope) };
+            drift(&Side::of(&previous, &previous.slope), &newer)
+        };
+        let same = change(&[meter("C-7")]);
+        assert_eq!((same.shared_sources.len(), same.instruments_renewed.len()), (2, 0));
+        let renewed = change(&[meter("C-8")]);
+        assert_eq!(renewed.instruments_renewed, ["field meter"]);
+        assert_eq!(renewed.shared_sources, ["spacing"]);
+        // By hand: gain 8 µT/A and fit 0.8 µT/A of each line.
+        let wanted = 2e-6 / (2.0 * (2.0 * (8e-6f64.powi(2) + 0.8e-6f64.powi(2))).sqrt());
+        let found = renewed.normalised_difference_same_meters.unwrap();
+        assert_relative_eq!(found, wanted, max_relative = 1e-9);
+        assert!(found.abs() < 1.0 && same.normalised_difference_same_meters.unwrap() > 0.8);
     }
 
     #[test]
@@ -331,21 +377,26 @@ mod tests {
         let own = |relative, slope| vec![BudgetEntry::relative("fit", Spread::Normal, relative, slope)];
         let combined = |slope| Slope { from: AdoptedFrom::Combined, ..with(slope, &[]) };
         let fitted = |slope| FittedSlope { slope_tesla_per_ampere: slope, budget: own(1e-3, slope) };
+        let told_of = |previous: &AdoptedLine, combined_slope, fitted_slope| {
+            let slope = combined(combined_slope);
+            let now = Side { slope: &slope, apparatus: Some("-"), ..Side::of(previous, &slope) };
+            since(previous, &now, Some(&fitted(fitted_slope)))
+        };
         let previous =
             AdoptedLine { slope: combined(8e-4), fitted: Some(fitted(8.01e-4)), ..line(8e-4, &[]) };
         // The readings' slope falls by 1 %, the combined one by 0.06 %.
-        let told = since(&previous, &combined(7.995e-4), Some(&fitted(7.93e-4)), (&previous.provenance, "-"));
+        let told = told_of(&previous, 7.995e-4, 7.93e-4);
         let change = told.fitted.clone().unwrap();
         assert!(change.is_significant() && !told.old_table_holds && !told.without_fit);
         // By hand: 8 µT/A over 2 √(0.801² + 0.793²) µT/A.
         let wanted = -8e-6 / (2e-6 * 0.801f64.hypot(0.793));
         assert_relative_eq!(change.normalised_difference_same_meters.unwrap(), wanted, max_relative = 1e-9);
         // What the scatter of the readings leaves open ends no table.
-        let told = since(&previous, &combined(7.995e-4), Some(&fitted(8.0e-4)), (&previous.provenance, "-"));
+        let told = told_of(&previous, 7.995e-4, 8.0e-4);
         assert!(!told.fitted.unwrap().is_significant() && told.old_table_holds);
         // An older file holds no fit beside the combined line: nothing is known of a drift.
         let older = AdoptedLine { fitted: None, ..previous };
-        let told = since(&older, &combined(7.995e-4), Some(&fitted(7.93e-4)), (&older.provenance, "-"));
+        let told = told_of(&older, 7.995e-4, 7.93e-4);
         assert!(told.without_fit && told.fitted.is_none());
     }
 }

@@ -242,7 +242,13 @@ impl Lines {
             .filter(|_| slope.from != AdoptedFrom::Fit)
             .map(|fitted| FittedSlope::of(bench, fitted));
         let drift = request.previous.as_ref().map(|previous| {
-            drift::since(previous, &slope, fitted_slope.as_ref(), (&provenance, &apparatus_digest))
+            let now = drift::Side {
+                slope: &slope,
+                provenance: &provenance,
+                apparatus: Some(&apparatus_digest),
+                instruments: &bench.paperwork.instruments,
+            };
+            drift::since(previous, &now, fitted_slope.as_ref())
         });
         let conformity = request
             .issue

@@ -147,7 +147,7 @@ impl Note {
             Self::ExcessScatter { factor } => format!(
                 "The readings scatter more than their stated uncertainties allow; the uncertainties of slope, B0 and \
                  room that come from the scatter are multiplied by {factor:.2}, the Birge ratio (Birge 1932). What the \
-                 meters share is not."
+                 meters share, and errors that readings are said to share, are not."
             ),
             Self::CommonScatter => "No uncertainty is stated for the readings: one common one is taken from their \
                                     scatter, so chi-square says nothing."

@@ -22,7 +22,9 @@ pub mod words;
 
 pub use history::{Cause, Entered, History, Standing, State};
 pub use in_force::{InForce, in_force};
-pub use record::{CalibrationRow, CheckRow, Due, DueBy, Expected, Neighbours, Numbered, Overview, Series};
+pub use record::{
+    CalibrationRow, CheckRow, Due, DueBy, Expected, Neighbours, Numbered, Overview, Renewed, Series,
+};
 pub use rules::{
     TakenOver, calibration_entry, check_entry, computed_before, measured_before, name_as_found,
     take_over_measurement, withdrawn_before_it_was,
@@ -46,7 +48,7 @@ use crate::questions::calibrate::Condition;
 use crate::questions::calibrate::drift::{Side, drift};
 use crate::{Error, units};
 use rate::{DriftRate, Equivalent};
-use unshared::unshared_standard_uncertainty;
+use unshared::{meters_standard_uncertainty, renewed_in, unshared_standard_uncertainty};
 
 /// What is asked of a register.
 #[derive(Clone, Debug, Default)]
@@ -220,8 +222,13 @@ fn series_record(history: &History, series: &[&Entered<CalibrationEntry>]) -> Se
         .filter_map(|(place, entered)| Some((place, entered.said.line.fitted_slope()?)))
         .collect();
     let values: Vec<f64> = fitted.iter().map(|(_, slope)| slope.tesla_per_ampere).collect();
-    let unshared: Vec<f64> = fitted.iter().map(|(_, slope)| unshared_standard_uncertainty(slope)).collect();
-    let limits = control::limits(&values, &unshared);
+    let renewed = renewed_in(series);
+    let meters_change = fitted.iter().skip(1).any(|(place, _)| !renewed[*place].is_empty());
+    let unshared = fitted.iter().map(|(_, slope)| {
+        let own = unshared_standard_uncertainty(slope);
+        if meters_change { own.hypot(meters_standard_uncertainty(slope)) } else { own }
+    });
+    let limits = control::limits(&values, &unshared.collect::<Vec<_>>());
     let drift = DriftRate::of(series);
     let counted: Vec<_> = history.calibrations.iter().filter(|entered| history.counts(entered)).collect();
     let first = counted.iter().position(|entered| entered.number == series[0].number);
@@ -231,6 +238,12 @@ fn series_record(history: &History, series: &[&Entered<CalibrationEntry>]) -> Se
     let signs = limits.as_ref().map_or(Vec::new(), |limits| control::signs(&values, limits));
     Series {
         numbers: series.iter().map(|entered| entered.number).collect(),
+        renewed: series
+            .iter()
+            .zip(renewed)
+            .filter(|(_, instruments)| !instruments.is_empty())
+            .map(|(entered, instruments)| Renewed { number: entered.number, instruments })
+            .collect(),
         without_fit: without_fit.map(|entered| entered.number).collect(),
         opened_by,
         signs: signs.into_iter().map(|sign| sign.moved(|place| fitted[place].0)).collect(),
@@ -263,6 +276,7 @@ fn neighbours(history: &History) -> Vec<Neighbours> {
             explained_by: differs.then(explained),
             adjusted: newer.said.condition == Condition::Left,
             event: history.between(older, newer).map(|event| event.number),
+            instruments_renewed: drift.instruments_renewed,
         }
     });
     pairs.collect()

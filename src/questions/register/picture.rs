@@ -151,7 +151,11 @@ fn events(chart: &mut Chart, record: &Overview) {
         record.entries.iter().filter(|row| row.condition == Condition::Left && counts(record, row));
     let adjusted = adjusted.map(|row| (row.day().decimal_year(), "adjusted"));
     let mut days: Vec<(f64, Vec<&str>)> = Vec::new();
-    for (year, sentence) in events.chain(adjusted) {
+    let renewed = record.series.iter().flat_map(|series| &series.renewed).filter_map(|renewed| {
+        let row = record.entries.iter().find(|row| row.number == renewed.number)?;
+        Some((row.day().decimal_year(), "a meter calibrated"))
+    });
+    for (year, sentence) in events.chain(adjusted).chain(renewed) {
         match days.iter_mut().find(|(day, _)| (day - year).abs() < ONE_DAY) {
             Some((_, sentences)) => sentences.push(sentence),
             None => days.push((year, vec![sentence])),

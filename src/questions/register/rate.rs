@@ -2,10 +2,13 @@
 
 use super::history::Entered;
 use super::statement::{CalibrationEntry, Changes};
-use super::unshared::{unshared_degrees_of_freedom, unshared_standard_uncertainty};
+use super::unshared::{
+    meters_standard_uncertainty, renewed_in, unshared_degrees_of_freedom, unshared_standard_uncertainty,
+};
 use crate::numeric::calendar::Day;
+use crate::numeric::correlated_lines::{SharedError, fit_correlated_lines};
 use crate::numeric::coverage::{COVERAGE_PROBABILITY, coverage_factor};
-use crate::numeric::line_fit::{LinePoint, fit_line, fit_line_equal_scatter};
+use crate::numeric::line_fit::{LinePoint, fit_line_equal_scatter};
 use crate::numeric::student::two_sided_quantile;
 use crate::physics::slope::Slope;
 use serde::Serialize;
@@ -16,6 +19,9 @@ use serde::Serialize;
 /// Where three or more scatter by more than that, the uncertainty of the drift grows by the Birge ratio R = √(χ²/ν). Where
 /// none of it is known, it comes from the scatter. An uncertainty that rests on the scatter counts with Student's factor for
 /// its n − 2 degrees of freedom, one that was stated with 2.
+///
+/// The errors of the meters are shared by all values until a meter is itself calibrated or replaced: from there on it may show
+/// otherwise, and its errors are shared by the values after it only.
 ///
 /// Values whose uncertainty was itself estimated from few readings are taken to scatter alike: one mean variance stands for
 /// all of them, with the degrees of freedom of all together, since each alone would lend the closest by luck the most weight.
@@ -46,24 +52,38 @@ struct Dated {
     uncertainty: f64,
     /// Of that uncertainty; `None` where it was stated.
     degrees_of_freedom: Option<f64>,
+    /// How often the meters were calibrated or replaced before it.
+    meters: usize,
+    /// The standard uncertainty that it shares with the values of the same meters.
+    of_meters: f64,
 }
 
 impl DriftRate {
     /// The drift of the fitted slopes of a series; entries without one take no part. `None` with fewer than two days, or if
     /// the uncertainty cannot be told.
     pub(super) fn of(series: &[&Entered<CalibrationEntry>]) -> Option<Self> {
-        let fitted: Vec<(Day, Slope)> = series
+        let mut meters = 0;
+        let since_renewed = renewed_in(series).into_iter().map(|renewed| {
+            meters += usize::from(!renewed.is_empty());
+            meters
+        });
+        let fitted: Vec<(Day, Slope, usize)> = series
             .iter()
-            .filter_map(|entered| Some((entered.said.day(), entered.said.line.fitted_slope()?)))
+            .zip(since_renewed)
+            .filter_map(|(entered, meters)| {
+                Some((entered.said.day(), entered.said.line.fitted_slope()?, meters))
+            })
             .collect();
         let first = fitted.first()?.0;
         let dated: Vec<Dated> = fitted
             .iter()
-            .map(|(day, slope)| Dated {
+            .map(|(day, slope, meters)| Dated {
                 years: day.years_since(first),
                 value: slope.tesla_per_ampere,
                 uncertainty: unshared_standard_uncertainty(slope),
                 degrees_of_freedom: unshared_degrees_of_freedom(slope),
+                meters: *meters,
+                of_meters: meters_standard_uncertainty(slope),
             })
             .collect();
         Self::of_values(&dated)
@@ -118,13 +138,30 @@ fn by_their_uncertainty(dated: &[Dated]) -> Option<[f64; 3]> {
         y_uncertainty: one.uncertainty,
         covariance: 0.0,
     };
-    let fit = fit_line(&dated.iter().map(point).collect::<Vec<_>>()).ok()?;
-    let nu = fit.degrees_of_freedom as f64;
-    let ratio = if nu > 0.0 { (fit.chi_square / nu).sqrt() } else { 0.0 };
+    let points: Vec<LinePoint> = dated.iter().map(point).collect();
+    let shared = errors_of_meters(dated);
+    let fit = fit_correlated_lines(&points, &vec![0; points.len()], &shared).ok()?;
+    let nu = fit.lines.degrees_of_freedom as f64;
+    let ratio = if nu > 0.0 { (fit.lines.chi_square / nu).sqrt() } else { 0.0 };
+    let slope = fit.lines.slope;
     match ratio > 1.0 {
-        true => Some([fit.slope, ratio * fit.slope_uncertainty, student(nu)?]),
-        false => Some([fit.slope, fit.slope_uncertainty, factor_of_pooled(dated)]),
+        true => {
+            let enlarged = fit.with_own_errors_enlarged(ratio, &shared);
+            Some([slope, enlarged.slope_uncertainty, student(nu)?])
+        }
+        false => Some([slope, fit.lines.slope_uncertainty, factor_of_pooled(dated)]),
     }
+}
+
+/// What the meters do to the values; none where they were the same all the time, which is no drift.
+fn errors_of_meters(dated: &[Dated]) -> Vec<SharedError> {
+    let last = dated.last().map_or(0, |one| one.meters);
+    let of = |meters: usize| SharedError {
+        x: vec![0.0; dated.len()],
+        y: dated.iter().map(|one| if one.meters == meters { one.of_meters } else { 0.0 }).collect(),
+    };
+    let first = dated.first().map_or(0, |one| one.meters);
+    if first == last { Vec::new() } else { (first..=last).map(of).collect() }
 }
 
 /// Coverage factor of the slope through values of which some share one estimated variance: those count together as one
@@ -208,7 +245,7 @@ mod tests {
     }
 
     fn dated(years: f64, value: f64, uncertainty: f64, degrees_of_freedom: Option<f64>) -> Dated {
-        Dated { years, value, uncertainty, degrees_of_freedom }
+        Dated { years, value, uncertainty, degrees_of_freedom, meters: 0, of_meters: 0.0 }
     }
 
     /// How many of so many series of `n` yearly values claim a drift: each value scatters by `times` its stated
@@ -263,6 +300,30 @@ mod tests {
             let found = claimed(n, Known::Stated, 1.0, 5.0, 2000);
             assert!(found >= least, "{n} values: {found}");
         }
+    }
+
+    #[test]
+    fn a_meter_calibrated_anew_makes_no_drift_of_the_pair() {
+        // The meter is adjusted by its own uncertainty, 1 %, after five of ten years; 0.1 % of each value is its own.
+        let claims = |after: usize, times: f64| {
+            let claims = (0..2000).filter(|case| {
+                let mut random = SampleGenerator::new(77, *case);
+                let gain = random.normal(times * 1e-2);
+                let series: Vec<Dated> = (0..10)
+                    .map(|i| {
+                        let is_later = i >= 5;
+                        let value = 1.0 + random.normal(1e-3) + if is_later { gain } else { 0.0 };
+                        let meters = usize::from(i >= after);
+                        Dated { meters, of_meters: 1e-2, ..dated(i as f64, value, 1e-3, None) }
+                    })
+                    .collect();
+                DriftRate::of_values(&series).is_some_and(|drift| drift.is_significant())
+            });
+            claims.count() as f64 / 2000.0
+        };
+        assert!(claims(5, 1.0) <= 0.06, "{}", claims(5, 1.0));
+        // Were the meter taken for the same all the time, most would be called drifting.
+        assert!(claims(10, 1.0) > 0.5, "{}", claims(10, 1.0));
     }
 
     #[test]

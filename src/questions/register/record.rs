@@ -141,6 +141,9 @@ pub struct Series {
     pub numbers: Vec<u64>,
     /// Those without a fitted slope, which chart and drift leave out.
     pub without_fit: Vec<u64>,
+    /// Where a meter was itself calibrated or replaced within it.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub renewed: Vec<Renewed>,
     /// The event that opened it, if one did.
     pub opened_by: Option<u64>,
     /// Its control chart.
@@ -175,6 +178,19 @@ pub struct Neighbours {
     pub adjusted: bool,
     /// The event between them, if one was.
     pub event: Option<u64>,
+    /// Instruments that were calibrated themselves, or replaced, between the two.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub instruments_renewed: Vec<String>,
+}
+
+/// The instruments that were calibrated themselves, or replaced, before an entry.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Renewed {
+    /// Number of the entry.
+    pub number: u64,
+    /// Their names.
+    pub instruments: Vec<String>,
 }
 
 /// A quick check, against the line that held on its day.

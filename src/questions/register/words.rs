@@ -297,8 +297,9 @@ fn neighbours(page: &mut Page, record: &Overview) {
                     .and_then(|number| record.events.iter().find(|event| event.number == number))
                     .map(|event| event.said.event.sentence())
                     .or(pair.adjusted.then_some("the pair was adjusted"))
-                    .unwrap_or_default()
-                    .into(),
+                    .map(str::to_owned)
+                    .or_else(|| control::renewed_words(&pair.instruments_renewed))
+                    .unwrap_or_default(),
             ]
         })
         .collect();
@@ -309,7 +310,8 @@ fn neighbours(page: &mut Page, record: &Overview) {
     ));
     page.paragraph(
         "E_n beyond 1 in size: the two differ. \"Same meters\": errors that both share cancel, which holds for one pair and the \
-         same meters; none where the specs differ in coils or meters, or another meter came into use. Over an adjustment or a \
+         same meters; none where the specs differ in coils or meters, or another meter came into use. A \
+         meter calibrated itself between the two may have been adjusted, and its errors do not cancel. Over an adjustment or a \
          repair E_n shows what was done, no drift.",
     );
     let unexplained = record.neighbours.iter().filter(|pair| pair.event.is_none() && !pair.adjusted);

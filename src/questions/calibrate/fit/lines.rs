@@ -122,8 +122,7 @@ impl<'a> Prepared<'a> {
 
     pub(super) fn fit(&self) -> Result<(FitMethod, FittedLines)> {
         if !self.groups.is_empty() {
-            let shared: Vec<SharedError> = self.groups.iter().map(|group| self.shared_error(group)).collect();
-            let fitted = fit_correlated_lines(&self.points, &self.line_of, &shared)?;
+            let fitted = fit_correlated_lines(&self.points, &self.line_of, &self.shared_errors())?;
             return Ok((FitMethod::Correlated, FittedLines::Correlated(fitted)));
         }
         let any = |uncertainty: fn(&LinePoint) -> f64| self.points.iter().any(|p| uncertainty(p) > 0.0);
@@ -145,6 +144,19 @@ impl<'a> Prepared<'a> {
             fit_parallel_lines(&self.points, &self.line_of)
         }?;
         Ok((method, FittedLines::Independent(lines)))
+    }
+
+    /// The lines with the readings' own uncertainties `factor` times as large; of errors that readings share the scatter says
+    /// nothing, and they stay as stated.
+    pub(super) fn enlarged(&self, fitted: &FittedLines, factor: f64) -> ParallelLines {
+        match fitted {
+            FittedLines::Independent(lines) => lines.clone().with_covariance_enlarged(factor),
+            FittedLines::Correlated(fitted) => fitted.with_own_errors_enlarged(factor, &self.shared_errors()),
+        }
+    }
+
+    fn shared_errors(&self) -> Vec<SharedError> {
+        self.groups.iter().map(|group| self.shared_error(group)).collect()
     }
 
     /// What one standard uncertainty of a shared error does to the points.
@@ -247,18 +259,16 @@ impl<'a> Prepared<'a> {
     }
 
     /// Room and zero from a pair of opposite directions: (a₊ − a₋)/2 and (a₊ + a₋)/2.
-    pub(super) fn separated(&self, lines: &ParallelLines, factor: f64) -> Option<Separated> {
+    pub(super) fn separated(&self, lines: &ParallelLines) -> Option<Separated> {
         let other = self.opposite()?;
         let (plus, minus) = (lines.lines[0], lines.lines[other]);
         let covariance = lines.intercept_covariance(0, other);
         let sum_of_variances = plus.uncertainty.powi(2) + minus.uncertainty.powi(2);
-        let half_root = |variance: f64| 0.5 * factor * variance.max(0.0).sqrt();
+        let half_root = |variance: f64| 0.5 * variance.max(0.0).sqrt();
         Some(Separated {
             room_tesla: 0.5 * (plus.value - minus.value),
             room_standard_uncertainty_tesla: half_root(sum_of_variances - 2.0 * covariance),
-            room_covariance_with_slope: 0.5
-                * factor.powi(2)
-                * (plus.covariance_with_slope - minus.covariance_with_slope),
+            room_covariance_with_slope: 0.5 * (plus.covariance_with_slope - minus.covariance_with_slope),
             meter_zero_tesla: 0.5 * (plus.value + minus.value),
             meter_zero_standard_uncertainty_tesla: half_root(sum_of_variances + 2.0 * covariance),
             // Within a degree; the room's transverse part then adds less than 2 % of itself.

@@ -31,7 +31,7 @@ use lines::Prepared;
 /// Fits the line to readings; `assembly` gives the field off the centre relative to the centre's.
 ///
 /// Where the stated uncertainties are too small for the scatter, the whole covariance of slope and intercepts is enlarged
-/// by the square of the Birge ratio (`birge`).
+/// by the square of the Birge ratio (`birge`), but for the part of errors that readings are said to share.
 pub fn fit(readings: &Readings, assembly: &Assembly) -> Result<Fit> {
     let prepared = Prepared::of(readings, assembly)?;
     let (method, fitted) = prepared.fit()?;
@@ -41,23 +41,24 @@ pub fn fit(readings: &Readings, assembly: &Assembly) -> Result<Fit> {
     let chi_square = known.then_some(lines.chi_square);
     let scatter = chi_square.and_then(|chi_square| birge(chi_square, nu).ok());
     let factor = scatter.map_or(1.0, |scatter| scatter.factor);
-    let first = lines.lines[0];
+    let enlarged = prepared.enlarged(&fitted, factor);
+    let first = enlarged.lines[0];
     let currents = || readings.readings.iter().map(|reading| reading.current_ampere);
     let sum_of_squares: f64 = lines.residuals.iter().map(|residual| residual * residual).sum();
     Ok(Fit {
         method,
         slope_tesla_per_ampere: lines.slope,
-        slope_standard_uncertainty_tesla_per_ampere: factor * lines.slope_uncertainty,
+        slope_standard_uncertainty_tesla_per_ampere: enlarged.slope_uncertainty,
         intercept_tesla: first.value,
-        intercept_standard_uncertainty_tesla: factor * first.uncertainty,
+        intercept_standard_uncertainty_tesla: first.uncertainty,
         // −0 becomes 0, in JSON too.
-        covariance: factor * factor * first.covariance_with_slope + 0.0,
+        covariance: first.covariance_with_slope + 0.0,
         chi_square,
         degrees_of_freedom: nu,
         chi_square_probability: scatter.map(|scatter| scatter.probability),
         scatter_factor: known.then_some(factor),
         residual_standard_deviation_tesla: (nu > 0).then(|| (sum_of_squares / nu as f64).sqrt()),
-        separated: prepared.separated(lines, factor),
+        separated: prepared.separated(&enlarged),
         turned_probe_shows_the_same_sign: prepared.turned_probe_shows_the_same_sign(),
         ammeter_zero: ZeroInfluences {
             before_reversal: prepared.zero_influence(&fitted, known, f64::signum),

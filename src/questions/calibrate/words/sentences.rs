@@ -370,16 +370,28 @@ fn fitted_change(change: &FittedChange) -> String {
     }
 }
 
+/// The instruments that were calibrated themselves between the two.
+fn renewed(drift: &Drift) -> String {
+    match &drift.instruments_renewed[..] {
+        [] => String::new(),
+        names => format!(
+            "; calibrated or replaced between the two: {}, so that no error of a meter counts as common",
+            names.join(", ")
+        ),
+    }
+}
+
 /// What is left of the change where pair and meters are the same ones.
 fn same_meters(drift: &Drift) -> String {
     match drift.normalised_difference_same_meters {
         Some(difference) if drift.shared_sources.is_empty() => {
-            format!("{difference:.2}: the two lines share nothing")
+            format!("{difference:.2}: the two lines share nothing{}", renewed(drift))
         }
         Some(difference) => format!(
-            "{difference:.2}, for the same pair and the same meters: errors common to both lines cancel ({}){}",
+            "{difference:.2}, for the same pair and the same meters: errors common to both lines cancel ({}){}{}",
             drift.shared_sources.join(", "),
-            if difference.abs() > 1.0 { "; the slope has changed" } else { "" }
+            if difference.abs() > 1.0 { "; the slope has changed" } else { "" },
+            renewed(drift)
         ),
         None if !drift.same_apparatus => "not known: the specs differ in coils or meters".into(),
         None => "not known: the older file does not say what contributes how much".into(),

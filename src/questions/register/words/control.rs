@@ -39,6 +39,19 @@ pub(super) fn chart(page: &mut Page, record: &Overview, series: &Series, place: 
         None if series.without_fit.len() == series.numbers.len() => {}
         None => page.row("limits", "none: nothing tells how the values may scatter"),
     }
+    let renewed: Vec<String> = series
+        .renewed
+        .iter()
+        .filter_map(|renewed| {
+            let what = renewed_words(&renewed.instruments)?;
+            Some(format!(
+                "before entry {}: {what}. It may show otherwise since, which is no drift of the pair: limits and drift count \
+                 its errors as new from there",
+                renewed.number
+            ))
+        })
+        .collect();
+    page.list(renewed.iter().map(String::as_str));
     let left_out: Vec<String> =
         series.without_fit.iter().filter_map(|number| without_fit_sentence(record, *number)).collect();
     page.list(left_out.iter().map(String::as_str));
@@ -53,6 +66,11 @@ pub(super) fn chart(page: &mut Page, record: &Overview, series: &Series, place: 
     if let Some(explained) = &series.explained_by {
         page.row("as much as", &equivalent_sentence(explained, " over the series"));
     }
+}
+
+/// That instruments were calibrated themselves or replaced; `None` if none was.
+pub(super) fn renewed_words(instruments: &[String]) -> Option<String> {
+    (!instruments.is_empty()).then(|| format!("{} calibrated or replaced", instruments.join(", ")))
 }
 
 /// That an entry takes no part, and why.
