@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 /// Names, places and instruments, as far as the spec states them.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Paperwork {
     /// Serial number of the pair.
     pub serial: Option<String>,
@@ -69,6 +69,13 @@ pub struct Instrument {
     pub traceable_to: Option<String>,
 }
 
+impl Paperwork {
+    /// Whether nothing is stated.
+    pub fn says_nothing(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
 impl Party {
     /// A party with this name.
     pub fn new(name: impl Into<String>, address: Option<String>) -> Self {
@@ -103,6 +110,15 @@ impl Instrument {
         );
         self.is(earlier) && (certificate || day)
     }
+}
+
+/// The names of the instruments of a later use that no earlier one had, where others took part in both or each list names some
+/// that the other does not: another meter is used.
+pub(crate) fn instruments_replaced(earlier: &[Instrument], later: &[Instrument]) -> Vec<String> {
+    let lacks = |list: &[Instrument], one: &Instrument| !list.iter().any(|other| other.is(one));
+    let gone = earlier.iter().any(|one| lacks(later, one));
+    let new = later.iter().filter(|one| lacks(earlier, one)).map(|one| one.name.clone());
+    if gone { new.collect() } else { Vec::new() }
 }
 
 /// The names of the instruments that were calibrated themselves, or replaced, between two uses.

@@ -44,6 +44,14 @@ pub fn escaped(text: &str) -> String {
     out
 }
 
+/// Makes the ids of a picture its own, so that several pictures can stand on one page.
+pub(crate) fn with_own_ids(svg: &str, of: &str) -> String {
+    ["title", "check-bar"].iter().fold(svg.to_owned(), |svg, name| {
+        svg.replace(&format!("id=\"{name}\""), &format!("id=\"{name}-{of}\""))
+            .replace(&format!("aria-labelledby=\"{name}\""), &format!("aria-labelledby=\"{name}-{of}\""))
+    })
+}
+
 /// Text in which a number stays on one line with its unit: the space between them becomes a no-break space.
 pub(crate) fn kept_together(text: &str) -> String {
     let mut out = String::with_capacity(text.len() + 16);

@@ -161,6 +161,11 @@ fn enter(
     });
     entry.field_tesla_per_ampere = per_ampere.map(|[value, _]| value);
     entry.field_standard_uncertainty_tesla_per_ampere = per_ampere.map(|[_, uncertainty]| uncertainty);
+    let of = |verdict: Acceptance| {
+        let quantities = record.quantities.iter().filter(move |quantity| quantity.verdict == verdict);
+        quantities.map(|quantity| quantity.name.clone()).collect()
+    };
+    (entry.failed, entry.passed) = (of(Acceptance::Fail), of(Acceptance::Pass));
     entry.measured_sha256 = measured_sha256;
     let statement = Statement::Check(entry);
     check_entry(&history, &statement)?;

@@ -13,7 +13,8 @@ use coilwright::questions::calibrate::{
 use coilwright::questions::register::words::{appended, entered_before, rule_sentence, step_sentence};
 use coilwright::questions::register::{
     CalibrationEntry, Entered, History, Statement, Step, TakenOver, calibration_entry, check_entry,
-    computed_before, measured_before, name_as_found, next_due, step, take_over_measurement,
+    computed_before, measured_before, name_as_found, next_due, same_values_before, step,
+    take_over_measurement,
 };
 use coilwright::units::Dimension;
 use std::path::{Path, PathBuf};
@@ -144,6 +145,12 @@ fn warn_of_entry(history: &History, statement: &Statement, taken: Option<&TakenO
         );
     }
     let Statement::Calibration(entry) = statement else { return };
+    if let Some((before, day)) = same_values_before(history, entry) {
+        output::warn(
+            &format!("the readings show the values of entry {before}, of {day}, digit for digit"),
+            "a copy of an old file is no new measurement: if it is one, withdraw this entry and measure",
+        );
+    }
     if let Some(last) = history.last_day().filter(|last| entry.date < *last) {
         output::warn(
             &format!(

@@ -7,7 +7,6 @@ use super::output::{Files, FolderArgs, naming};
 use super::quantity::SpecArgs;
 use coilwright::Result;
 use coilwright::physics::beam::BeamBench;
-use coilwright::questions::calibrate::check_of_this_pair;
 use coilwright::questions::lesson::files::{LessonOnPaper, files};
 use coilwright::questions::lesson::words::{self, WordTable};
 use coilwright::questions::lesson::{Request, lesson, read_settings, scales};
@@ -57,10 +56,7 @@ pub fn run(arguments: &LessonArgs) -> Result<()> {
     }
     let date = arguments.date.checked()?;
     let bench = arguments.spec.read()?;
-    let used = arguments.line.read(&bench, date.as_deref())?;
-    if let Some(used) = used.as_ref().filter(|_| !arguments.even_if_another_pair) {
-        check_of_this_pair(&bench, &used.line)?;
-    }
+    let used = arguments.line.read_of_this_pair(&bench, date.as_deref(), arguments.even_if_another_pair)?;
     let words = arguments.words.as_ref().map_or_else(|| Ok(WordTable::english()), WordTable::read)?;
     let beams = BeamBench::prepare(&bench, used.as_ref().map(UsedLine::field_line))?;
     let request = Request {

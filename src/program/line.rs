@@ -6,7 +6,7 @@ use coilwright::files::register::{End, read};
 use coilwright::numeric::calendar::Day;
 use coilwright::pair::Bench;
 use coilwright::physics::beam::FieldLine;
-use coilwright::questions::calibrate::{AdoptedLine, check_date, read_adopted_line};
+use coilwright::questions::calibrate::{AdoptedLine, check_date, check_of_this_pair, read_adopted_line};
 use coilwright::questions::register::words::step_sentence;
 use coilwright::questions::register::{History, InForce, check_same_pair, in_force};
 use coilwright::{Error, Result};
@@ -49,14 +49,32 @@ impl LineArgs {
     /// The file or the register cannot be read; the register is damaged, or belongs to another pair; or none of its
     /// lines is in force.
     pub fn read(&self, bench: &Bench, date: Option<&str>) -> Result<Option<UsedLine>> {
-        match &self.calibration {
+        let used = self.read_of_this_pair(bench, date, true)?;
+        if let Some(used) = &used {
+            warn_of_other_pair(bench, &used.line);
+        }
+        Ok(used)
+    }
+
+    /// The same, but a line that is not this pair's is refused unless `or_another` allows it.
+    pub fn read_of_this_pair(
+        &self,
+        bench: &Bench,
+        date: Option<&str>,
+        or_another: bool,
+    ) -> Result<Option<UsedLine>> {
+        let used = match &self.calibration {
             Some(path) => {
                 let line = read_adopted_line(path)?;
                 warn_of_dispute(&line);
-                Ok(Some(UsedLine { line, in_force: None }))
+                Some(UsedLine { line, in_force: None })
             }
-            None => self.register.read(bench, date),
+            None => self.register.used(bench, date)?,
+        };
+        if let Some(used) = used.as_ref().filter(|_| !or_another) {
+            check_of_this_pair(bench, &used.line)?;
         }
+        Ok(used)
     }
 
     /// The file that is read.
@@ -68,9 +86,29 @@ impl LineArgs {
 impl RegisterLineArgs {
     /// As [`LineArgs::read`].
     pub fn read(&self, bench: &Bench, date: Option<&str>) -> Result<Option<UsedLine>> {
+        let used = self.used(bench, date)?;
+        if let Some(used) = &used {
+            warn_of_other_pair(bench, &used.line);
+        }
+        Ok(used)
+    }
+
+    fn used(&self, bench: &Bench, date: Option<&str>) -> Result<Option<UsedLine>> {
         let Some(path) = &self.register else { return Ok(None) };
         let found = self.in_force(path, bench, date.map(check_date).transpose()?)?;
         warn_of_dispute(&found.line);
+        if let Some(against) = &found.in_spite_of {
+            output::warn(
+                &format!("entry {} of the register is used in spite of: {against}", found.number),
+                "calibrate anew before anything rests on it",
+            );
+        }
+        if let Some(withdrawn) = found.later_withdrawn {
+            output::warn(
+                &format!("entry {withdrawn}, later than entry {} which is used, is withdrawn", found.number),
+                "`register FILE` says why; see whether the earlier line may still be trusted",
+            );
+        }
         if let Some(step) = &found.step {
             output::warn(
                 &step_sentence(step),
@@ -104,10 +142,16 @@ impl RegisterLineArgs {
     fn in_force(&self, path: &Path, bench: &Bench, date: Option<Day>) -> Result<InForce> {
         let chain = read(path)?;
         warn_of_torn(path, chain.end);
-        if let (End::Damaged { line, .. }, false) = (chain.end, self.even_if_not_in_force) {
+        let damage = match chain.end {
+            End::Damaged { line, .. } => {
+                Some(format!("the register is damaged at line {line}, and what came after it is not known"))
+            }
+            _ => None,
+        };
+        if let Some(reason) = damage.clone().filter(|_| !self.even_if_not_in_force) {
             return Err(Error::Unusable {
                 path: path.to_owned(),
-                reason: format!("the register is damaged at line {line}, and what came after it is not known"),
+                reason,
                 hint: Some(
                     "`register FILE` shows what is sound; --even-if-not-in-force uses the latest sound calibration all the same"
                         .into(),
@@ -120,7 +164,13 @@ impl RegisterLineArgs {
             Some(day) => day,
             None => today_without_change(&history)?,
         };
-        Ok(in_force(&history, on, self.even_if_not_in_force)?.used_under(&bench.paperwork.conditions))
+        let mut found =
+            in_force(&history, on, self.even_if_not_in_force)?.used_under(&bench.paperwork.conditions);
+        found.in_spite_of = match (damage, found.in_spite_of.take()) {
+            (Some(damage), Some(against)) => Some(format!("{damage}; {against}")),
+            (damage, against) => damage.or(against),
+        };
+        Ok(found)
     }
 }
 
@@ -132,6 +182,16 @@ impl UsedLine {
             Some(found) => FieldLine { register_entry: Some(found.origin()), ..line },
             None => line,
         }
+    }
+}
+
+/// Tells a line whose slope is not that of the spec's pair.
+fn warn_of_other_pair(bench: &Bench, line: &AdoptedLine) {
+    if let Err(other) = check_of_this_pair(bench, line) {
+        output::warn(
+            &other.to_string(),
+            "name the calibration of this pair in its present state, or correct the spec",
+        );
     }
 }
 

@@ -122,6 +122,7 @@ fn every_paper_is_written_and_says_where_it_comes_from() {
         [
             "assembly.svg",
             "build.json",
+            "drawings.html",
             "former.dxf",
             "former.svg",
             "order-list.csv",
@@ -133,12 +134,22 @@ fn every_paper_is_written_and_says_where_it_comes_from() {
     for (name, text) in &papers {
         assert!(text.contains("3d0dcac499f7") && text.contains("2026-03-01"), "{name}");
     }
-    for sheet in ["winding-sheet.html", "order-list.html", "test-sheet.html"] {
+    // The drawings for a page are no wider than A4 and Letter leave, and their ids are their own.
+    let drawings = &papers["drawings.html"];
+    assert_eq!(drawings.matches("width=\"180mm\"").count(), 3);
+    for id in ["title-former", "title-detail", "title-pair", "check-bar-former", "check-bar-pair"] {
+        assert_eq!(drawings.matches(&format!("id=\"{id}\"")).count(), 1, "{id}");
+    }
+    for figure in ["Ø310 ±0.4", "Ø368", "former 1:5, detail X 2:1, pair 1:5", "160 ±0.6", "328/338"] {
+        assert!(drawings.contains(figure), "{figure}");
+    }
+    for sheet in ["drawings.html", "winding-sheet.html", "order-list.html", "test-sheet.html"] {
         let text = &papers[sheet];
         // The printer counts the pages.
         assert!(text.contains(r#"content: "page " counter(page) " of " counter(pages)"#), "{sheet}");
         assert!(text.contains("Local safety rules and a competent person"), "{sheet}");
-        assert!(text.contains("class=\"sign\"") && text.contains("class=\"blank\""), "{sheet}");
+        let to_fill_in = sheet == "drawings.html" || text.contains("class=\"blank\"");
+        assert!(text.contains("class=\"sign\"") && to_fill_in, "{sheet}");
         for outside in ["<link", "src=", "@import", "url(", "<script"] {
             assert!(!text.contains(outside), "{sheet}: {outside}");
         }

@@ -332,7 +332,10 @@ fn readings_that_disagree_stop_before_any_file_and_say_what_it_may_be() {
         assert!(String::from_utf8_lossy(&refused.stderr).contains("--adopt"), "{name}");
         // The user may overrule, and the page carries it.
         let page = self::text(&[BENCH, "--readings", &path, "--adopt", "computed"]);
-        assert!(page.contains("In dispute") && page.contains("as asked with --adopt"), "{name}: {page}");
+        assert!(
+            page.contains("In dispute") && page.contains("used all the same, as asked"),
+            "{name}: {page}"
+        );
     }
     let path = folder.path().join("turns.csv");
     let record = calibrate(&[BENCH, "--readings", path.to_str().unwrap(), "--json"]).stdout;

@@ -339,6 +339,7 @@ fn no_page_hides_a_number_behind_digits_exponents_or_units() {
     for name in [
         "handout.html",
         "certificate.html",
+        "drawings.html",
         "winding-sheet.html",
         "order-list.html",
         "test-sheet.html",

@@ -182,6 +182,11 @@ impl Drawing {
         );
     }
 
+    /// Makes the sheet end at this y.
+    pub(crate) fn crop(&mut self, height: f64) {
+        self.size[1] = height;
+    }
+
     /// Writes text broken into lines no wider than `width`. Returns the y below the last line.
     pub(crate) fn paragraph(&mut self, [x, y]: Point, width: f64, size: f64, content: &str) -> f64 {
         let mut foot = y;

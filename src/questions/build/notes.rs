@@ -130,7 +130,7 @@ impl Told for Note {
             Self::Advance { turns_per_layer, needed_m, channel_width_m } => format!(
                 "Wire wound as a helix needs the width of {} turns, {} with wire of middle size, and the channel has \
                  {}. Lay each turn straight and step over to the next within the same short part of the rim, or allow more \
-                 width with `--allowance` (common practice, no source).",
+                 width (common practice, no source).",
                 turns_per_layer + 1,
                 length(*needed_m),
                 length(*channel_width_m)

@@ -347,8 +347,7 @@ impl Lines {
             weight_of_fit,
             warming: slope.budget.iter().find(|entry| entry.source == budget::TEMPERATURE),
         };
-        let expanded = slope.expanded_uncertainty_tesla_per_ampere;
-        monte_carlo::monte_carlo(&mixture, samples, slope.tesla_per_ampere, expanded, advance).map(Some)
+        monte_carlo::monte_carlo(&mixture, samples, slope, advance).map(Some)
     }
 }
 

@@ -7,7 +7,7 @@ use crate::numeric::random::SampleGenerator;
 use crate::pair::Bench;
 use crate::physics::build_error::drawn::{Builder, FieldConstants};
 use crate::physics::field::TOGETHER;
-use crate::physics::slope::{BudgetEntry, Spread};
+use crate::physics::slope::{BudgetEntry, Slope, Spread};
 use rayon::prelude::*;
 use serde::Serialize;
 
@@ -30,8 +30,8 @@ pub struct MonteCarlo {
     pub seed: u64,
     /// Mean of the sampled slopes.
     pub mean_tesla_per_ampere: f64,
-    /// Standard deviation of the sampled slopes.
-    pub standard_uncertainty_tesla_per_ampere: f64,
+    /// Standard deviation of the sampled slopes; `None` where the distribution has none.
+    pub standard_uncertainty_tesla_per_ampere: Option<f64>,
     /// Coverage probability of the interval.
     pub coverage_probability: f64,
     /// The probabilistically symmetric interval of that probability.
@@ -59,16 +59,17 @@ pub(crate) struct Mixture<'a> {
     pub warming: Option<&'a BudgetEntry>,
 }
 
-/// Propagates the distributions through the full model and says whether the linear budget (`slope` ± `expanded`)
-/// holds.
+/// Propagates the distributions through the full model and says whether the linear budget of this slope holds.
+///
+/// Its ends must agree within half a unit of the second digit of the budget's own standard uncertainty: the sampled one is no
+/// measure where Student's distribution with few degrees of freedom has none.
 ///
 /// One generator a sample, samples kept in order: the result does not depend on the number of threads.
 /// `advance` is told how many more samples are done.
 pub(crate) fn monte_carlo(
     mixture: &Mixture,
     samples: u64,
-    slope: f64,
-    expanded: f64,
+    adopted: &Slope,
     advance: impl Fn(u64) + Sync,
 ) -> Result<MonteCarlo> {
     if !(FEWEST_SAMPLES..=MOST_SAMPLES).contains(&samples) {
@@ -89,19 +90,25 @@ pub(crate) fn monte_carlo(
         }
         advance(slopes.len() as u64);
     });
+    let Slope {
+        tesla_per_ampere: slope,
+        standard_uncertainty_tesla_per_ampere: standard,
+        expanded_uncertainty_tesla_per_ampere: expanded,
+        ..
+    } = *adopted;
     let n = samples as f64;
     let mean = slope + slopes.iter().map(|sampled| sampled - slope).sum::<f64>() / n;
     let variance = slopes.iter().map(|sampled| (sampled - mean).powi(2)).sum::<f64>() / (n - 1.0);
     slopes.par_sort_unstable_by(f64::total_cmp);
     let interval = symmetric_interval(&slopes, COVERAGE_PROBABILITY);
     let linear = [slope - expanded, slope + expanded];
-    let numerical_tolerance = numerical_tolerance(variance.sqrt());
+    let numerical_tolerance = numerical_tolerance(standard);
     let apart = |end: usize| (interval[end] - linear[end]).abs();
     Ok(MonteCarlo {
         samples,
         seed: SEED,
         mean_tesla_per_ampere: mean,
-        standard_uncertainty_tesla_per_ampere: variance.sqrt(),
+        standard_uncertainty_tesla_per_ampere: mixture.has_a_variance().then(|| variance.sqrt()),
         coverage_probability: COVERAGE_PROBABILITY,
         interval_tesla_per_ampere: interval,
         linear_interval_tesla_per_ampere: linear,
@@ -112,6 +119,14 @@ pub(crate) fn monte_carlo(
 }
 
 impl Mixture<'_> {
+    /// Whether the variance exists: Student's distribution has one above two degrees of freedom.
+    fn has_a_variance(&self) -> bool {
+        let parts = self.fitted.iter().flat_map(|(_, budget)| *budget);
+        let student = parts.filter(|part| part.distribution == Spread::Student);
+        self.weight_of_fit == 0.0
+            || student.filter_map(|part| part.degrees_of_freedom).all(|freedom| freedom > 2.0)
+    }
+
     /// Up to eight slopes from sample number `first` on.
     fn sample(
         &self,
@@ -201,16 +216,15 @@ mod tests {
     use crate::pair::Distribution;
     use crate::physics::build_error::field_constant_tesla_per_ampere;
     use crate::physics::field::Assembly;
-    use crate::physics::slope::{combine, of_the_build};
+    use crate::physics::slope::{AdoptedFrom, combine, of_the_build};
     use crate::questions::calibrate::tests::bench;
     use approx::{assert_abs_diff_eq, assert_relative_eq};
 
     fn run(bench: &Bench, samples: u64) -> MonteCarlo {
         let mixture = Mixture { bench, fitted: None, weight_of_fit: 0.0, warming: None };
-        let entries = of_the_build(bench).unwrap();
-        let combined = combine(&entries);
         let k = field_constant_tesla_per_ampere(&Assembly::of(bench));
-        monte_carlo(&mixture, samples, k, combined.expanded_uncertainty_tesla_per_ampere, |_| {}).unwrap()
+        let slope = Slope::of(AdoptedFrom::Computed, k, of_the_build(bench).unwrap());
+        monte_carlo(&mixture, samples, &slope, |_| {}).unwrap()
     }
 
     #[test]
@@ -225,7 +239,7 @@ mod tests {
         let linear = combine(&entries).standard_uncertainty_tesla_per_ampere;
         let run = run(&bench, 40_000);
         // 40 000 samples: the standard deviation is known to 1/√80 000 = 0.35 %.
-        assert_relative_eq!(run.standard_uncertainty_tesla_per_ampere, linear, max_relative = 0.015);
+        assert_relative_eq!(run.standard_uncertainty_tesla_per_ampere.unwrap(), linear, max_relative = 0.015);
         assert!(run.linear_budget_validated, "{run:?}");
         assert!(run.few_samples);
     }
@@ -273,11 +287,41 @@ mod tests {
         let budget = [fit, gain];
         let mixture =
             Mixture { bench: &bench, fitted: Some((8e-4, &budget)), weight_of_fit: 1.0, warming: None };
-        let run = monte_carlo(&mixture, 40_000, 8e-4, 2.5e-6, |_| {}).unwrap();
+        let slope = Slope::of(AdoptedFrom::Fit, 8e-4, budget.to_vec());
+        let run = monte_carlo(&mixture, 40_000, &slope, |_| {}).unwrap();
         // Student's t with 10 degrees of freedom has a variance of 10/8.
         let wanted = (1.25e-12f64 + (8e-7f64).powi(2)).sqrt();
-        assert_relative_eq!(run.standard_uncertainty_tesla_per_ampere, wanted, max_relative = 0.02);
+        assert_relative_eq!(run.standard_uncertainty_tesla_per_ampere.unwrap(), wanted, max_relative = 0.02);
         assert_relative_eq!(run.mean_tesla_per_ampere, 8e-4, max_relative = 2e-5);
+    }
+
+    #[test]
+    fn a_slope_of_three_readings_has_no_sampled_uncertainty_and_is_judged_by_its_own() {
+        // One degree of freedom: U = 13.97 u by the budget, and the run's interval ends there, too. With a rectangular gain of
+        // twice u beside it the effective degrees of freedom rise to 25 and the budget is far too small.
+        let bench = bench();
+        let fit = BudgetEntry {
+            distribution: Spread::Student,
+            degrees_of_freedom: Some(1.0),
+            ..BudgetEntry::relative("fit", Spread::Student, 1e-3, 8e-4)
+        };
+        let run_of = |budget: &[BudgetEntry]| {
+            let slope = Slope::of(AdoptedFrom::Fit, 8e-4, budget.to_vec());
+            let mixture =
+                Mixture { bench: &bench, fitted: Some((8e-4, budget)), weight_of_fit: 1.0, warming: None };
+            (monte_carlo(&mixture, 20_000, &slope, |_| {}).unwrap(), slope)
+        };
+        let gain = BudgetEntry::relative("probe gain", Spread::Rectangular, 2e-3, 8e-4);
+        let (run, slope) = run_of(&[fit.clone(), gain]);
+        assert_eq!(run.standard_uncertainty_tesla_per_ampere, None);
+        assert!(!run.linear_budget_validated, "{run:?}");
+        let tolerance = numerical_tolerance(slope.standard_uncertainty_tesla_per_ampere);
+        assert_relative_eq!(run.numerical_tolerance_tesla_per_ampere, tolerance);
+        let half = |[low, high]: [f64; 2]| 0.5 * (high - low);
+        assert!(half(run.interval_tesla_per_ampere) > 3.0 * half(run.linear_interval_tesla_per_ampere));
+        let (alone, slope) = run_of(&[fit]);
+        let expanded = slope.expanded_uncertainty_tesla_per_ampere;
+        assert_relative_eq!(half(alone.interval_tesla_per_ampere), expanded, max_relative = 0.1);
     }
 
     /// A source of the mass calibration, in its own unit about its best value.
@@ -344,8 +388,9 @@ mod tests {
     fn too_few_and_too_many_samples_are_refused() {
         let bench = bench();
         let mixture = Mixture { bench: &bench, fitted: None, weight_of_fit: 0.0, warming: None };
+        let slope = Slope::of(AdoptedFrom::Computed, 1e-3, Vec::new());
         for samples in [0, 999, MOST_SAMPLES + 1] {
-            assert!(monte_carlo(&mixture, samples, 1e-3, 1e-5, |_| {}).is_err());
+            assert!(monte_carlo(&mixture, samples, &slope, |_| {}).is_err());
         }
     }
 }

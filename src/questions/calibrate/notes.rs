@@ -135,7 +135,7 @@ impl Note {
             Self::Unaccounted(found) => unaccounted_for(*found),
             Self::NothingCanPass { allowed_fraction, guard_band_fraction } => format!(
                 "No result could PASS within {}: U = {} alone is no smaller, and it is the guard band on both sides. Allow \
-                 more, or measure the slope better; --plan says how.",
+                 more, or measure the slope better; a measuring plan says how.",
                 display(*allowed_fraction, Dimension::Fraction, 2),
                 display(*guard_band_fraction, Dimension::Fraction, 2)
             ),

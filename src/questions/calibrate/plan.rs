@@ -160,7 +160,7 @@ fn scatter(bench: &Bench, request: &PlanRequest) -> Result<f64> {
             Err(Refused::ReadingScatter { tesla: scatter }.into())
         };
     }
-    const WHY: &str = "the scatter of one field reading is guessed from its zero unless --scatter gives it";
+    const WHY: &str = "the scatter of one field reading is guessed from its zero unless it is stated";
     let meter = bench.field_meter.ok_or_else(|| missing("field_meter", WHY))?;
     let zero = meter.zero_tesla.filter(|zero| *zero > 0.0).ok_or_else(|| missing("field_meter.zero", WHY))?;
     Ok(Distribution::Rectangular.standard_uncertainty(zero))

@@ -109,7 +109,7 @@ pub struct Calibration {
     #[serde(skip)]
     pub every_step: Vec<FieldRow>,
     /// Names, places and instruments for the certificate.
-    #[serde(skip)]
+    #[serde(skip_serializing_if = "Paperwork::says_nothing")]
     pub paperwork: Paperwork,
     /// How the axis lies.
     #[serde(skip)]

@@ -242,7 +242,7 @@ pub(crate) fn rule_sentence(rule: Rule) -> &'static str {
     match rule {
         Rule::Guarded { .. } => {
             "Decision rule: a guard band of the expanded uncertainty U (k = 2) on both sides of each limit (JCGM 106:2012; \
-             ILAC-G8:09/2019): a true value outside a limit passes, or one inside fails, in at most 2.5 % of cases."
+             ILAC-G8:09/2019): a true value outside a limit passes, or one inside fails, in at most 2.3 % of cases."
         }
         Rule::Simple => {
             "Decision rule: simple acceptance (ILAC-G8:09/2019), without guard band: near a limit up to half of the verdicts \

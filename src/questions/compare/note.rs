@@ -87,7 +87,7 @@ impl Told for Note {
                                  surface those of the steady state"
                 .into(),
             Self::NoNeeds => {
-                "no needs were given: name a file of wishes with --needs to see what is met and missed".into()
+                "no needs were given: with a file of wishes it is told what is met and missed".into()
             }
             Self::Decision(Rule::Guarded { .. }) => {
                 "a need is met, or missed, only beyond a guard band of the expanded uncertainty U, k = 2 (JCGM 106:2012; \

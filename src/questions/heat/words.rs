@@ -15,7 +15,7 @@ use crate::units::{Dimension, display, fixed, fixed_down, fixed_up, unit};
 
 /// How good the numbers are, in one sentence.
 pub(crate) const ACCURACY: &str = "Computed temperature rises are good to 10 % to 20 %, currents to about 8 %: natural convection is \
-     not known better. A warm-up test of this very pair (--warm-up) beats any prediction.";
+     not known better. A warm-up test of this very pair beats any prediction.";
 
 /// The page for people.
 pub fn text(record: &HeatStudy) -> String {

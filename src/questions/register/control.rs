@@ -10,7 +10,9 @@
 //!
 //! d2 and d3 are mean and standard deviation of |x − y| for two independent standard normal values: x − y has the variance 2.
 //!
-//! With fewer values the limits are provisional, and σ comes from the uncertainty that the values do not share. Seven values
+//! With fewer values the limits are provisional, and σ comes from the uncertainty that the values do not share. A value whose
+//! own uncertainty is far larger than those of the others, from few readings over a short range, takes no part in σ, weighs less
+//! in the centre line and has limits as wide as its own uncertainty. Seven values
 //! in a row on one side of the centre line, or seven that rise or fall, are a sign of a change as well.
 
 use serde::Serialize;
@@ -95,15 +97,23 @@ fn range_limit_over_mean() -> f64 {
 /// Limits of a series. `unshared` are the parts of the standard uncertainties that its values do not share. `None` if σ is
 /// zero or not finite.
 pub fn limits(values: &[f64], unshared: &[f64]) -> Option<ControlLimits> {
-    let centre = values.iter().sum::<f64>() / values.len() as f64;
+    if values.is_empty() {
+        return None;
+    }
     let enough = values.len() >= ENOUGH;
     let mean_range = enough.then(|| {
         values.windows(2).map(|pair| (pair[1] - pair[0]).abs()).sum::<f64>() / (values.len() - 1) as f64
     });
     let sigma = match mean_range {
         Some(range) => range / d2(),
-        None => (unshared.iter().map(|u| u * u).sum::<f64>() / unshared.len() as f64).sqrt(),
+        None => typical(unshared),
     };
+    let weights = unshared.iter().map(|u| if enough { 1.0 } else { widened(*u, sigma).powi(-2) });
+    let (of_values, of_weights) = values
+        .iter()
+        .zip(weights)
+        .fold((0.0, 0.0), |(sum, all), (value, weight)| (sum + weight * value, all + weight));
+    let centre = of_values / of_weights;
     let about = |times: f64| [centre - times * sigma, centre + times * sigma];
     (sigma > 0.0 && sigma.is_finite()).then(|| ControlLimits {
         spread_from: if enough { SpreadFrom::MovingRanges } else { SpreadFrom::UnsharedUncertainty },
@@ -117,14 +127,35 @@ pub fn limits(values: &[f64], unshared: &[f64]) -> Option<ControlLimits> {
     })
 }
 
-/// The signs in a series, by their place in it.
-pub fn signs(values: &[f64], limits: &ControlLimits) -> Vec<Sign> {
-    let outside = |value: f64, [low, high]: [f64; 2]| value < low || value > high;
+/// Beyond so many times the median an uncertainty is far larger than the others (common practice, no source).
+const FAR_LARGER: f64 = 3.0;
+
+/// The root mean square of uncertainties without those that are far larger than the others.
+fn typical(uncertainties: &[f64]) -> f64 {
+    let mut sorted = uncertainties.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let median = 0.5 * (sorted[(sorted.len() - 1) / 2] + sorted[sorted.len() / 2]);
+    let usual: Vec<f64> = sorted.into_iter().filter(|u| *u <= FAR_LARGER * median).collect();
+    (usual.iter().map(|u| u * u).sum::<f64>() / usual.len() as f64).sqrt()
+}
+
+/// How many times the limits' σ the spread of a value of this uncertainty is; 1 unless it is far larger.
+fn widened(uncertainty: f64, sigma: f64) -> f64 {
+    let times = uncertainty / sigma;
+    if times > 2.0 { times } else { 1.0 }
+}
+
+/// The signs in a series, by their place in it. `unshared` are the parts of the standard uncertainties that its values do not
+/// share.
+pub fn signs(values: &[f64], unshared: &[f64], limits: &ControlLimits) -> Vec<Sign> {
     let mut signs = Vec::new();
     for (place, value) in values.iter().enumerate() {
-        if outside(*value, limits.action_tesla_per_ampere) {
+        let sigma = limits.standard_deviation_tesla_per_ampere;
+        let times = if limits.provisional { widened(unshared[place], sigma) } else { 1.0 };
+        let off = (value - limits.centre_tesla_per_ampere).abs() / (times * sigma);
+        if off > 3.0 {
             signs.push(Sign::BeyondAction(place));
-        } else if outside(*value, limits.warning_tesla_per_ampere) {
+        } else if off > 2.0 {
             signs.push(Sign::BeyondWarning(place));
         }
         let before = place.checked_sub(1).map(|before| values[before]);
@@ -175,7 +206,7 @@ mod tests {
         assert_relative_eq!(50.81 + rounded * (high - 50.81), 55.8041, max_relative = 2e-6);
         assert_relative_eq!(found.moving_range_limit_tesla_per_ampere.unwrap(), 6.1349, max_relative = 2e-4);
         assert!(!found.provisional);
-        assert_eq!(signs(&batches, &found), []);
+        assert_eq!(signs(&batches, &batches.map(|_| 0.1), &found), []);
     }
 
     #[test]
@@ -187,11 +218,36 @@ mod tests {
         assert_relative_eq!(found.centre_tesla_per_ampere, 0.5);
         assert_relative_eq!(found.action_tesla_per_ampere[1], 0.5 + 3.0 * 0.886_227, max_relative = 1e-5);
         assert_relative_eq!(found.warning_tesla_per_ampere[0], 0.5 - 2.0 * 0.886_227, max_relative = 1e-5);
-        assert_eq!(signs(&values, &found), []);
+        assert_eq!(signs(&values, &values.map(|_| 0.1), &found), []);
         let few = limits(&values[..7], &[0.1; 7]).unwrap();
         assert!(few.provisional);
         assert_relative_eq!(few.standard_deviation_tesla_per_ampere, 0.1, max_relative = 1e-12);
         assert_eq!(limits(&[1.0, 2.0], &[0.0, 0.0]), None);
+    }
+
+    #[test]
+    fn a_calibration_of_few_readings_neither_widens_the_limits_of_the_others_nor_is_accused() {
+        let unshared = [0.5, 0.7, 0.6, 0.5, 6.0];
+        let found = limits(&[0.1, -0.2, 0.0, 0.1, 9.0], &unshared).unwrap();
+        assert!(found.standard_deviation_tesla_per_ampere < 0.6 && found.centre_tesla_per_ampere.abs() < 0.1);
+        assert_eq!(signs(&[0.1, -0.2, 0.0, 0.1, 9.0], &unshared, &found), []);
+        // One of the others at the same place stands out.
+        let off = [0.1, -0.2, 0.0, 9.0, 0.1];
+        let found = limits(&off, &unshared).unwrap();
+        assert!(signs(&off, &unshared, &found).contains(&Sign::BeyondAction(3)));
+        // Seven alike scatter as their uncertainty says: beyond 2 σ in about 2 of 100 with the centre estimated from them.
+        let beyond: usize = (0..2000)
+            .map(|case| {
+                let mut random = crate::numeric::random::SampleGenerator::new(12, case);
+                let unshared = [1.0, 1.0, 1.0, 8.0, 1.0, 1.0, 1.0];
+                let values = unshared.map(|u| random.normal(u));
+                signs(&values, &unshared, &limits(&values, &unshared).unwrap())
+                    .iter()
+                    .filter(|sign| matches!(sign, Sign::BeyondAction(_) | Sign::BeyondWarning(_)))
+                    .count()
+            })
+            .sum();
+        assert!(beyond as f64 / 14_000.0 < 0.05, "{beyond} of 14000");
     }
 
     #[test]
@@ -206,11 +262,12 @@ mod tests {
             mean_moving_range_tesla_per_ampere: Some(d2()),
             moving_range_limit_tesla_per_ampere: Some(range_limit_over_mean() * d2()),
         };
-        assert_eq!(signs(&[0.0, 3.1, 0.0], &steady), [Sign::BeyondAction(1)]);
-        assert_eq!(signs(&[0.0, -2.5, 0.0], &steady), [Sign::BeyondWarning(1)]);
-        assert_eq!(signs(&[1.9, -1.9], &steady), [Sign::MovingRange(1)]);
-        assert_eq!(signs(&[0.5, 0.4, 0.5, 0.4, 0.5, 0.4, 0.5], &steady), [Sign::OneSide(6)]);
-        assert_eq!(signs(&[-0.3, -0.2, -0.1, 0.0, 0.1, 0.2, 0.3], &steady), [Sign::Trend(6)]);
-        assert_eq!(signs(&[0.5, 0.4, 0.5, -0.4, 0.5, 0.4, 0.5], &steady), []);
+        let told = |values: &[f64], limits: &ControlLimits| signs(values, &vec![1.0; values.len()], limits);
+        assert_eq!(told(&[0.0, 3.1, 0.0], &steady), [Sign::BeyondAction(1)]);
+        assert_eq!(told(&[0.0, -2.5, 0.0], &steady), [Sign::BeyondWarning(1)]);
+        assert_eq!(told(&[1.9, -1.9], &steady), [Sign::MovingRange(1)]);
+        assert_eq!(told(&[0.5, 0.4, 0.5, 0.4, 0.5, 0.4, 0.5], &steady), [Sign::OneSide(6)]);
+        assert_eq!(told(&[-0.3, -0.2, -0.1, 0.0, 0.1, 0.2, 0.3], &steady), [Sign::Trend(6)]);
+        assert_eq!(told(&[0.5, 0.4, 0.5, -0.4, 0.5, 0.4, 0.5], &steady), []);
     }
 }

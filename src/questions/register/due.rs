@@ -8,7 +8,8 @@
 //! t = part × allowed / (|d| + k u(d))
 //! ```
 //!
-//! but never later than the fixed interval. A series shorter than half that interval tells no drift that is not significant:
+//! but never later than the fixed interval. A line that rests on the geometry does not follow the drift of the readings: what has
+//! drifted before its own calibration and is not in it counts as used. A series shorter than half that interval tells no drift that is not significant:
 //! its uncertainty alone would set the day (common practice, no source).
 
 use super::rate::DriftRate;
@@ -16,8 +17,14 @@ use super::record::{Due, DueBy};
 use super::statement::RuleEntry;
 use crate::numeric::calendar::{DAYS_IN_A_YEAR, Day};
 
-/// When the calibration after the one of `day` is due. `None` if that lies beyond the calendar.
-pub(super) fn due(rule: &RuleEntry, day: Day, drift: Option<&DriftRate>) -> Option<Due> {
+/// When the calibration after the one of `day` is due, whose line lacks so many years of drift that went before. `None` if that
+/// lies beyond the calendar.
+pub(super) fn due(
+    rule: &RuleEntry,
+    day: Day,
+    drift: Option<&DriftRate>,
+    unfollowed_years: f64,
+) -> Option<Due> {
     let latest = rule.every.after(day).map(|date| Due { date, by: DueBy::Interval });
     let tells = |drift: &&DriftRate| {
         let half = latest.map_or(0.0, |due| 0.5 * due.date.years_since(day));
@@ -25,6 +32,8 @@ pub(super) fn due(rule: &RuleEntry, day: Day, drift: Option<&DriftRate>) -> Opti
     };
     let by_drift = rule.drift.zip(drift.filter(tells)).and_then(|(limit, drift)| {
         let years = limit.part * limit.allowed_error_fraction / drift.at_most_per_year_fraction();
+        let before = if drift.is_significant() { unfollowed_years } else { 0.0 };
+        let years = (years - before).max(0.0);
         // Zero drift sets no date.
         let days = years.is_finite().then(|| (years * DAYS_IN_A_YEAR).floor())?;
         let date = (days < 1e6).then(|| day.days_later(days as i64)).flatten()?;
@@ -58,11 +67,18 @@ mod tests {
             RuleEntry::new(Interval::Months(24), Some(limit), None, None)
         };
         // By hand: 0.2 × 1 % over 0.2 % a year is one year, 365.2425 days.
-        let soon = due(&rule(0.2), day, Some(&drift)).unwrap();
+        let soon = due(&rule(0.2), day, Some(&drift), 0.0).unwrap();
         assert_eq!((soon.date.to_string().as_str(), soon.by), ("2027-03-01", DueBy::Drift));
-        let late = due(&rule(1.0), day, Some(&drift)).unwrap();
+        let late = due(&rule(1.0), day, Some(&drift), 0.0).unwrap();
         assert_eq!((late.date.to_string().as_str(), late.by), ("2028-03-01", DueBy::Interval));
-        assert_eq!(due(&rule(0.2), day, None), Some(late));
+        assert_eq!(due(&rule(0.2), day, None, 0.0), Some(late));
+        // Half a year of a significant drift that the line does not hold is used already; three years are more than allowed. By
+        // hand: 0.2 × 1 % over 0.15 % a year is 1.333 years, less half a year 304.4 days.
+        let significant = DriftRate { standard_uncertainty_per_year_fraction: 0.25e-3, ..drift };
+        let half = due(&rule(0.2), day, Some(&significant), 0.5).unwrap();
+        assert_eq!((half.date.to_string().as_str(), half.by), ("2026-12-30", DueBy::Drift));
+        assert_eq!(due(&rule(0.2), day, Some(&significant), 3.0).unwrap().date, day);
+        assert_eq!(due(&rule(0.2), day, Some(&drift), 0.5), due(&rule(0.2), day, Some(&drift), 0.0));
         // A week's change of no significance, multiplied up to a year, sets no day; one that is significant does.
         let of_a_week = DriftRate {
             per_year_fraction: -0.05,
@@ -71,8 +87,8 @@ mod tests {
             values: 2,
             ..drift
         };
-        assert_eq!(due(&rule(0.2), day, Some(&of_a_week)), Some(late));
+        assert_eq!(due(&rule(0.2), day, Some(&of_a_week), 0.0), Some(late));
         let clear = DriftRate { standard_uncertainty_per_year_fraction: 0.01, ..of_a_week };
-        assert_eq!(due(&rule(0.2), day, Some(&clear)).unwrap().by, DueBy::Drift);
+        assert_eq!(due(&rule(0.2), day, Some(&clear), 0.0).unwrap().by, DueBy::Drift);
     }
 }

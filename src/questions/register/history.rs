@@ -4,6 +4,7 @@ use super::statement::{CalibrationEntry, CheckEntry, Event, EventKind, RuleEntry
 use crate::Result;
 use crate::files::register::{Chain, Digest, Entry};
 use crate::numeric::calendar::Day;
+use crate::pair::instruments_replaced;
 use crate::questions::calibrate::Condition;
 use serde::Serialize;
 
@@ -115,13 +116,21 @@ impl History {
     /// What was known on a day: nothing of a later one. Withdrawals count for every day.
     #[must_use]
     pub fn as_of(&self, on: Day) -> Self {
-        let until = |date: Option<Day>| date.is_none_or(|date| date <= on);
+        let until = |number, date| self.day_at_least(number, date).is_none_or(|date| date <= on);
         let mut known = self.clone();
         known.calibrations.retain(|entered| entered.said.day() <= on);
-        known.events.retain(|entered| until(entered.said.date));
-        known.rules.retain(|entered| until(entered.said.date));
+        known.events.retain(|entered| until(entered.number, entered.said.date));
+        known.rules.retain(|entered| until(entered.number, entered.said.date));
         known.checks.retain(|entered| entered.said.date <= on);
         known
+    }
+
+    /// The day of an entry; one without a day stands where it was entered, not before the calibrations and checks above it.
+    fn day_at_least(&self, number: u64, date: Option<Day>) -> Option<Day> {
+        let calibrations = self.calibrations.iter().map(|entered| (entered.number, entered.said.day()));
+        let checks = self.checks.iter().map(|entered| (entered.number, entered.said.date));
+        let above = calibrations.chain(checks).filter(|(above, _)| *above < number);
+        date.or_else(|| above.map(|(_, day)| day).max())
     }
 
     fn add(&mut self, entry: &Entry) -> Result<()> {
@@ -202,11 +211,14 @@ impl History {
         calibration: &'a Entered<CalibrationEntry>,
         on: Day,
     ) -> impl Iterator<Item = &'a Entered<Event>> {
-        let until = move |event: &&Entered<Event>| event.said.date.is_none_or(|date| date <= on);
+        let until = move |event: &&Entered<Event>| {
+            self.day_at_least(event.number, event.said.date).is_none_or(|date| date <= on)
+        };
         self.events.iter().filter(|event| Self::is_after(event, calibration)).filter(until)
     }
 
-    /// The series that calibrations form: those that count, cut at every event and at every adjustment.
+    /// The series that calibrations form: those that count, cut at every event, at every adjustment and where their specs name
+    /// another meter.
     pub fn series(&self) -> Vec<Vec<&Entered<CalibrationEntry>>> {
         let mut series: Vec<Vec<&Entered<CalibrationEntry>>> = Vec::new();
         for calibration in self.calibrations.iter().filter(|entered| self.counts(entered)) {
@@ -223,6 +235,7 @@ impl History {
         after.said.condition == Condition::Found
             && self.between(before, after).is_none()
             && self.adjusted_since(before, after.said.day()).is_none_or(|number| number > after.number)
+            && instruments_replaced(&before.said.line.instruments, &after.said.line.instruments).is_empty()
     }
 
     /// The first calibration as left after this one, up to a day, that does not count itself: withdrawn or replaced, it still
@@ -282,7 +295,18 @@ impl History {
         }
     }
 
-    /// The last quick check since a calibration, if the pair failed it.
+    /// The last calibration after this one, up to a day, that is withdrawn.
+    pub(super) fn later_withdrawn(&self, calibration: &Entered<CalibrationEntry>, on: Day) -> Option<u64> {
+        let key = |entered: &Entered<CalibrationEntry>| (entered.said.day(), entered.number);
+        let later = |entered: &&Entered<CalibrationEntry>| {
+            key(entered) > key(calibration)
+                && entered.said.day() <= on
+                && self.withdrawal_of(entered.number).is_some()
+        };
+        self.calibrations.iter().rfind(later).map(|entered| entered.number)
+    }
+
+    /// The last quick check since a calibration that the pair failed, unless a later one shows the same to be right.
     pub(super) fn failed_check_since(
         &self,
         calibration: &Entered<CalibrationEntry>,
@@ -290,8 +314,11 @@ impl History {
         let since = |check: &&Entered<CheckEntry>| {
             (check.said.date, check.number) > (calibration.said.day(), calibration.number)
         };
-        let last = self.checks.iter().filter(since).max_by_key(|check| (check.said.date, check.number));
-        last.filter(|check| check.said.verdict == "fail")
+        let mut checks: Vec<&Entered<CheckEntry>> = self.checks.iter().filter(since).collect();
+        checks.sort_by_key(|check| (check.said.date, check.number));
+        let failed = checks.iter().rposition(|check| check.said.verdict == "fail")?;
+        let is_settled = checks[failed + 1..].iter().any(|check| check.said.settles(&checks[failed].said));
+        (!is_settled).then_some(checks[failed])
     }
 
     /// The event because of which B0 of a calibration no longer holds on a day.

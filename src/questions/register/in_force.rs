@@ -29,6 +29,9 @@ pub struct InForce {
     pub next_due: Option<Due>,
     /// What speaks against it, in words, if it was taken nevertheless.
     pub in_spite_of: Option<String>,
+    /// A later calibration that is withdrawn, so that this one holds again.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub later_withdrawn: Option<u64>,
     /// Whether B0 no longer holds, because the bench was moved or turned, or a coil changed.
     pub intercept_ended: bool,
     /// Whether the spec in use states another place or orientation than that of the calibration.
@@ -158,6 +161,7 @@ fn line(
         line,
         next_due: due_of(&history.as_of(on), entered),
         in_spite_of,
+        later_withdrawn: history.later_withdrawn(entered, on),
         intercept_ended,
         elsewhere: false,
         place: entered.said.place.clone(),

@@ -27,7 +27,7 @@ pub use record::{
 };
 pub use rules::{
     TakenOver, calibration_entry, check_entry, computed_before, measured_before, name_as_found,
-    take_over_measurement, withdrawn_before_it_was,
+    same_values_before, take_over_measurement, withdrawn_before_it_was,
 };
 pub use statement::{
     CalibrationEntry, Changes, CheckEntry, DriftRule, Event, EventKind, Interval, RuleEntry, Statement,
@@ -43,6 +43,7 @@ use crate::pair::Bench;
 use crate::physics::build_error::field_constant_tesla_per_ampere;
 use crate::physics::field::Assembly;
 use crate::physics::one_turn::turn_range_tesla_per_ampere;
+use crate::physics::slope::AdoptedFrom;
 use crate::physics::slope::Slope;
 use crate::questions::calibrate::Condition;
 use crate::questions::calibrate::drift::{Side, drift};
@@ -120,10 +121,11 @@ pub fn overview(chain: &Chain, request: &Request) -> Result<Overview> {
 /// The quick checks, each against the line that held on its day.
 fn checks(history: &History) -> Vec<CheckRow> {
     let row = |check: &Entered<CheckEntry>| {
-        let held = |entered: &&Entered<CalibrationEntry>| {
-            history.counts(entered) && entered.said.day() <= check.said.date
-        };
-        let line = history.calibrations.iter().rfind(held);
+        let known = history.as_of(check.said.date);
+        let standings =
+            known.standings(check.said.date, |entered| due_of(&known, entered).map(|due| due.date));
+        let mut held = known.calibrations.iter().zip(&standings);
+        let line = held.find(|(_, standing)| standing.state == State::InForce).map(|(entered, _)| entered);
         let normalised = line.and_then(|line| {
             let slope = &line.said.line.slope;
             let change = check.said.field_tesla_per_ampere? - slope.tesla_per_ampere;
@@ -222,20 +224,21 @@ fn series_record(history: &History, series: &[&Entered<CalibrationEntry>]) -> Se
         .filter_map(|(place, entered)| Some((place, entered.said.line.fitted_slope()?)))
         .collect();
     let values: Vec<f64> = fitted.iter().map(|(_, slope)| slope.tesla_per_ampere).collect();
-    let renewed = renewed_in(series);
+    let counted: Vec<_> = history.calibrations.iter().filter(|entered| history.counts(entered)).collect();
+    let first = counted.iter().position(|entered| entered.number == series[0].number);
+    let before = first.and_then(|first| first.checked_sub(1)).map(|before| counted[before]);
+    let renewed = renewed_in(before.map_or(&[], |before| &before.said.line.instruments), series);
     let meters_change = fitted.iter().skip(1).any(|(place, _)| !renewed[*place].is_empty());
     let unshared = fitted.iter().map(|(_, slope)| {
         let own = unshared_standard_uncertainty(slope);
         if meters_change { own.hypot(meters_standard_uncertainty(slope)) } else { own }
     });
-    let limits = control::limits(&values, &unshared.collect::<Vec<_>>());
+    let unshared: Vec<f64> = unshared.collect();
+    let limits = control::limits(&values, &unshared);
     let drift = DriftRate::of(series);
-    let counted: Vec<_> = history.calibrations.iter().filter(|entered| history.counts(entered)).collect();
-    let first = counted.iter().position(|entered| entered.number == series[0].number);
-    let before = first.and_then(|first| first.checked_sub(1)).map(|before| counted[before]);
     let opened_by = before.and_then(|before| history.between(before, series[0])).map(|event| event.number);
     let without_fit = series.iter().filter(|entered| entered.said.line.fitted_slope().is_none());
-    let signs = limits.as_ref().map_or(Vec::new(), |limits| control::signs(&values, limits));
+    let signs = limits.as_ref().map_or(Vec::new(), |limits| control::signs(&values, &unshared, limits));
     Series {
         numbers: series.iter().map(|entered| entered.number).collect(),
         renewed: series
@@ -301,7 +304,27 @@ fn due_of(history: &History, entered: &Entered<CalibrationEntry>) -> Option<Due>
         Some(_) => entered,
         None => measured.unwrap_or(entered),
     };
-    due::due(rule, from.said.day(), drift.as_ref())
+    let unfollowed = own.map_or(0.0, |series| unfollowed_years(series, entered));
+    due::due(rule, from.said.day(), drift.as_ref(), unfollowed)
+}
+
+/// Years of drift that the line of a calibration does not hold, because it rests on the geometry: those since the first of its
+/// series, as far as its slope did not follow the readings. None for a line fitted to readings.
+fn unfollowed_years(series: &[&Entered<CalibrationEntry>], entered: &Entered<CalibrationEntry>) -> f64 {
+    let line = |entered: &Entered<CalibrationEntry>| {
+        let line = &entered.said.line;
+        Some((line.slope.tesla_per_ampere, line.fitted_slope()?.tesla_per_ampere))
+    };
+    let first = series.iter().find_map(|one| Some((one.said.day(), line(one)?)));
+    let Some(((day, (before, fitted_before)), (now, fitted_now))) = first.zip(line(entered)) else {
+        return 0.0;
+    };
+    if entered.said.line.slope.from == AdoptedFrom::Fit {
+        return 0.0;
+    }
+    let followed = (now - before) / (fitted_now - fitted_before);
+    let open = if followed.is_finite() { (1.0 - followed).clamp(0.0, 1.0) } else { 0.0 };
+    open * entered.said.day().years_since(day).max(0.0)
 }
 
 /// When the calibration after a new one is due, and the owner's rule; `None` if the owner has none.

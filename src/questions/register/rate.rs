@@ -7,7 +7,10 @@ use super::unshared::{
 };
 use crate::numeric::calendar::Day;
 use crate::numeric::correlated_lines::{SharedError, fit_correlated_lines};
-use crate::numeric::coverage::{COVERAGE_PROBABILITY, coverage_factor};
+use crate::numeric::coverage::{
+    COVERAGE_PROBABILITY, Contribution, combined_standard_uncertainty, coverage_factor,
+    effective_degrees_of_freedom,
+};
 use crate::numeric::line_fit::{LinePoint, fit_line_equal_scatter};
 use crate::numeric::student::two_sided_quantile;
 use crate::physics::slope::Slope;
@@ -23,8 +26,9 @@ use serde::Serialize;
 /// The errors of the meters are shared by all values until a meter is itself calibrated or replaced: from there on it may show
 /// otherwise, and its errors are shared by the values after it only.
 ///
-/// Values whose uncertainty was itself estimated from few readings are taken to scatter alike: one mean variance stands for
-/// all of them, with the degrees of freedom of all together, since each alone would lend the closest by luck the most weight.
+/// Where the uncertainty of any value was itself estimated from few readings, all values count alike, since by its own such an
+/// uncertainty would lend the closest by luck the most weight. The uncertainty of the drift is then propagated from theirs, with
+/// effective degrees of freedom (JCGM 100:2008, G.4).
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct DriftRate {
@@ -63,7 +67,7 @@ impl DriftRate {
     /// the uncertainty cannot be told.
     pub(super) fn of(series: &[&Entered<CalibrationEntry>]) -> Option<Self> {
         let mut meters = 0;
-        let since_renewed = renewed_in(series).into_iter().map(|renewed| {
+        let since_renewed = renewed_in(&[], series).into_iter().map(|renewed| {
             meters += usize::from(!renewed.is_empty());
             meters
         });
@@ -93,7 +97,8 @@ impl DriftRate {
         let years = dated.last()?.years;
         let mean = dated.iter().map(|one| one.value).sum::<f64>() / dated.len() as f64;
         let [slope, uncertainty, coverage_factor] = match dated.iter().all(|one| one.uncertainty > 0.0) {
-            true => by_their_uncertainty(&pooled(dated))?,
+            true if dated.iter().any(|one| one.degrees_of_freedom.is_some()) => counted_alike(dated)?,
+            true => by_their_uncertainty(dated)?,
             false => by_scatter(dated)?,
         };
         (years > 0.0 && slope.is_finite() && uncertainty.is_finite()).then(|| Self {
@@ -117,19 +122,7 @@ impl DriftRate {
     }
 }
 
-/// The values with one mean variance for those whose own was estimated, each by its degrees of freedom.
-fn pooled(dated: &[Dated]) -> Vec<Dated> {
-    let estimated = || dated.iter().filter_map(|one| Some((one.uncertainty, one.degrees_of_freedom?)));
-    let all: f64 = estimated().map(|(_, nu)| nu).sum();
-    let variance = estimated().map(|(u, nu)| nu * u * u).sum::<f64>() / all;
-    let one = |one: &Dated| match one.degrees_of_freedom {
-        Some(_) => Dated { uncertainty: variance.sqrt(), degrees_of_freedom: Some(all), ..*one },
-        None => *one,
-    };
-    dated.iter().map(one).collect()
-}
-
-/// Slope, its standard uncertainty and coverage factor.
+/// Slope, its standard uncertainty and coverage factor, with each value weighted by its stated uncertainty.
 fn by_their_uncertainty(dated: &[Dated]) -> Option<[f64; 3]> {
     let point = |one: &Dated| LinePoint {
         x: one.years,
@@ -149,8 +142,46 @@ fn by_their_uncertainty(dated: &[Dated]) -> Option<[f64; 3]> {
             let enlarged = fit.with_own_errors_enlarged(ratio, &shared);
             Some([slope, enlarged.slope_uncertainty, student(nu)?])
         }
-        false => Some([slope, fit.lines.slope_uncertainty, factor_of_pooled(dated)]),
+        false => Some([slope, fit.lines.slope_uncertainty, coverage_factor(None)]),
     }
+}
+
+/// The same where uncertainties were estimated: all values count alike.
+fn counted_alike(dated: &[Dated]) -> Option<[f64; 3]> {
+    let n = dated.len() as f64;
+    let middle = dated.iter().map(|one| one.years).sum::<f64>() / n;
+    let spread: f64 = dated.iter().map(|one| (one.years - middle).powi(2)).sum();
+    let share = |one: &Dated| (one.years - middle) / spread;
+    let slope_of = |values: &[f64]| -> f64 { dated.iter().zip(values).map(|(one, y)| share(one) * y).sum() };
+    // Sum of the squared distances from the line through the values.
+    let off_line = |values: &[f64]| -> f64 {
+        let (slope, mean) = (slope_of(values), values.iter().sum::<f64>() / n);
+        let off = |(one, y): (&Dated, &f64)| (y - mean - slope * (one.years - middle)).powi(2);
+        dated.iter().zip(values).map(off).sum()
+    };
+    let values: Vec<f64> = dated.iter().map(|one| one.value).collect();
+    let shared = errors_of_meters(dated);
+    let of_shared: f64 = shared.iter().map(|error| slope_of(&error.y).powi(2)).sum();
+    let leverage = |one: &Dated| 1.0 / n + (one.years - middle).powi(2) / spread;
+    let expected = dated.iter().map(|one| one.uncertainty.powi(2) * (1.0 - leverage(one))).sum::<f64>()
+        + shared.iter().map(|error| off_line(&error.y)).sum::<f64>();
+    let ratio = if dated.len() > 2 { (off_line(&values) / expected).sqrt().max(1.0) } else { 1.0 };
+    let own: Vec<Contribution> = dated
+        .iter()
+        .map(|one| Contribution {
+            standard_uncertainty: (share(one) * one.uncertainty).abs(),
+            degrees_of_freedom: one.degrees_of_freedom,
+        })
+        .collect();
+    let uncertainty = (ratio * combined_standard_uncertainty(&own)).hypot(of_shared.sqrt());
+    let factor = match ratio > 1.0 {
+        true => student(n - 2.0)?,
+        false => {
+            let meters = Contribution { standard_uncertainty: of_shared.sqrt(), degrees_of_freedom: None };
+            coverage_factor(effective_degrees_of_freedom(&[own, vec![meters]].concat()))
+        }
+    };
+    Some([slope_of(&values), uncertainty, factor])
 }
 
 /// What the meters do to the values; none where they were the same all the time, which is no drift.
@@ -162,20 +193,6 @@ fn errors_of_meters(dated: &[Dated]) -> Vec<SharedError> {
     };
     let first = dated.first().map_or(0, |one| one.meters);
     if first == last { Vec::new() } else { (first..=last).map(of).collect() }
-}
-
-/// Coverage factor of the slope through values of which some share one estimated variance: those count together as one
-/// contribution (JCGM 100:2008, G.4).
-fn factor_of_pooled(dated: &[Dated]) -> f64 {
-    let weight = |one: &Dated| one.uncertainty.powi(-2);
-    let total: f64 = dated.iter().map(weight).sum();
-    let middle = dated.iter().map(|one| weight(one) * one.years).sum::<f64>() / total;
-    // The variance that a value lends the slope, but for a common factor: (w (x − x̄))² u² = w (x − x̄)².
-    let lent = |one: &Dated| weight(one) * (one.years - middle).powi(2);
-    let of_estimated = dated.iter().filter(|one| one.degrees_of_freedom.is_some()).map(lent).sum::<f64>();
-    let of_all: f64 = dated.iter().map(lent).sum();
-    let Some(nu) = dated.iter().find_map(|one| one.degrees_of_freedom) else { return coverage_factor(None) };
-    coverage_factor(Some(nu * (of_all / of_estimated).powi(2)).filter(|nu| nu.is_finite()))
 }
 
 fn by_scatter(dated: &[Dated]) -> Option<[f64; 3]> {
@@ -291,6 +308,36 @@ mod tests {
                 };
                 assert!(claims <= 0.06, "{n} values, uncertainty {case}: {claims}");
             }
+        }
+    }
+
+    #[test]
+    fn calibrations_of_different_designs_claim_no_drift_of_a_steady_pair() {
+        // Each value has its own true uncertainty, estimated with its own degrees of freedom: few readings over a short range
+        // beside many over a wide one.
+        let designs: [&[(f64, u32)]; 4] = [
+            &[(8.0, 2), (0.3, 29)],
+            &[(8.0, 2), (8.0, 2), (8.0, 2), (8.0, 2), (0.5, 20), (0.5, 20), (0.5, 20), (0.5, 20)],
+            &[(0.5, 20), (0.5, 20), (0.5, 20), (0.5, 20), (6.0, 2)],
+            &[(4.0, 2), (0.5, 14), (0.5, 14)],
+        ];
+        for design in designs {
+            let claims = (0..4000).filter(|case| {
+                let mut random = SampleGenerator::new(31, *case);
+                let series: Vec<Dated> = design
+                    .iter()
+                    .enumerate()
+                    .map(|(i, (size, nu))| {
+                        let u = size * 1e-3;
+                        let squares: f64 = (0..*nu).map(|_| random.normal(u).powi(2)).sum();
+                        let estimated = (squares / f64::from(*nu)).sqrt();
+                        dated(i as f64, 1.0 + random.normal(u), estimated, Some(f64::from(*nu)))
+                    })
+                    .collect();
+                DriftRate::of_values(&series).is_some_and(|drift| drift.is_significant())
+            });
+            let claims = claims.count() as f64 / 4000.0;
+            assert!(claims <= 0.06, "{design:?}: {claims}");
         }
     }
 

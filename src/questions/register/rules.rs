@@ -3,8 +3,10 @@
 use super::history::{Entered, History};
 use super::statement::{CalibrationEntry, CheckEntry, Event, Statement, Withdrawal};
 use super::{changes, check_same_pair};
+use crate::files::register::Digest;
 use crate::numeric::calendar::Day;
 use crate::pair::{Bench, Conditions};
+use crate::questions::calibrate::fit::{Fit, Residual};
 use crate::questions::calibrate::{AsFound, Calibration, Condition, Happened, check_date, kept_line};
 use crate::{Error, Result};
 
@@ -33,13 +35,23 @@ pub fn calibration_entry(history: &History, bench: &Bench, record: &Calibration)
     entry.serial = bench.paperwork.serial.clone();
     entry.readings_sha256 =
         record.inputs.iter().find(|input| input.part == "readings").map(|input| input.sha256.clone());
+    entry.values_sha256 = record.fit.as_ref().map(values_sha256);
     entry.in_dispute = record.dispute.is_some();
     let Conditions { place, orientation, .. } = &bench.paperwork.conditions;
     (entry.place, entry.orientation) = (place.clone(), orientation.clone());
     entry.changes = Some(changes(bench));
     check_certificate(history, &entry)?;
-    check_readings(history, &entry)?;
+    check_readings(history, &entry, record.issue.measured.is_some())?;
     Ok(entry)
+}
+
+/// SHA-256 of the values read, in whatever order and file they stand.
+fn values_sha256(fit: &Fit) -> String {
+    let value =
+        |one: &Residual| format!("{:e} {:e} {:e}", one.current_ampere, one.field_tesla, one.position_factor);
+    let mut values: Vec<String> = fit.residuals.iter().map(value).collect();
+    values.sort();
+    Digest::of(values.join("\n").as_bytes()).to_string()
 }
 
 /// Takes day of measurement and condition of a re-issue from the certificate that it replaces: readings are taken once, also
@@ -157,6 +169,12 @@ pub fn measured_before(history: &History, entry: &Statement) -> Option<u64> {
 /// check of a file that was entered on that day.
 pub fn check_entry(history: &History, statement: &Statement) -> Result<()> {
     statement.days().into_iter().try_for_each(check_day)?;
+    if history.calibrations.is_empty() && !matches!(statement, Statement::Calibration(_)) {
+        return Err(Error::value_with_hint(
+            "a register begins with a calibration, and this one holds none",
+            "enter the first with `calibrate SPEC --register FILE --date D`",
+        ));
+    }
     match statement {
         Statement::Withdrawal(withdrawal) => check_withdrawal(history, withdrawal.withdraws),
         Statement::Check(check) => check_once(history, check),
@@ -231,10 +249,29 @@ fn check_day(day: Day) -> Result<()> {
 
 /// Refuses readings that another entry already holds: counted twice, they would make drift and chart look better known than
 /// they are. Another evaluation of them replaces the certificate of the first.
-fn check_readings(history: &History, entry: &CalibrationEntry) -> Result<()> {
-    let Some(readings) = &entry.readings_sha256 else { return Ok(()) };
+///
+/// Readings of a withdrawn entry may be entered anew, with their day stated if it is not that of the withdrawn one.
+fn check_readings(history: &History, entry: &CalibrationEntry, states_the_day: bool) -> Result<()> {
+    if entry.readings_sha256.is_none() {
+        return Ok(());
+    }
+    let same = |entered: &&Entered<CalibrationEntry>| entered.said.has_the_file_of(entry);
+    let withdrawn =
+        history.calibrations.iter().filter(|entered| history.withdrawal_of(entered.number).is_some());
+    let other_day =
+        |entered: &&Entered<CalibrationEntry>| !states_the_day && entered.said.day() != entry.day();
+    if let Some(before) = withdrawn.filter(same).filter(other_day).last() {
+        return Err(Error::value_with_hint(
+            format!(
+                "the readings are those of entry {}, which was measured on {}",
+                before.number,
+                before.said.day()
+            ),
+            format!("state the day of the readings: --measured-on {}", before.said.day()),
+        ));
+    }
     let counted = history.calibrations.iter().filter(|entered| history.counts(entered));
-    let mut same = counted.filter(|entered| entered.said.readings_sha256.as_ref() == Some(readings));
+    let mut same = counted.filter(same);
     let replaces = |before: &CalibrationEntry| {
         entry.replaces.as_deref().is_some_and(|number| before.has_certificate(number))
     };
@@ -250,6 +287,14 @@ fn check_readings(history: &History, entry: &CalibrationEntry) -> Result<()> {
              --replaces NUMBER --because REASON",
         )),
     }
+}
+
+/// The entry of another day whose readings show the very same values, though their file is another.
+pub fn same_values_before(history: &History, entry: &CalibrationEntry) -> Option<(u64, Day)> {
+    let same = |before: &&Entered<CalibrationEntry>| {
+        before.said.day() != entry.day() && before.said.has_the_values_of(entry)
+    };
+    history.calibrations.iter().rfind(same).map(|before| (before.number, before.said.day()))
 }
 
 /// The entry that holds the computed line of this one already, where it is the last that counts and nothing happened since:

@@ -50,6 +50,9 @@ pub struct CalibrationEntry {
     /// SHA-256 of the file of readings; `None` for a computed line.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub readings_sha256: Option<String>,
+    /// SHA-256 of the values read, whatever file they came from; older entries hold none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub values_sha256: Option<String>,
     /// Whether the readings were adopted in spite of what spoke against them.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub in_dispute: bool,
@@ -197,6 +200,12 @@ pub struct CheckEntry {
     pub field_standard_uncertainty_tesla_per_ampere: Option<f64>,
     /// First 12 hex digits of the SHA-256 of the spec.
     pub spec_digest: String,
+    /// What failed, by its key in the file of measurements; older entries tell nothing of it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub failed: Vec<String>,
+    /// What passed.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub passed: Vec<String>,
     /// SHA-256 of the file of measurements; older entries hold none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub measured_sha256: Option<String>,
@@ -274,12 +283,23 @@ impl CalibrationEntry {
             condition: Condition::Found,
             serial: None,
             readings_sha256: None,
+            values_sha256: None,
             in_dispute: false,
             place: None,
             orientation: None,
             changes: None,
             line,
         }
+    }
+
+    /// Whether both rest on the same file of readings.
+    pub(super) fn has_the_file_of(&self, other: &Self) -> bool {
+        self.readings_sha256.is_some() && self.readings_sha256 == other.readings_sha256
+    }
+
+    /// Whether both rest on readings of the same values, of whatever files.
+    pub(super) fn has_the_values_of(&self, other: &Self) -> bool {
+        self.values_sha256.is_some() && self.values_sha256 == other.values_sha256
     }
 
     /// Whether its certificate has this number; case is ignored.
@@ -344,8 +364,29 @@ impl CheckEntry {
             field_tesla_per_ampere: None,
             field_standard_uncertainty_tesla_per_ampere: None,
             spec_digest: spec_digest.into(),
+            failed: Vec::new(),
+            passed: Vec::new(),
             measured_sha256: None,
         }
+    }
+
+    /// Whether this check shows to be right what failed in an earlier one: the same quantities passed, and nothing failed. Of
+    /// entries that do not tell what was measured, it must have passed with the field measured, if the other measured it.
+    pub fn settles(&self, failed: &Self) -> bool {
+        if self.verdict == "fail" {
+            return false;
+        }
+        if failed.failed.is_empty() || (self.failed.is_empty() && self.passed.is_empty()) {
+            let field = self.field_tesla_per_ampere.is_some() || failed.field_tesla_per_ampere.is_none();
+            return self.verdict == "pass" && field;
+        }
+        // `fields[2]` is the field wherever it was measured.
+        let what = |key: &String| match key.starts_with("field") {
+            true => "field".to_owned(),
+            false => key.split('[').next().unwrap_or_default().to_owned(),
+        };
+        let passed: Vec<String> = self.passed.iter().map(what).collect();
+        failed.failed.iter().all(|key| passed.contains(&what(key)))
     }
 }
 

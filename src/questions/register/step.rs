@@ -16,8 +16,10 @@ pub struct Step {
     pub before: u64,
     /// New over old fitted slope, minus one.
     pub relative_change: f64,
-    /// E_n with the errors of the same meters cancelled; above 1 in size.
+    /// E_n, above 1 in size; with the errors of the same meters cancelled where `same_meters`.
     pub normalised_difference: f64,
+    /// Whether both were measured with the same meters.
+    pub same_meters: bool,
     /// What would change the slope as much.
     pub explained_by: Equivalent,
 }
@@ -33,7 +35,7 @@ impl Step {
 }
 
 /// The step that a calibration to be entered would make; `None` where its readings agree with those before, where an event or
-/// an adjustment lies between, or where the meters are not known to be the same.
+/// an adjustment lies between.
 pub fn step(history: &History, entry: &CalibrationEntry) -> Option<Step> {
     if entry.condition == Condition::Left {
         return None;
@@ -41,22 +43,28 @@ pub fn step(history: &History, entry: &CalibrationEntry) -> Option<Step> {
     let is_replaced = |before: &Entered<CalibrationEntry>| {
         entry.replaces.as_deref().is_some_and(|number| before.said.has_certificate(number))
     };
-    let (before, older) = history
+    let before = history
         .calibrations
         .iter()
         .rev()
         .filter(|before| before.said.day() <= entry.day() && history.counts(before) && !is_replaced(before))
-        .find_map(|before| Some((before, before.said.line.fitted_slope()?)))?;
+        .find(|before| before.said.line.fitted_slope().is_some())?;
     let something_between = history.events_since(before, entry.day()).next().is_some()
         || history.adjusted_since(before, entry.day()).is_some();
-    let newer = entry.line.fitted_slope().filter(|_| !something_between)?;
+    if something_between { None } else { change(before, entry) }
+}
+
+/// The change of the fitted slope since an earlier calibration, where it is significant.
+fn change(before: &Entered<CalibrationEntry>, entry: &CalibrationEntry) -> Option<Step> {
+    let (older, newer) = (before.said.line.fitted_slope()?, entry.line.fitted_slope()?);
     let change = drift(&Side::of(&before.said.line, &older), &Side::of(&entry.line, &newer));
-    let normalised_difference =
-        change.normalised_difference_same_meters.filter(|difference| difference.abs() > 1.0)?;
-    Some(Step {
+    let same_meters = change.normalised_difference_same_meters;
+    let normalised_difference = same_meters.or(change.normalised_difference)?;
+    (normalised_difference.abs() > 1.0).then(|| Step {
         before: before.number,
         relative_change: change.relative_change,
         normalised_difference,
+        same_meters: same_meters.is_some() && change.instruments_renewed.is_empty(),
         explained_by: Equivalent::of_change(
             change.relative_change,
             older.tesla_per_ampere,
@@ -66,7 +74,7 @@ pub fn step(history: &History, entry: &CalibrationEntry) -> Option<Step> {
 }
 
 /// The clear step that the line of an entry hides, because it rests on the geometry: `None` for a line that rests on the
-/// readings alone.
+/// readings alone. It is a step since the calibration before, or what slow drift has added up to since the first of the series.
 pub(super) fn hidden_step(history: &History, entered: &Entered<CalibrationEntry>) -> Option<Step> {
     if entered.said.line.slope.from == AdoptedFrom::Fit {
         return None;
@@ -74,5 +82,12 @@ pub(super) fn hidden_step(history: &History, entered: &Entered<CalibrationEntry>
     let mut before = history.clone();
     before.calibrations.retain(|one| (one.said.day(), one.number) < (entered.said.day(), entered.number));
     before.events.retain(|event| !History::is_after(event, entered));
-    step(&before, &entered.said).filter(Step::is_clear)
+    let since_first = || {
+        let all = history.series();
+        let series = all.iter().find(|series| series.iter().any(|one| one.number == entered.number))?;
+        let first = series.iter().find(|one| one.said.line.fitted_slope().is_some())?;
+        change(first, &entered.said)
+    };
+    let at_once = step(&before, &entered.said).filter(Step::is_clear);
+    at_once.or_else(|| since_first().filter(Step::is_clear))
 }

@@ -34,9 +34,13 @@ pub(super) fn meters_standard_uncertainty(slope: &Slope) -> f64 {
     meters.map(|part| part.contribution_tesla_per_ampere.powi(2)).sum::<f64>().sqrt()
 }
 
-/// For each calibration of a series, the instruments that were calibrated or replaced since the one before.
-pub(super) fn renewed_in(series: &[&Entered<CalibrationEntry>]) -> Vec<Vec<String>> {
-    let mut known: &[Instrument] = &[];
+/// For each calibration of a series, the instruments that were calibrated or replaced since the one before; `earlier` are those
+/// of the calibration before the series.
+pub(super) fn renewed_in<'a>(
+    earlier: &'a [Instrument],
+    series: &[&'a Entered<CalibrationEntry>],
+) -> Vec<Vec<String>> {
+    let mut known = earlier;
     let mut renewed = Vec::new();
     for entered in series {
         let own = &entered.said.line.instruments;

@@ -86,7 +86,7 @@ fn soundness(page: &mut Page, record: &Overview) {
         page.row("digest looked for", &found);
     }
     if let Some(on) = record.on {
-        page.row("states as of", &format!("{on}; --date asks for another day"));
+        page.row("states as of", &on.to_string());
     }
 }
 
@@ -224,7 +224,7 @@ fn in_force(page: &mut Page, record: &Overview) {
                 }
             ),
         ),
-        (None, None) => page.row("next calibration due", "the owner has stated no rule (--due-every)"),
+        (None, None) => page.row("next calibration due", "the owner has stated no rule"),
         (None, Some(_)) => {}
     }
 }
@@ -375,10 +375,11 @@ fn changed(normalised_difference: f64) -> &'static str {
 /// A step against the calibration before, in one sentence.
 pub fn step_sentence(step: &Step) -> String {
     format!(
-        "the readings' slope is {} off that of entry {}, E_n = {} with the same meters: {}, as much as {}",
+        "the readings' slope is {} off that of entry {}, E_n = {}{}: {}, as much as {}",
         signed_percent(step.relative_change),
         step.before,
         e_n(step.normalised_difference),
+        if step.same_meters { " with the same meters" } else { "" },
         changed(step.normalised_difference),
         equivalent_sentence(&step.explained_by, "")
     )

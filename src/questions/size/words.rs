@@ -41,7 +41,7 @@ pub fn text(record: &Sizing) -> String {
         };
         page.paragraph(&format!(
             "At the largest field; {copper}. sp: spacing; dev: worst deviation over the beam; surface: hottest after the \
-             time wished. Mass is the conductor's in both coils. --out writes number N as winding-N.json."
+             time wished. Mass is the conductor's in both coils. Number N is written as winding-N.json."
         ));
     }
     page.list(surface_margin(record).as_deref());

@@ -1,6 +1,7 @@
 //! The files that `build` writes: drawings, cutting file and sheets.
 
 mod cutting;
+mod drawings;
 mod page;
 
 use super::{BuildPapers, picture, words};
@@ -21,6 +22,11 @@ pub fn files() -> FileTable<(), BuildPapers> {
             "assembly.svg",
             "drawing of the pair put together, true scale in millimetres",
             |record| Ok(picture::assembly::svg(record)),
+        ),
+        FileRow::text(
+            "drawings.html",
+            "both drawings reduced to pages of A4 or Letter, to print",
+            page::drawings,
         ),
         FileRow::text(
             "winding-sheet.html",

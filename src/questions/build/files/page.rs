@@ -32,6 +32,12 @@ pub(super) fn winding(record: &BuildPapers) -> Result<String> {
     render(record, "Winding sheet", fill, sections, "Wound by")
 }
 
+/// The drawings, for a printer of the office.
+pub(super) fn drawings(record: &BuildPapers) -> Result<String> {
+    let fill = vec!["Order or job", "Label of the pair"];
+    render(record, "Drawings", fill, super::drawings::sections(record), "Made by")
+}
+
 /// The order list, for the office.
 pub(super) fn order(record: &BuildPapers) -> Result<String> {
     let fill = vec!["Order number", "Cost centre", "Needed by"];

@@ -1,6 +1,6 @@
 //! The drawing of the assembled pair: spacing, spacers, and how square and concentric the formers must stand.
 
-use super::{BlockWords, check_bar, printing};
+use super::{BlockWords, PAGE, PageView, check_bar, page_scale, printing, scale_name};
 use crate::paper::Anchor;
 use crate::paper::drawing::{
     BLOCK, Drawing, LETTERS, Line, Point, SMALL, Sheet, shortened, text_width, wrapped,
@@ -58,6 +58,28 @@ pub(crate) fn svg(record: &BuildPapers) -> String {
     let (bar, stands_for) = check_bar(scale);
     drawing.check_bar([left + 8.0, bottom - 10.0], bar, &stands_for);
     drawing.svg()
+}
+
+/// The pair for a page, at the largest scale at which it fits.
+pub(crate) fn view(record: &BuildPapers) -> PageView {
+    let size = |scale: f64| {
+        let mm = |metre: f64| scale * unit::MILLIMETRE.from_si(metre);
+        [
+            LEFT + mm(record.assembly.overall_length_m) + AXIS_LINE + 18.0,
+            ABOVE + mm(record.former.flange_diameter_m) + BELOW,
+        ]
+    };
+    let scale = page_scale(|scale| size(scale)[0] <= PAGE[0] && size(scale)[1] <= PAGE[1]);
+    let [_, height] = size(scale);
+    let mut drawing = Drawing::new([PAGE[0], height + CHECK_BAR], "Pair, assembled");
+    let axis = ABOVE + 0.5 * scale * unit::MILLIMETRE.from_si(record.former.flange_diameter_m);
+    let pair = Pair { record, scale, left: LEFT, axis };
+    pair.draw(&mut drawing);
+    pair.dimension(&mut drawing);
+    pair.tolerate(&mut drawing);
+    let (bar, stands_for) = check_bar(scale);
+    drawing.check_bar([8.0, height + CHECK_BAR - 8.0], bar, &stands_for);
+    PageView { scale: scale_name(scale), svg: drawing.svg() }
 }
 
 /// The pair on paper, with coil a at the left and +z to the right.
@@ -269,10 +291,9 @@ fn table(drawing: &mut Drawing, [left, top]: Point, widths: &[f64], rows: &[Vec<
     y
 }
 
-/// Draws the list of parts. Returns the y of its lower edge.
-fn parts(drawing: &mut Drawing, record: &BuildPapers, [left, top]: Point) -> f64 {
+/// The list of parts, its headings first.
+pub(crate) fn part_rows(record: &BuildPapers) -> Vec<Vec<String>> {
     let (former, assembly) = (&record.former, &record.assembly);
-    drawing.bold([left, top], LETTERS, Anchor::Start, "Parts");
     let material = former.material.clone().unwrap_or_else(|| "not in the spec".into());
     let thread = millimetres(former.bolts.thread_m);
     let row = |name: &str, count: u32, words: String| vec![name.to_owned(), count.to_string(), words];
@@ -298,16 +319,22 @@ fn parts(drawing: &mut Drawing, record: &BuildPapers, [left, top]: Point) -> f64
         format!("brass or plastic, M{thread} × {}", millimetres(assembly.bolt_length_m)),
     ));
     rows.push(row("nut and washer", 2 * assembly.spacers, format!("brass or plastic, M{thread}")));
+    rows
+}
+
+/// Draws the list of parts. Returns the y of its lower edge.
+fn parts(drawing: &mut Drawing, record: &BuildPapers, [left, top]: Point) -> f64 {
+    drawing.bold([left, top], LETTERS, Anchor::Start, "Parts");
+    let rows = part_rows(record);
     table(drawing, [left, top + 3.0], &[46.0, 10.0, 90.0], &rows)
 }
 
-/// Draws the table of tolerances and how they are measured. Returns the y of its lower edge.
-fn tolerances(drawing: &mut Drawing, record: &BuildPapers, [left, top]: Point) -> f64 {
+/// What must be held and how it is measured, headings first.
+pub(crate) fn tolerance_rows(record: &BuildPapers) -> Vec<Vec<String>> {
     let assembly = &record.assembly;
-    drawing.bold([left, top], LETTERS, Anchor::Start, "What must be held, and how it is measured");
     let angle = format!("{:.2}°", unit::DEGREE.from_si(assembly.squareness.from_limit));
     let tightened = |tight: bool| if tight { "; tighter than the spec, for the wish" } else { "" };
-    let rows = vec![
+    vec![
         vec!["what".into(), "limit".into(), "how".into()],
         vec![
             "spacing".into(),
@@ -332,7 +359,14 @@ fn tolerances(drawing: &mut Drawing, record: &BuildPapers, [left, top]: Point) -
                 tightened(assembly.concentricity.tightened)
             ),
         ],
-    ];
+    ]
+}
+
+/// Draws the table of tolerances and how they are measured. Returns the y of its lower edge.
+fn tolerances(drawing: &mut Drawing, record: &BuildPapers, [left, top]: Point) -> f64 {
+    let assembly = &record.assembly;
+    drawing.bold([left, top], LETTERS, Anchor::Start, "What must be held, and how it is measured");
+    let rows = tolerance_rows(record);
     let mut y = table(drawing, [left, top + 3.0], &[22.0, 44.0, 80.0], &rows) + 5.0;
     for hold in assembly.hold.iter().take(4) {
         y = drawing.paragraph([left, y], COLUMN - 4.0, SMALL, &format!("– {}", hold.sentence()));

@@ -10,14 +10,14 @@ use crate::units::{Dimension, brief, unit};
 /// Enlargement scales of ISO 5455, largest first.
 const ENLARGED: [f64; 5] = [50.0, 20.0, 10.0, 5.0, 2.0];
 
-/// Draws the detail into `room`, and its words into a column `column` wide. Returns the y of its lower edge.
+/// Draws the detail into `room`, and its words into a column `column` wide. Returns the y of its lower edge, and the scale.
 pub(super) fn detail(
     drawing: &mut Drawing,
     record: &BuildPapers,
     [left, top]: Point,
     room: Point,
     column: f64,
-) -> f64 {
+) -> (f64, f64) {
     let plan = &record.former;
     let winding_depth = plan.channel_depth_m - plan.depth_allowance_m;
     let rim_m = 0.5 * plan.flange_diameter_m;
@@ -114,5 +114,5 @@ pub(super) fn detail(
     ] {
         foot = drawing.paragraph([left, foot], column - 4.0, SMALL, &line);
     }
-    foot
+    (foot, scale)
 }

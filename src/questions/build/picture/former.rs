@@ -1,7 +1,7 @@
 //! The drawing of one former: face, section A–A, table of holes and words. Detail X is drawn in `channel.rs`.
 
 use super::channel::detail;
-use super::{BlockWords, check_bar, printing};
+use super::{BlockWords, PAGE, PageView, check_bar, page_scale, printing, scale_name};
 use crate::paper::Anchor;
 use crate::paper::drawing::{Drawing, LETTERS, Line, Point, SMALL, Sheet, text_width, wrapped};
 use crate::questions::build::words::phrases::{limit_millimetres, millimetres};
@@ -77,13 +77,46 @@ pub(crate) fn svg(record: &BuildPapers) -> String {
         (right - column - BESIDE_DETAIL[0]).clamp(DETAIL[0], LARGEST_DETAIL[0]),
         (block - top - BESIDE_DETAIL[1]).clamp(DETAIL[1], LARGEST_DETAIL[1]),
     ];
-    let foot = detail(&mut drawing, record, [column, top + 6.0], room, COLUMN);
+    let (foot, _) = detail(&mut drawing, record, [column, top + 6.0], room, COLUMN);
     let foot = holes(&mut drawing, &former, [column, foot + 6.0]);
     let under_face = [left + 8.0, centre[1] + 0.5 * flange + BELOW + 4.0];
     words_beside(&mut drawing, record, &sheet, [column, foot + 5.0], under_face);
     let (bar, stands_for) = check_bar(former.scale);
     drawing.check_bar([left + 8.0, bottom - 10.0], bar, &stands_for);
     drawing.svg()
+}
+
+/// Face and section for a page, at the largest scale at which they fit.
+pub(crate) fn views(record: &BuildPapers) -> PageView {
+    let plan = &record.former;
+    let mirrored = record.asked.projection == Projection::Third;
+    let beside = LEFT + BETWEEN + DIMENSIONS;
+    let scale = page_scale(|scale| {
+        let former = Former { plan, scale, mirrored };
+        let flange = former.mm(plan.flange_diameter_m);
+        let width = beside + flange + former.mm(plan.overall_width_m);
+        width <= PAGE[0] && ABOVE + flange + BELOW <= PAGE[1]
+    });
+    let former = Former { plan, scale, mirrored };
+    let flange = former.mm(plan.flange_diameter_m);
+    let height = ABOVE + flange + BELOW;
+    let mut drawing = Drawing::new([PAGE[0], height + CHECK_BAR], "Former: face and section A–A");
+    let centre = [LEFT + 0.5 * flange, ABOVE + 0.5 * flange];
+    face(&mut drawing, &former, centre);
+    cross_section(&mut drawing, &former, [LEFT + flange + BETWEEN, centre[1]]);
+    let (bar, stands_for) = check_bar(scale);
+    drawing.check_bar([8.0, height + CHECK_BAR - 8.0], bar, &stands_for);
+    PageView { scale: scale_name(scale), svg: drawing.svg() }
+}
+
+/// Detail X for a page.
+pub(crate) fn detail_view(record: &BuildPapers) -> PageView {
+    /// Room for the detail itself, mm; its dimensions take 55 mm of the width and its words 45 mm of the height.
+    const ROOM: Point = [PAGE[0] - 60.0, 90.0];
+    let mut drawing = Drawing::new(PAGE, "Former: detail X");
+    let (foot, scale) = detail(&mut drawing, record, [0.0, 4.0], ROOM, PAGE[0]);
+    drawing.crop(foot + 2.0);
+    PageView { scale: scale_name(scale), svg: drawing.svg() }
 }
 
 /// The point on paper, where y runs down, for a point relative to the centre with y up.
@@ -293,9 +326,12 @@ fn cross_section(drawing: &mut Drawing, former: &Former<'_>, [x, axis]: Point) {
     drawing.text([x - 2.0, axis - rim - 3.0], LETTERS, Anchor::End, "X");
 }
 
-/// Draws the table of holes. Returns the y of its lower edge.
-fn holes(drawing: &mut Drawing, former: &Former<'_>, [left, top]: Point) -> f64 {
-    let plan = former.plan;
+/// What the angles of the table of holes are counted from.
+pub(crate) const ANGLES: &str = "Angles counter-clockwise from the right, on the marked face (M in the section); the plain flange is \
+     the same seen from inside.";
+
+/// The table of holes, its headings first.
+pub(crate) fn hole_rows(plan: &FormerPlan) -> Vec<[String; 6]> {
     let millimetre = |metre: f64| millimetres(metre);
     let degrees = |rad: f64| format!("{:.1}°", unit::DEGREE.from_si(rad).rem_euclid(360.0));
     let mut rows = vec![["", "holes, both flanges", "Ø", "on Ø", "first at", "off"].map(str::to_owned)];
@@ -336,6 +372,12 @@ fn holes(drawing: &mut Drawing, former: &Former<'_>, [left, top]: Point) -> f64 
         degrees(slot.angle_rad),
         "1".into(),
     ]);
+    rows
+}
+
+/// Draws the table of holes. Returns the y of its lower edge.
+fn holes(drawing: &mut Drawing, former: &Former<'_>, [left, top]: Point) -> f64 {
+    let rows = hole_rows(former.plan);
     let edges = [0.0, 6.0, 46.0, 58.0, 84.0, 102.0, 112.0];
     let row_height = 6.0;
     for (index, row) in rows.iter().enumerate() {
@@ -348,17 +390,15 @@ fn holes(drawing: &mut Drawing, former: &Former<'_>, [left, top]: Point) -> f64 
         }
     }
     let foot = top + row_height * rows.len() as f64 + 4.0;
-    drawing.paragraph(
-        [left, foot],
-        COLUMN - 4.0,
-        SMALL,
-        "Angles counter-clockwise from the right, on the marked face (M in the section); the plain flange is the same seen from \
-         inside.",
-    )
+    drawing.paragraph([left, foot], COLUMN - 4.0, SMALL, ANGLES)
 }
 
+/// How the former must be finished.
+pub(crate) const EDGES: &str =
+    "Break all edges that touch wire; no burr, no screw head in the channel. Lay out from former.dxf.";
+
 /// The general tolerance at the largest and at the smallest dimension without a limit of its own.
-fn general_tolerance(record: &BuildPapers) -> String {
+pub(crate) fn general_tolerance(record: &BuildPapers) -> String {
     let class = record.asked.general_tolerance;
     let limits = [record.former.flange_diameter_m, record.former.channel_width_m].map(|length_m| {
         class.limit_m(length_m).map_or_else(
@@ -382,13 +422,7 @@ fn words_beside(
     under_face: Point,
 ) {
     let ([_, _, right, bottom], [block_left, block_top]) = (sheet.frame(), sheet.block());
-    let mut words = vec![
-        printing(sheet, record),
-        DEFER.into(),
-        general_tolerance(record),
-        "Break all edges that touch wire; no burr, no screw head in the channel. Lay out from former.dxf."
-            .into(),
-    ];
+    let mut words = vec![printing(sheet, record), DEFER.into(), general_tolerance(record), EDGES.into()];
     // Notes on the former come first.
     let (of_former, rest): (Vec<&Note>, Vec<&Note>) =
         record.notes.iter().partition(|note| note.is_of_former());

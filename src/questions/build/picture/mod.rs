@@ -12,6 +12,23 @@ use crate::units::unit;
 /// Total number of drawing sheets.
 const SHEETS: u32 = 2;
 
+/// Largest size of a view on a page of A4 or Letter, beside its margins and with words above and below it, mm.
+const PAGE: [f64; 2] = [180.0, 160.0];
+
+/// A view drawn for a page.
+pub(crate) struct PageView {
+    /// Name of its scale.
+    pub scale: String,
+    /// The picture.
+    pub svg: String,
+}
+
+/// The largest scale of ISO 5455 that fits.
+fn page_scale(fits: impl Fn(f64) -> bool) -> f64 {
+    const SCALES: [f64; 10] = [10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01];
+    SCALES.into_iter().find(|scale| fits(*scale)).unwrap_or(0.005)
+}
+
 /// The name of a scale: `1:1`, `1:2` or `5:1`.
 fn scale_name(scale: f64) -> String {
     let whole = |x: f64| format!("{}", (x * 1e6).round() / 1e6);
@@ -71,14 +88,13 @@ fn printing(sheet: &Sheet, record: &BuildPapers) -> String {
     const SMALL_FLANGE: f64 = 60.0;
     let scale = record.asked.drawing_scale;
     let flange = scale * unit::MILLIMETRE.from_si(record.former.flange_diameter_m);
-    let small =
-        if flange < SMALL_FLANGE { " Crowded at this size: --scale 5:1 draws it larger." } else { "" };
+    let small = if flange < SMALL_FLANGE { " Crowded at this size: have it drawn larger, 5:1." } else { "" };
     let [width, height] = sheet.size.size;
     let size = format!("{width} × {height} mm");
     let name = match sheet.size.name {
-        "special" => format!(
-            "Larger than A0 ({size}), so print on a roll, or draw it smaller with --scale: print at 100 %"
-        ),
+        "special" => {
+            format!("Larger than A0 ({size}), so print on a roll, or have it drawn smaller: print at 100 %")
+        }
         name => format!("Sheet {name} ({size}): print at 100 %"),
     };
     let scale = match scale == 1.0 {

@@ -17,6 +17,8 @@ use askama::Template;
 
 /// Rows of a table before it is set in two columns side by side.
 const ROWS_IN_ONE_COLUMN: usize = 14;
+/// Most rows of the table that one page has room for, in two columns.
+const MOST_ROWS: usize = 60;
 /// Most radii of the beam that one page has room for.
 const MOST_RADII: usize = 7;
 /// Most times above the continuous current.
@@ -70,7 +72,9 @@ pub fn html(record: &Calibration) -> Result<String> {
         headings.push("its factor");
     }
     let wanted = headings.len();
-    let cells = field_cells(record).into_iter().map(|mut cells| {
+    let every = every(record.table.len());
+    let shown = field_cells(record).into_iter().enumerate().filter(|(n, _)| n % every == 0);
+    let cells = shown.map(|(_, mut cells)| {
         if uniform {
             cells.remove(3);
         }
@@ -90,6 +94,9 @@ pub fn html(record: &Calibration) -> Result<String> {
         caption: match factors.first().filter(|_| uniform) {
             Some(first) => format!("{} Coverage factor {}.", table_sentence(record), factor(*first)),
             None => table_sentence(record).to_owned(),
+        } + &match every {
+            1 => String::new(),
+            every => format!(" Of the steps one in {every} is shown; all are in calibration.csv."),
         },
         headings,
         parts: parts(cells),
@@ -179,6 +186,12 @@ fn beam_rows(rows: &[BeamCorrection]) -> Vec<Vec<String>> {
         cells
     };
     chosen.map(|(_, row)| cells(row)).collect()
+}
+
+/// One of how many rows is shown, so that the table has room: a number that leaves round currents.
+fn every(rows: usize) -> usize {
+    let tens = (0..9).map(|power| 10usize.pow(power));
+    tens.flat_map(|ten| [ten, 2 * ten, 5 * ten]).find(|every| rows / every <= MOST_ROWS).unwrap_or(rows)
 }
 
 /// Cuts a table into two halves side by side where it is long.

@@ -20,7 +20,7 @@ use causes::{cause_sentences, measurement_sentences};
 use sentences::{
     current_cells, dispute_box, drift_rows, field_cells, has_intercept_columns,
     has_own_factor_with_intercept, has_room_column, intercept_sentence, number, reversed_sentence,
-    room_sentences, slope_sentence, table_sentence, validity_rows,
+    room_sentences, sampled_uncertainty, slope_sentence, table_sentence, validity_rows,
 };
 
 /// The page for people.
@@ -198,10 +198,7 @@ fn monte_carlo(page: &mut Page, record: &Calibration) {
         format!("{low} mT/A to {high} mT/A")
     };
     page.row("samples", &run.samples.to_string());
-    page.row(
-        "standard uncertainty",
-        &display(run.standard_uncertainty_tesla_per_ampere, Dimension::FieldConstant, 3),
-    );
+    page.row("standard uncertainty", &sampled_uncertainty(run));
     page.row(
         &format!("{} interval", percent(run.coverage_probability)),
         &ends(run.interval_tesla_per_ampere),

@@ -57,7 +57,7 @@ pub fn text(plan: &Plan, provenance: &Provenance) -> String {
             "{}{}",
             display(plan.reading_scatter_tesla, Dimension::FluxDensity, 2),
             if plan.scatter_guessed {
-                ", guessed from the field meter's zero: give it with --scatter"
+                ", guessed from the field meter's zero: state it if you know it"
             } else {
                 ""
             }

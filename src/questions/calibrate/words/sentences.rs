@@ -6,6 +6,7 @@ use crate::questions::calibrate::SharedQuantity;
 use crate::questions::calibrate::beam_correction::BeamCorrection;
 use crate::questions::calibrate::drift::{Drift, FittedChange};
 use crate::questions::calibrate::fit::{Fit, FitMethod, SharedEstimate};
+use crate::questions::calibrate::monte_carlo::MonteCarlo;
 use crate::questions::calibrate::room_effect::{RoomEffect, RoomSource};
 use crate::questions::calibrate::{Calibration, InterceptMeaning, MeasuredRange};
 use crate::questions::words::phrases::{percent, signed_percent};
@@ -215,7 +216,7 @@ pub(crate) fn dispute_box(record: &Calibration) -> Option<String> {
     let (dispute, agreement) = (record.dispute?, record.agreement.as_ref()?);
     let likely = cause_sentences(agreement);
     Some(format!(
-        "{}. The {} line is used all the same, as asked with --adopt. Most likely: {}.",
+        "{}. The {} line is used all the same, as asked. Most likely: {}.",
         dispute_sentence(dispute, agreement),
         record.slope.from.name(),
         likely.first().map_or("not known", String::as_str)
@@ -379,6 +380,14 @@ fn renewed(drift: &Drift) -> String {
             names.join(", ")
         ),
     }
+}
+
+/// The standard uncertainty that a run sampled, where there is one.
+pub(crate) fn sampled_uncertainty(run: &MonteCarlo) -> String {
+    run.standard_uncertainty_tesla_per_ampere.map_or_else(
+        || "none: Student's distribution with two degrees of freedom or fewer has none".into(),
+        |standard| display(standard, Dimension::FieldConstant, 3),
+    )
 }
 
 /// What is left of the change where pair and meters are the same ones.

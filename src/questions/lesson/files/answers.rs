@@ -1,7 +1,7 @@
 //! The answer sheet for the teacher: expected readings, what mistakes look like, what the class should get, and a time
 //! plan.
 
-use super::on_paper::{LessonOnPaper, Words, calibrated_slope};
+use super::on_paper::{LessonOnPaper, Words, calibrated_slope, provenance};
 use crate::Result;
 use crate::paper::markup::rendered;
 use crate::questions::lesson::words::{Quantities, WordTable, caution_lines};
@@ -73,7 +73,7 @@ pub(super) fn html(on_paper: &LessonOnPaper) -> Result<String> {
         mistakes: mistakes(lesson, middle, words),
         plan: PLAN.iter().map(|(minutes, key)| (*minutes, words.of_key(key))).collect(),
         cautions: caution_lines(lesson, words),
-        provenance: lesson.provenance.on_page(),
+        provenance: provenance(lesson),
     };
     rendered(&sheet, "answers")
 }

@@ -3,6 +3,7 @@
 use crate::questions::lesson::Lesson;
 use crate::questions::lesson::words::WordTable;
 use crate::questions::orbit::ReadingScale;
+use crate::questions::words::phrases::line_origin;
 use crate::units::rounded;
 
 /// A lesson and what its files need besides the record.
@@ -22,6 +23,15 @@ pub(super) struct Words<'a>(pub(super) &'a WordTable);
 impl Words<'_> {
     pub(super) fn of<'b>(&'b self, key: &'b str) -> &'b str {
         self.0.of_key(key)
+    }
+}
+
+/// Where a sheet comes from, and where its line does if that is a calibration.
+pub(super) fn provenance(lesson: &Lesson) -> String {
+    let from = lesson.provenance.on_page();
+    match lesson.line.calibration {
+        Some(_) => format!("{from}; k: {}", line_origin(&lesson.line)),
+        None => from,
     }
 }
 

@@ -3,7 +3,7 @@
 use super::on_paper::{LessonOnPaper, Words, calibrated_slope};
 use crate::Result;
 use crate::pair::BeamEdge;
-use crate::paper::markup::rendered;
+use crate::paper::markup::{rendered, with_own_ids};
 use crate::questions::lesson::words::{Quantities, WordTable};
 use crate::questions::orbit::picture;
 use crate::questions::orbit::words::chart::ScaleWords;
@@ -27,7 +27,7 @@ pub(super) fn html(on_paper: &LessonOnPaper) -> Result<String> {
         said.rules.extend(calibrated_slope(&on_paper.lesson, words).map(|[slope, uncertainty]| {
             words.say("scale_rule_line", &[("slope", &*slope), ("uncertainty", &*uncertainty)])
         }));
-        own_names(&picture::scale::svg_in_words(scale, &said), i)
+        with_own_ids(&picture::scale::svg_in_words(scale, &said), &i.to_string())
     };
     let page = Scales {
         w: Words(words),
@@ -82,14 +82,6 @@ fn scale_words(scale: &ReadingScale, words: &WordTable) -> ScaleWords {
         check_bar: said("scale_check_bar"),
         rules: vec![said("scale_rule_print"), said("scale_rule_zero"), said(edge), place],
     }
-}
-
-/// Makes the ids of a picture unique, so that two pictures can stand on one page.
-fn own_names(svg: &str, number: usize) -> String {
-    ["title", "check-bar"].iter().fold(svg.to_owned(), |svg, name| {
-        svg.replace(&format!("id=\"{name}\""), &format!("id=\"{name}-{number}\""))
-            .replace(&format!("aria-labelledby=\"{name}\""), &format!("aria-labelledby=\"{name}-{number}\""))
-    })
 }
 
 #[cfg(test)]

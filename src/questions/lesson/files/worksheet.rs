@@ -1,6 +1,6 @@
 //! The worksheet for pupils: two pages, A4 or Letter.
 
-use super::on_paper::{LessonOnPaper, Words, calibrated_slope, slope_millitesla};
+use super::on_paper::{LessonOnPaper, Words, calibrated_slope, provenance, slope_millitesla};
 use super::sketch;
 use crate::Result;
 use crate::pair::BeamEdge;
@@ -71,7 +71,7 @@ pub(super) fn html(on_paper: &LessonOnPaper) -> Result<String> {
         columns: of_keys(&columns),
         rows: rows(&lesson.settings, any_turned, words),
         cautions: caution_lines(lesson, words),
-        provenance: lesson.provenance.on_page(),
+        provenance: provenance(lesson),
     };
     rendered(&sheet, "worksheet")
 }

@@ -1,6 +1,7 @@
 //! Sections on the item, the days, the circumstances, the method and who stands for it.
 
 use super::section::{NOT_STATED, Section, Table, stated};
+use crate::numeric::calendar::Day;
 use crate::pair::{AxisPosition, CoilsWere, Instrument};
 use crate::questions::calibrate::notes::Note;
 use crate::questions::calibrate::words::sentences::{dispute_box, method, not_counted_sentence};
@@ -45,6 +46,11 @@ pub(super) fn happened(record: &Calibration) -> String {
         None => done.what.clone(),
     });
     each.collect::<Vec<_>>().join("; ")
+}
+
+/// The day of measurement; `None` if it is not stated.
+fn day_of_measurement(record: &Calibration) -> Option<Day> {
+    record.issue.measured.or_else(|| Day::parse(record.provenance.date.as_deref()?))
 }
 
 pub(super) fn dates(record: &Calibration) -> Section {
@@ -165,6 +171,22 @@ pub(super) fn instruments(record: &Calibration) -> Section {
         instrument.traceable_to.is_some()
             && instrument.certificate.is_some()
             && instrument.calibrated.is_some()
+    };
+    let day = day_of_measurement(record);
+    let later: Vec<&str> = list
+        .iter()
+        .filter(|instrument| {
+            let calibrated = instrument.calibrated.and_then(|(year, month, day)| Day::new(year, month, day));
+            calibrated.zip(day).is_some_and(|(calibrated, measured)| calibrated > measured)
+        })
+        .map(|instrument| instrument.name.as_str())
+        .collect();
+    let section = match &later[..] {
+        [] => section,
+        names => section.sentence(format!(
+            "Calibrated after these readings were taken: {}. That calibration traces none of them.",
+            names.join(", ")
+        )),
     };
     let mut section = match list.iter().all(is_traced) {
         true => section,

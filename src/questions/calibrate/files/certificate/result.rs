@@ -6,12 +6,14 @@ use crate::judgement::limit::Verdict;
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::questions::calibrate::fit::Fit;
 use crate::questions::calibrate::picture::{Against, calibration_residuals_on_page};
+use crate::questions::calibrate::room_effect::RoomSource;
 use crate::questions::calibrate::validation::IntervalDifference;
 use crate::questions::calibrate::words::causes::{cause_sentences, verdict_sentence};
 use crate::questions::calibrate::words::sentences::{
     chi_square_sentence, current_cells, dispute_box, drift_rows, extrapolated_sentence, factor, field_cells,
     has_intercept_columns, has_own_factor_with_intercept, has_room_column, intercept_sentence,
-    not_counted_sentence, number, shared_error_sentence, slope_sentence, table_sentence, validity_rows,
+    not_counted_sentence, number, room_sentences, sampled_uncertainty, shared_error_sentence, slope_sentence,
+    table_sentence, validity_rows,
 };
 use crate::questions::calibrate::{AsFound, Calibration, Condition, InterceptMeaning};
 use crate::questions::words::phrases::{e_n, percent, percent_of, signed_percent};
@@ -115,8 +117,23 @@ fn with_fit(section: Section, record: &Calibration, fit: &Fit) -> Section {
     );
     let mut section = section
         .row(
-            "fitted line, by scatter alone",
+            match fit.shared.is_empty() {
+                true => "fitted line, by scatter alone",
+                false => "fitted line, by scatter and shared errors",
+            },
             format!("slope {fitted}; intercept {intercept} (u: standard uncertainty)"),
+        )
+        .row_if(
+            "room and zero of the same fit",
+            fit.separated.map(|separated| {
+                let field = |tesla, u| with_standard_uncertainty(tesla, u, Dimension::FluxDensity);
+                format!(
+                    "room's field along the probe {}; field meter's zero {}. The intercept is their sum: what the probe shows \
+                     at no current, not turned round",
+                    field(separated.room_tesla, separated.room_standard_uncertainty_tesla),
+                    field(separated.meter_zero_tesla, separated.meter_zero_standard_uncertainty_tesla)
+                )
+            }),
         )
         .row("covariance of the fit", covariance_words(fit.covariance, fit.correlation()))
         .row(
@@ -171,6 +188,17 @@ pub(super) fn tables(record: &Calibration) -> Section {
     if has_room_column(record) {
         headings.push("with the room's field in mT");
     }
+    let room = record.room.as_ref().filter(|_| has_room_column(record));
+    let of_room = room.map_or(String::new(), |room| {
+        let whose = match room.source {
+            RoomSource::Readings => "",
+            RoomSource::Measured | RoomSource::Model => {
+                " It was stated for this calibration, not measured in it."
+            }
+        };
+        let about = room_sentences(room).into_iter().next().unwrap_or_default();
+        format!(" The last column adds the room's field to k I, and U does not count it. {about}{whose}")
+    });
     let table = |caption: String, headings, rows| Table { caption, headings, left: Vec::new(), rows };
     let told = format!(
         "{} Coverage probability {}{}.{}",
@@ -183,7 +211,8 @@ pub(super) fn tables(record: &Calibration) -> Section {
             None => "",
         },
         if with_intercept { " U of the field with B0 counts u(k), u(B0) and their correlation." } else { "" }
-    ) + &extrapolated_sentence(record);
+    ) + &of_room
+        + &extrapolated_sentence(record);
     section.tables = vec![
         table(format!("Field from current. {told}"), headings, field_cells(record)),
         table("Current from field.".into(), inverse, current_cells(record)),
@@ -354,10 +383,7 @@ pub(super) fn monte_carlo(record: &Calibration) -> Option<Section> {
     Some(
         Section::new("monte-carlo", "Propagation of distributions (JCGM 101:2008)")
             .row("samples", run.samples.to_string())
-            .row(
-                "standard uncertainty of k",
-                display(run.standard_uncertainty_tesla_per_ampere, Dimension::FieldConstant, 3),
-            )
+            .row("standard uncertainty of k", sampled_uncertainty(run))
             .row(
                 "coverage interval of k",
                 format!(

@@ -33,6 +33,14 @@ impl Section {
         self
     }
 
+    /// A row, where there is something to say.
+    pub(super) fn row_if(self, label: &'static str, value: Option<String>) -> Self {
+        match value {
+            Some(value) => self.row(label, value),
+            None => self,
+        }
+    }
+
     pub(super) fn sentence(mut self, sentence: impl Into<String>) -> Self {
         self.paragraphs.push(sentence.into());
         self
