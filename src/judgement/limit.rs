@@ -73,6 +73,9 @@ pub struct Decision {
     pub margin: f64,
 }
 
+/// Relative difference of stored numbers that counts as none.
+const ROUNDING: f64 = 1e-12;
+
 /// Decides whether a value with this standard uncertainty lies within the limits.
 ///
 /// On the inner edge of the guard band a value counts as met; on the outer edge it does not count as missed.
@@ -113,9 +116,13 @@ pub fn decide(value: f64, standard_uncertainty: f64, limits: Limits, rule: Rule)
         (None, Some(high)) => high - value,
     };
     let guard_band = coverage_factor * standard_uncertainty;
-    let verdict = if margin >= guard_band {
+    // A reading of few digits that lies on an edge may be a last bit off it, by how the numbers are stored.
+    let largest =
+        [Some(value), low, high].into_iter().flatten().fold(guard_band, |most, one| most.max(one.abs()));
+    let slack = ROUNDING * largest;
+    let verdict = if margin >= guard_band - slack {
         Verdict::Met
-    } else if margin < -guard_band {
+    } else if margin < -guard_band - slack {
         Verdict::Missed
     } else {
         Verdict::TooCloseToTell

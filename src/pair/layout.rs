@@ -218,6 +218,14 @@ impl Layout {
         }
     }
 
+    /// Width of a coil's winding: that of its section, and of its turns where a single layer does not fill that.
+    pub(crate) fn wound_width_m(winding: &Winding, coil: &Coil) -> f64 {
+        match Self::of_coil(winding, coil).layers {
+            1 => Self::wound(winding, coil).width_m.min(coil.width_m),
+            _ => coil.width_m,
+        }
+    }
+
     /// Number of layers beyond the stated ones for this many turns.
     fn further_layers(&self, turns: f64) -> u32 {
         let full = f64::from(self.turns_per_layer);

@@ -22,4 +22,5 @@ pub use paperwork::{CoilsWere, Conditions, Instrument, Paperwork, Party};
 pub(crate) use paperwork::{instruments_renewed, instruments_replaced};
 pub use provenance::Provenance;
 pub use tube::*;
+pub(crate) use wire_limits::resistivity_of_wire;
 pub use wire_limits::{Allowed, WireLimits};

@@ -92,6 +92,21 @@ const GAUGE_SOURCE: &str = "NEMA MW 1000, largest diameter over the film; bare �
 const OVERALL_SPREAD: f64 = 0.02;
 const STATED_SOURCE: &str = "the spec's two diameters; bare ±1 %, overall ±2 % (common practice, no source)";
 
+/// Resistivity of enamelled wire over the conductor's reference value, and its relative standard uncertainty: anywhere within
+/// the limits above.
+pub(crate) fn resistivity_of_wire(conductor: Conductor) -> [f64; 2] {
+    let [least, most] = match conductor {
+        Conductor::Copper => {
+            let [largest, _, least] =
+                COPPER_CONDUCTIVITY.map(|conductivity| COPPER_CONDUCTIVITY[0] / conductivity);
+            [least, largest]
+        }
+        Conductor::Aluminium => [1.0 - ALUMINIUM_SPREAD, 1.0 + ALUMINIUM_SPREAD],
+    };
+    let middle = 0.5 * (least + most);
+    [middle, 0.5 * (most - least) / middle / 3f64.sqrt()]
+}
+
 impl WireLimits {
     /// The limits of a wire: those of its standard for a stock wire, else those about the stated diameters.
     pub fn of(wire: &Wire) -> Self {

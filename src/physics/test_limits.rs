@@ -64,6 +64,10 @@ pub const OF_RISE: f64 = 0.2;
 pub const FREE_END_M: f64 = 0.5;
 /// Highest of the low test voltages of an insulation between a winding and what is touched.
 const LOW_TEST_VOLT: f64 = 250.0;
+/// Test voltage of the insulation of a winding that carries no mains (IEC 60204-1:2016, 18.3, from memory).
+pub const USUAL_TEST_VOLT: f64 = 500.0;
+/// A lower test voltage tells nothing of the insulation of a bench pair (common practice, no source).
+pub(crate) const LEAST_TEST_VOLT: f64 = 100.0;
 /// Least insulation resistance at a test voltage up to 250 V.
 const UP_TO_250_VOLT_OHM: f64 = 0.5e6;
 /// Least insulation resistance at a test voltage above 250 V.
@@ -76,6 +80,24 @@ const ABOVE_250_VOLT_OHM: f64 = 1e6;
 /// former common practice, no source.
 pub fn least_insulation_ohm(test_volt: f64) -> f64 {
     if test_volt > LOW_TEST_VOLT { ABOVE_250_VOLT_OHM } else { UP_TO_250_VOLT_OHM }
+}
+
+/// Relative standard uncertainty of a coil's inductance from its build alone. Errors of the model are common to both coils and
+/// are not in it.
+///
+/// L = µ0 N² R (ln(8 R/g) − 2), with g proportional to width + depth. Its relative sensitivity is 2 to N, about 1.5 to R and
+/// about −0.5 to g.
+pub(crate) fn inductance_of_build_fraction(bench: &Bench) -> f64 {
+    let (tolerance, winding) = (bench.tolerance_or_ordinary(), &bench.winding);
+    let of_length = |limit: f64| tolerance.distribution.standard_uncertainty(limit);
+    let sides_m = winding.width_m + winding.depth_m;
+    let relative = [
+        2.0 * of_length(tolerance.turns) / winding.turns,
+        1.5 * of_length(tolerance.mean_radius_m) / winding.mean_radius_m,
+        0.5 * of_length(tolerance.width_m) / sides_m,
+        0.5 * of_length(tolerance.depth_m) / sides_m,
+    ];
+    relative.iter().map(|part| part * part).sum::<f64>().sqrt()
 }
 
 /// Inductances of both coils, separate and connected.

@@ -127,6 +127,13 @@ fn check(checks: &mut Checks, path: &str, promise: &Promise) {
     checks.within(&format!("{path}.at"), promise.at_celsius, limits::COPPER_TEMPERATURE);
     checks.within_if(&format!("{path}.within"), promise.within, limits::ACCURACY_OF_READING);
     let ends = [promise.at_least, promise.at_most].into_iter().flatten().count();
+    if promise.within == Some(0.0) {
+        checks.disagree(
+            &format!("{path}.within"),
+            "a promise within 0 % is kept by nothing that is measured",
+            "give the part by which it may differ, such as \"3 %\"",
+        );
+    }
     match (ends, promise.within) {
         (0, None) => checks.refuse(
             path,

@@ -55,9 +55,11 @@ pub(super) fn bulb_clear_of_coils(checks: &mut Checks, bench: &Bench, tube: &Sta
 }
 
 impl Bench {
-    /// Radius of the largest bulb about a centre that fits between the coils' windings.
+    /// Radius of the largest bulb about a centre that fits between the coils, with the walls of their formers as far as the
+    /// spec states them.
     pub fn room_for_bulb_m(&self, centre_m: &Vector3<f64>) -> f64 {
-        distances_to_coils(self, 0.0, centre_m).into_iter().fold(f64::INFINITY, f64::min)
+        let wall_m = self.former.as_ref().and_then(|former| former.wall_m).unwrap_or(0.0);
+        distances_to_coils(self, wall_m, centre_m).into_iter().fold(f64::INFINITY, f64::min)
     }
 }
 

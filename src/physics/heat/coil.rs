@@ -5,7 +5,7 @@ use super::faces::Face;
 use super::pack::WirePack;
 use super::section::{CooledSection, LOADS, Profile, Responses, SolvedSection};
 use crate::Result;
-use crate::pair::{Bench, Coil};
+use crate::pair::{Bench, Coil, Layout};
 use nalgebra::{SMatrix, SVector};
 use std::cell::Cell;
 use std::f64::consts::TAU;
@@ -77,7 +77,10 @@ pub struct CoilFlows {
 
 impl HeatedCoil {
     /// The model of one coil of a bench; `upper` says that a coil lying flat is the upper one.
+    ///
+    /// A single layer that its turns do not fill is as wide as they are.
     pub fn of(bench: &Bench, coil: &Coil, upper: bool, room_celsius: f64) -> Result<Self> {
+        let coil = &Coil { width_m: Layout::wound_width_m(&bench.winding, coil), ..coil.clone() };
         let pack =
             WirePack::of(&bench.winding.wire, coil.turns, coil.width_m * coil.depth_m, bench.winding.filling);
         let faces = faces::faces(bench, coil, upper)?;

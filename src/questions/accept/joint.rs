@@ -1,7 +1,7 @@
 //! Turns, wire and section from all readings together, fitted as `identify` does, for two equal coils.
 
 use crate::files::spec::{Measured, MeasuredValue};
-use crate::pair::Bench;
+use crate::pair::{Bench, Connection};
 use crate::questions::check::joined;
 use crate::questions::identify::{Assumed, Identification, Slip, TurnsProbability, identify};
 use crate::questions::words::notes::as_sentences;
@@ -80,7 +80,7 @@ pub(super) fn joint(bench: &Bench, measured: &Measured) -> JointOrWhy {
     };
     let without_leads = without_leads.and_then(|readings| identify(&readings).ok());
     let (states, probability) = match without_leads {
-        Some(without) => weighed(as_written, without),
+        Some(without) => weighed(as_written, without, by_the_coils(bench, measured)),
         None => (vec![(1.0, as_written)], 0.0),
     };
     let leads = lead_ohm.filter(|_| states.len() > 1).map(|lead_ohm| LeadsMeasured { lead_ohm, probability });
@@ -133,14 +133,51 @@ fn explains(found: &Identification) -> bool {
     found.fits() && found.slips.is_empty()
 }
 
-/// Both cases with their probabilities, and the probability of the second. A case that explains the readings only with
-/// a gross slip has probability zero if the other case needs no slip.
-fn weighed(as_written: Identification, without: Identification) -> (Vec<(f64, Identification)>, f64) {
-    let probability = match (explains(&as_written), explains(&without)) {
-        (true, false) => 0.0,
-        (false, true) => 1.0,
-        _ => 1.0 / (1.0 + (as_written.ln_evidence - without.ln_evidence).exp()),
+/// How much more probable the coils' own resistances make it that the pair's was read with the leads: ln of the ratio. Nought
+/// where not both were read.
+fn by_the_coils(bench: &Bench, measured: &Measured) -> f64 {
+    let [a, b] = [0, 1].map(|i| measured.coils[i]);
+    let Some(((pair, lead), (of_a, of_b))) =
+        measured.resistance_ohm.zip(bench.lead_resistance_ohm).zip(a.resistance_ohm.zip(b.resistance_ohm))
+    else {
+        return 0.0;
     };
+    let conductor = bench.winding.wire.conductor;
+    let now = conductor.resistance_ratio(measured.resistance_at_celsius);
+    let [of_a, of_b] = [(of_a, a), (of_b, b)].map(|(ohm, coil)| {
+        let warmer = now / conductor.resistance_ratio(coil.resistance_at_celsius);
+        [warmer * ohm.value, warmer * ohm.standard_uncertainty]
+    });
+    let (sum, [per_a, per_b]) = match bench.connection {
+        Connection::Series => (of_a[0] + of_b[0], [1.0, 1.0]),
+        Connection::Parallel => {
+            let whole = of_a[0] + of_b[0];
+            (of_a[0] * of_b[0] / whole, [(of_b[0] / whole).powi(2), (of_a[0] / whole).powi(2)])
+        }
+    };
+    let u = pair.standard_uncertainty.hypot(per_a * of_a[1]).hypot(per_b * of_b[1]).max(1e-6 * sum);
+    let more = pair.value - sum;
+    0.5 * ((more / u).powi(2) - ((more - lead) / u).powi(2))
+}
+
+/// Both cases with their probabilities, and the probability of the second. A case that explains the readings only with
+/// a gross slip has probability zero if the other case needs no slip, unless the coils' own resistances say otherwise: the
+/// logarithm of what they make the second more probable by.
+fn weighed(
+    as_written: Identification,
+    without: Identification,
+    by_the_coils: f64,
+) -> (Vec<(f64, Identification)>, f64) {
+    /// What a fit without a slip counts beside one with, as the logarithm of a ratio.
+    const OF_A_SLIP: f64 = 7.0;
+    let by_the_fit = match (explains(&as_written), explains(&without)) {
+        (true, false) if by_the_coils == 0.0 => f64::NEG_INFINITY,
+        (false, true) if by_the_coils == 0.0 => f64::INFINITY,
+        (true, false) => -OF_A_SLIP,
+        (false, true) => OF_A_SLIP,
+        _ => without.ln_evidence - as_written.ln_evidence,
+    };
+    let probability = 1.0 / (1.0 + (-by_the_fit - by_the_coils).exp());
     (vec![(1.0 - probability, as_written), (probability, without)], probability)
 }
 

@@ -168,7 +168,7 @@ pub(super) fn former_plan(bench: &Bench, request: &Request) -> Result<FormerPlan
     let tolerance = bench.tolerance_or_ordinary();
     // The winding runs counter-clockwise from S. A fraction of a turn carries the wire on from where whole turns end.
     let start_rad = -FRAC_PI_2 - lead_turn;
-    let beyond_start = (2.0 * lead_turn + TAU * winding.turns.fract()).rem_euclid(TAU);
+    let beyond_start = (TAU * winding.turns.fract()).rem_euclid(TAU);
     // Nearly a whole turn would bring the slot onto the hole at S. The wire is then led past S, as after whole turns.
     let past = 2.0 * lead_turn;
     let finish_rad = start_rad + if (past..TAU - past).contains(&beyond_start) { beyond_start } else { past };

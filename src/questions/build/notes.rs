@@ -137,11 +137,17 @@ impl Told for Note {
             ),
             Self::Tight { short_of_design_m, field_constant_relative_change, filler_m } => format!(
                 "Wound tight with wire of middle size, the coil ends {} under the design's outer diameter, and the field \
-                 constant is {} off it. Insulation of {} between layers, or the same with loose tension, keeps the design; \
+                 constant is {} off it. {} keeps the design; \
                  else state the measured diameter as `as_built` and calibrate with that.",
                 length(*short_of_design_m),
                 display(*field_constant_relative_change, Dimension::Fraction, 2),
-                length(*filler_m)
+                match *filler_m > 0.0 {
+                    true => format!(
+                        "Insulation of {} between layers, or the same with loose tension,",
+                        display(*filler_m, Dimension::Length, 2)
+                    ),
+                    false => "Loose tension".into(),
+                }
             ),
             Self::WireResistance { source, others_relative } => format!(
                 "Expected resistances are the wire's nominal ones: {source}. The other commands take {} more \

@@ -5,6 +5,7 @@ use super::assembly::AssemblyPlan;
 use super::former::FormerPlan;
 use super::request::Request;
 use super::winding::WindingPlan;
+use crate::constants::Conductor;
 use crate::pair::Bench;
 use crate::physics::safety::SafetyFigures;
 use serde::Serialize;
@@ -199,7 +200,20 @@ fn electrical_items(bench: &Bench, safety: &SafetyFigures) -> Vec<OrderItem> {
             "pcs",
             "connects the coils as the winding sheet says",
         ),
-        item("heat-shrink sleeve over the soldered ends", 0.5, "m", "strip or burn off the enamel first"),
+        match bench.winding.wire.conductor {
+            Conductor::Copper => item(
+                "heat-shrink sleeve over the soldered ends",
+                0.5,
+                "m",
+                "strip or burn off the enamel first",
+            ),
+            Conductor::Aluminium => item(
+                "crimp connectors rated for aluminium wire, with sleeves",
+                4.0,
+                "pcs",
+                "scrape off enamel and oxide just before crimping; aluminium is not soldered like copper",
+            ),
+        },
         item(
             "diode rated for the coil current, with a heat sink",
             1.0,
@@ -265,7 +279,7 @@ fn workshop_items(
             format!(
                 "dowel pin {:.1} mm, {:.0} mm long",
                 1e3 * dowels.diameter_m,
-                1e3 * former.overall_width_m
+                (1e3 * former.overall_width_m + 1e-6).floor()
             ),
             f64::from(2 * dowels.count),
             "pcs",

@@ -11,8 +11,8 @@ use crate::physics::room;
 use crate::physics::safety::SafetyFigures;
 use crate::physics::shorted_turn;
 use crate::physics::test_limits::{
-    FreeEnds, OF_RISE, Tested, TestedInductances, coil_resistance_ohm, field_constant, inductances,
-    least_insulation_ohm,
+    FreeEnds, OF_RISE, Tested, TestedInductances, coil_resistance_ohm, field_constant,
+    inductance_of_build_fraction, inductances, least_insulation_ohm,
 };
 use crate::units::{Dimension, display, fixed_up, unit};
 use crate::{Error, Result};
@@ -187,22 +187,12 @@ fn turns_check(bench: &Bench, inductance: &TestedInductances) -> TurnsCheck {
     let [a, b] = inductance.coil_henry;
     let mean = 0.5 * (a.expected + b.expected);
     // Errors of the model are common to both coils and cancel in the comparison.
-    let tolerance = bench.tolerance_or_ordinary();
-    let of_length = |limit: f64| tolerance.distribution.standard_uncertainty(limit);
-    // L = µ0 N² R (ln(8 R/g) − 2), with g proportional to width + depth. Its relative sensitivity is 2 to N, about 1.5
-    // to R and about −0.5 to g.
-    let relative = [
-        2.0 * of_length(tolerance.turns) / bench.winding.turns,
-        1.5 * of_length(tolerance.mean_radius_m) / bench.winding.mean_radius_m,
-        0.5 * of_length(tolerance.width_m) / (bench.winding.width_m + bench.winding.depth_m),
-        0.5 * of_length(tolerance.depth_m) / (bench.winding.width_m + bench.winding.depth_m),
-    ];
-    let one = relative.iter().map(|part| part * part).sum::<f64>().sqrt();
+    let one = inductance_of_build_fraction(bench);
     let per_ampere = TAU * HIGH_HERTZ[0] * mean;
     let current_ampere = INDUCED_AMPERES
         .into_iter()
         .find(|ampere| per_ampere * ampere <= DRIVE_VOLT)
-        .unwrap_or(INDUCED_AMPERES[INDUCED_AMPERES.len() - 1]);
+        .unwrap_or(DRIVE_VOLT / per_ampere);
     TurnsCheck {
         one_turn_fraction: 2.0 / bench.winding.turns,
         largest_difference_fraction: 2.0 * 2f64.sqrt() * one + ((a.expected - b.expected) / mean).abs(),

@@ -97,7 +97,7 @@ pub struct TightWinding {
     pub short_of_design_m: f64,
     /// Relative change of the field constant against the spec.
     pub field_constant_relative_change: f64,
-    /// Thickness of a filler between layers that restores the design.
+    /// Thickness of a filler between layers that restores the design; 0 where none does.
     pub filler_between_layers_m: f64,
 }
 
@@ -121,6 +121,7 @@ pub(super) fn winding_plan(bench: &Bench, request: &Request) -> Result<WindingPl
     let layers = layer_rows(bench, &layout, &wire, floor, request.interlayer_m, celsius);
     let last = layers.last().copied().ok_or_else(|| Error::value("a winding without turns has no layers"))?;
     let outer_m = floor_m + 2.0 * winding.depth_m;
+    let width_m = Layout::wound_width_m(winding, &bench.nominal_coil());
     let limit_m = 2.0 * tolerance.mean_radius_m + tolerance.depth_m;
     Ok(WindingPlan {
         wire_name: winding.wire.name.clone(),
@@ -132,9 +133,9 @@ pub(super) fn winding_plan(bench: &Bench, request: &Request) -> Result<WindingPl
         interlayer_m: request.interlayer_m,
         floor_diameter_m: floor,
         width_m: Allowed {
-            least: winding.width_m - tolerance.width_m,
-            nominal: winding.width_m,
-            most: winding.width_m + tolerance.width_m,
+            least: width_m - tolerance.width_m,
+            nominal: width_m,
+            most: width_m + tolerance.width_m,
         },
         celsius,
         wire_length_m: last.wire_length_so_far_m,
@@ -159,7 +160,9 @@ fn check(layout: &Layout, bench: &Bench, request: &Request) -> Result<()> {
         ));
     }
     let between = f64::from(layout.layers.saturating_sub(1)) * request.interlayer_m;
-    let (needed, depth) = (layout.needed_depth_m + between, bench.winding.depth_m);
+    // On insulation no wire lies in a groove.
+    let on_wire = f64::from(layout.layers) * bench.winding.wire.overall_diameter_m;
+    let (needed, depth) = (layout.needed_depth_m.max(on_wire) + between, bench.winding.depth_m);
     if request.interlayer_m > 0.0 && needed > depth * (1.0 + 1e-9) {
         let length = |metre: f64| display(metre, Dimension::Length, 3);
         return Err(Error::value_with_hint(
@@ -170,7 +173,12 @@ fn check(layout: &Layout, bench: &Bench, request: &Request) -> Result<()> {
                 length(needed),
                 length(depth)
             ),
-            "take thinner insulation with --interlayer, fewer layers, or a deeper section",
+            match layout.is_staggered() {
+                true => {
+                    "on insulation the layers cannot lie in each other's grooves: leave it out, or take a deeper section"
+                }
+                false => "take thinner insulation with --interlayer, fewer layers, or a deeper section",
+            },
         ));
     }
     Ok(())
@@ -188,7 +196,8 @@ fn layer_rows(
     let winding = &bench.winding;
     let overall = winding.wire.overall_diameter_m;
     let thick = wire.overall_diameter_m;
-    let on_wire = if layout.is_staggered() { IN_GROOVES } else { 1.0 };
+    let on_wire = if layout.is_staggered() && interlayer_m == 0.0 { IN_GROOVES } else { 1.0 };
+    let design_step_m = 2.0 * (layout.radial_middle_m(1, overall) - layout.radial_middle_m(0, overall));
     let tolerance = bench.tolerance_or_ordinary();
     let (mut turns, mut length_m) = (0.0, 0.0);
     let rows = layout.turns_in_layers().map(|(index, count)| {
@@ -224,7 +233,11 @@ fn layer_rows(
             adds_m: [
                 2.0 * (thick.least * if first { 1.0 } else { grooves }
                     + if first { 0.0 } else { interlayer_m }),
-                2.0 * (thick.most + if first { 0.0 } else { interlayer_m }),
+                (2.0 * (thick.most + if first { 0.0 } else { interlayer_m })).max(if first {
+                    0.0
+                } else {
+                    design_step_m
+                }),
             ],
             resistance_so_far_ohm: resistance_ohm(
                 bench,
@@ -244,7 +257,8 @@ fn tight(bench: &Bench, layout: &Layout, wire: &WireLimits, interlayer_m: f64) -
     // A gap between turns lets the next layer sink in deeper.
     let apart =
         layout.axial_pitch_m().max(wire.overall_diameter_m.nominal) / (2.0 * wire.overall_diameter_m.nominal);
-    let on_wire = if layout.is_staggered() { (1.0 - apart * apart).max(0.0).sqrt() } else { 1.0 };
+    let in_grooves = layout.is_staggered() && interlayer_m == 0.0;
+    let on_wire = if in_grooves { (1.0 - apart * apart).max(0.0).sqrt() } else { 1.0 };
     let depth_m = wire.overall_diameter_m.nominal * (1.0 + on_wire * beneath) + beneath * interlayer_m;
     let floor_m = 2.0 * winding.mean_radius_m - winding.depth_m;
     let short_m = winding.depth_m - depth_m;
@@ -256,7 +270,15 @@ fn tight(bench: &Bench, layout: &Layout, wire: &WireLimits, interlayer_m: f64) -
         outer_diameter_m: floor_m + 2.0 * depth_m,
         short_of_design_m: 2.0 * short_m,
         field_constant_relative_change: field(&tight) / field(bench) - 1.0,
-        filler_between_layers_m: if beneath > 0.0 { (short_m / beneath).max(0.0) } else { 0.0 },
+        filler_between_layers_m: match (beneath > 0.0, in_grooves) {
+            (false, _) => 0.0,
+            (true, false) => (short_m / beneath).max(0.0),
+            // Insulation lifts the wires out of the grooves.
+            (true, true) => {
+                let on_insulation = wire.overall_diameter_m.nominal * (1.0 + beneath);
+                ((winding.depth_m - on_insulation) / beneath).max(0.0)
+            }
+        },
     }
 }
 
@@ -356,8 +378,8 @@ mod tests {
         let refused =
             winding_plan(&bench(), &Request { interlayer_m: 0.05e-3, ..Request::default() }).unwrap_err();
         assert!(refused.to_string().contains("need 3.07 mm"), "{refused}");
-        let thin = Request { interlayer_m: 0.01e-3, ..Request::default() };
+        let thin = Request { interlayer_m: 0.015e-3, ..Request::default() };
         let plan = winding_plan(&bench(), &thin).unwrap();
-        assert_relative_eq!(plan.layers[1].adds_m[1], 2.0 * (0.989e-3 + 0.01e-3), max_relative = 1e-12);
+        assert_relative_eq!(plan.layers[1].adds_m[1], 2.0 * (0.989e-3 + 0.015e-3), max_relative = 1e-12);
     }
 }

@@ -2,11 +2,12 @@
 
 use super::joined::joined;
 use super::readings::pair_readings;
-use super::subject::{Quantity, Subject};
+use super::record::QuantityCheck;
+use super::subject::{BothQuantity, Quantity, Subject};
 use crate::files::spec::{FieldReading, Measured, MeasuredValue};
 use crate::pair::circuit::wire_length_m;
-use crate::pair::{Bench, Distribution, Meter};
-use crate::physics::test_limits::FREE_END_M;
+use crate::pair::{Bench, Connection, Distribution, Meter};
+use crate::physics::test_limits::{FREE_END_M, OF_RISE};
 use serde::Serialize;
 
 /// Difference over its standard uncertainty beyond which two readings are not of the same thing: by chance one pair in four
@@ -42,6 +43,10 @@ pub enum Other {
     BothCoils,
     /// The field read at the same place, an entry of the file counted from 0.
     Field(usize),
+    /// The other inductances: of the coils, of the pair either way round, between the coils.
+    Inductances,
+    /// The heat that the current makes.
+    Heat,
 }
 
 fn as_key<S: serde::Serializer>(subject: &Subject, serializer: S) -> Result<S::Ok, S::Error> {
@@ -53,7 +58,90 @@ fn as_key<S: serde::Serializer>(subject: &Subject, serializer: S) -> Result<S::O
 pub(super) fn contradictions(bench: &Bench, measured: &Measured) -> Vec<Contradiction> {
     let mut found = against_the_coils(bench, measured);
     found.extend(fields(bench, measured));
+    found.extend(inductances(bench, measured));
     found
+}
+
+/// Relative part by which inductances of one pair may miss their sums: the meter's frequency, a conducting former (common
+/// practice, no source).
+const OF_INDUCTANCE: f64 = 0.003;
+
+/// The inductances of a pair in series: L = L_a + L_b + 2 M, and L' = L_a + L_b − 2 M with one coil reversed. Each reading is
+/// held against what the others give for it; the worst of them is told.
+fn inductances(bench: &Bench, measured: &Measured) -> Option<Contradiction> {
+    if bench.connection == Connection::Parallel {
+        return None;
+    }
+    let [a, b] = [0, 1].map(|i| measured.coils[i].inductance_henry);
+    let coils = a.zip(b).map(|(a, b)| MeasuredValue {
+        value: a.value + b.value,
+        standard_uncertainty: a.standard_uncertainty.hypot(b.standard_uncertainty),
+    });
+    let sum = |one: MeasuredValue, part: f64, other: MeasuredValue, of_other: f64| MeasuredValue {
+        value: part * one.value + of_other * other.value,
+        standard_uncertainty: (part * one.standard_uncertainty).hypot(of_other * other.standard_uncertainty),
+    };
+    let (own, opposed, mutual) =
+        (measured.inductance_henry, measured.opposed_inductance_henry, measured.mutual_inductance_henry);
+    let by = |one: Option<MeasuredValue>, part, other: Option<MeasuredValue>, of_other| {
+        one.zip(other).map(|(one, other)| sum(one, part, other, of_other))
+    };
+    let pair = Subject::Pair(Quantity::InductanceHenry);
+    let [reversed, between] =
+        [BothQuantity::OpposedInductanceHenry, BothQuantity::MutualInductanceHenry].map(Subject::Both);
+    let all = [
+        (pair, own, by(coils, 1.0, mutual, 2.0)),
+        (reversed, opposed, by(coils, 1.0, mutual, -2.0)),
+        (pair, own, by(coils, 2.0, opposed, -1.0)),
+        (between, mutual, by(own, 0.25, opposed, -0.25)),
+    ];
+    let largest = [own, opposed, coils].into_iter().flatten().map(|it| it.value).fold(0.0, f64::max);
+    let each = all.into_iter().filter_map(|(subject, own, other)| {
+        let (own, other) = own.zip(other)?;
+        let part = if subject == between { 0.25 } else { 1.0 };
+        let u =
+            own.standard_uncertainty.hypot(other.standard_uncertainty).hypot(part * OF_INDUCTANCE * largest);
+        let off = (own.value - other.value).abs() / u;
+        (off > BEYOND).then_some((
+            off,
+            Contradiction {
+                subject,
+                other: Other::Inductances,
+                value: own.value,
+                other_value: other.value,
+                standard_uncertainty: u,
+            },
+        ))
+    });
+    each.max_by(|one, other| one.0.total_cmp(&other.0)).map(|(_, found)| found)
+}
+
+/// Less than this part of the rise that the model gives is not believed (common practice, no source): it is good to 20 %.
+const BELIEVED: f64 = 0.5;
+/// A smaller rise than this is told from none by no hand thermometer, in kelvin (common practice, no source).
+const SEEN_KELVIN: f64 = 5.0;
+
+/// A surface much colder than the current must make it: the current did not flow, or the thermometer lay elsewhere.
+pub(super) fn too_cold(
+    bench: &Bench,
+    measured: &Measured,
+    quantities: &[QuantityCheck],
+) -> Option<Contradiction> {
+    let surface = quantities.iter().find(|it| matches!(it.subject, Subject::Surface { .. }))?;
+    let room_celsius = measured
+        .surface_temperature
+        .and_then(|reading| reading.room_celsius)
+        .unwrap_or(bench.room_temperature_celsius());
+    let rise = surface.expected? - room_celsius;
+    let read = surface.value - room_celsius;
+    let is_cold = rise > SEEN_KELVIN && read + 2.0 * surface.standard_uncertainty < BELIEVED * rise;
+    is_cold.then(|| Contradiction {
+        subject: surface.subject,
+        other: Other::Heat,
+        value: surface.value,
+        other_value: room_celsius + rise,
+        standard_uncertainty: (OF_RISE * rise / 3f64.sqrt()).hypot(surface.standard_uncertainty),
+    })
 }
 
 /// The pair's own readings against what the coils' readings give for it.

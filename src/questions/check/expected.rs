@@ -3,9 +3,9 @@
 use super::subject::{CoilQuantity, Quantity};
 use crate::files::spec::{CoilReadings, Measured};
 use crate::judgement::limit::Limits;
-use crate::pair::Bench;
 use crate::pair::WireLimits;
 use crate::pair::circuit;
+use crate::pair::{Bench, Layout};
 use crate::physics::build_error::CoilName;
 use crate::physics::field::Assembly;
 use crate::physics::test_limits::{
@@ -72,7 +72,7 @@ pub(super) fn predicted_but_inductance(bench: &Bench, celsius: f64) -> Values {
         overall,
         mean(|coil| 2.0 * coil.mean_radius_m - coil.depth_m),
         mean(|coil| 2.0 * coil.mean_radius_m + coil.depth_m),
-        mean(|coil| coil.width_m),
+        0.5 * coils.iter().map(|coil| Layout::wound_width_m(&bench.winding, coil)).sum::<f64>(),
         bench.spacing_m + coils[1].offset_m.z - coils[0].offset_m.z,
     ]
 }
@@ -206,7 +206,7 @@ impl ExpectedCoil {
             as_tested(ohm),
             within(2.0 * coil.mean_radius_m - coil.depth_m, diameter_limit),
             within(2.0 * coil.mean_radius_m + coil.depth_m, diameter_limit),
-            within(coil.width_m, tolerance.width_m),
+            within(Layout::wound_width_m(&bench.winding, coil), tolerance.width_m),
             as_tested(henry),
             within(mass, 2.0 * of_wire * mass),
             within(coil.offset_m.x, tolerance.offset_m),

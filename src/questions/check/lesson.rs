@@ -4,7 +4,7 @@
 //! of the measurement. If something differs, all known faults of benches and deliveries are weighed against each other.
 
 use super::causes::{Found, Left, causes};
-use super::consistency::contradictions;
+use super::consistency::{contradictions, too_cold};
 use super::expected::Expected;
 use super::joined::joined;
 use super::judged::judged;
@@ -73,7 +73,8 @@ pub fn delivery_check(
     });
     let unexplained = unexplained(&quantities, found.as_ref());
     let other_conductor = notes.iter().any(|note| matches!(note, Note::OtherConductor { .. }));
-    let contradictions = contradictions(&connected, as_written);
+    let mut contradictions = contradictions(&connected, as_written);
+    contradictions.extend(too_cold(&connected, as_written, &quantities));
     let why = match (other_conductor, contradictions.is_empty()) {
         (true, _) => Some(HeldBack::OtherConductor),
         (false, false) => Some(HeldBack::Contradiction),

@@ -15,6 +15,7 @@ use crate::judgement::coverage_of_many;
 use crate::judgement::limit::Acceptance;
 use crate::pair::Bench;
 use crate::physics::build_error::CoilName;
+use crate::physics::test_limits::inductance_of_build_fraction;
 use nalgebra::{Matrix3, Vector3};
 use std::f64::consts::SQRT_2;
 
@@ -46,7 +47,7 @@ pub(super) fn unlike_coils(
     let coverage = coverage_of_many(COVERAGE, several + 1);
     let differences: Vec<CoilDifference> = pairs
         .iter()
-        .map(|pair| pair.with_build(&expected))
+        .map(|pair| pair.with_build(bench, &expected))
         .filter(|it| {
             let enough = if it.quantity == CoilQuantity::Turns { COVERAGE } else { coverage };
             it.difference.abs() > enough * it.standard_uncertainty
@@ -74,12 +75,18 @@ pub(super) fn unlike_coils(
 
 impl CoilDifference {
     /// Adds the uncertainty from two coils built within the spec's limits, which count as two standard uncertainties.
-    /// Counted turns have none.
-    fn with_build(&self, expected: &[ExpectedCoil; 2]) -> Self {
+    /// Counted turns have none. The limits of an inductance hold the error of the model, which both coils share.
+    fn with_build(&self, bench: &Bench, expected: &[ExpectedCoil; 2]) -> Self {
         let limits =
             CoilQuantity::ALL.iter().position(|it| *it == self.quantity).map(|i| expected[0].limits[i]);
         let half = limits.and_then(|it| Some(0.5 * (it.high? - it.low?))).unwrap_or(0.0);
-        let of_build = if self.quantity == CoilQuantity::Turns { 0.0 } else { SQRT_2 * 0.5 * half };
+        let of_build = match self.quantity {
+            CoilQuantity::Turns => 0.0,
+            CoilQuantity::InductanceHenry => {
+                SQRT_2 * self.mean * inductance_of_build_fraction(bench).hypot(OF_INDUCTANCE)
+            }
+            _ => SQRT_2 * 0.5 * half,
+        };
         Self { standard_uncertainty: self.standard_uncertainty.hypot(of_build), ..self.clone() }
     }
 }

@@ -210,6 +210,16 @@ fn contradiction_sentence(it: &Contradiction) -> String {
     let other = match it.other {
         Other::BothCoils => "what the readings of each coil give".to_owned(),
         Other::Field(entry) => format!("field {} at the same place", entry + 1),
+        Other::Inductances => "the other inductances".to_owned(),
+        Other::Heat => {
+            return format!(
+                "{}: {} read, and the heat of that current makes {}. Was the current on for so long, and did the thermometer \
+                 lie on the hottest place?",
+                subject_name(it.subject),
+                shown(it.value),
+                display(it.other_value, dimension, 3)
+            );
+        }
     };
     let look = match it.subject {
         Subject::Pair(Quantity::ResistanceOhm) if it.value > it.other_value => {

@@ -98,7 +98,14 @@ impl Offered {
             problems,
             scenarios,
             contradicted: Vec::new(),
-            terms: terms::questions(&quote.offer, needs.and_then(|needs| needs.purchase.as_ref()), date),
+            terms: match needs.and_then(|needs| needs.purchase.as_ref()) {
+                Some(purchase) => {
+                    let mut asked = terms::declared(&quote.stated);
+                    asked.extend(terms::questions(&quote.offer, Some(purchase), date));
+                    asked
+                }
+                None => terms::questions(&quote.offer, None, date),
+            },
         };
         let follows: Vec<&Follows> = offered.scenarios.iter().map(|looked| &looked.follows).collect();
         let stated = contradictions(quote, &follows, |values| offered.hull(values));

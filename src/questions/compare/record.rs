@@ -316,6 +316,26 @@ pub enum Question {
     },
     /// The current of the largest field, which is stated without it.
     CurrentOfLargestField,
+    /// Up to which field the pair may be used, and at which current, voltage and surface temperature.
+    LargestField,
+    /// At which voltage the insulation is tested, and what it then has at least.
+    Insulation,
+    /// The insulation is stated as less than is usual.
+    WeakInsulation {
+        /// The stated test voltage.
+        stated_volt: Option<f64>,
+        /// The stated resistance.
+        stated_ohm: Option<f64>,
+    },
+    /// Which standards are declared.
+    Standards,
+    /// Whether it can be delivered in time.
+    Late {
+        /// What is stated, for people.
+        found: String,
+        /// What is needed, for people.
+        wanted: String,
+    },
     /// What it costs.
     Price,
     /// What packing and carriage cost.
@@ -370,6 +390,9 @@ impl Question {
             Self::Validity => "price.valid_until",
             Self::LeftBlank { blank } => blank.key(),
             Self::CurrentOfLargestField => "stated.largest_field_current",
+            Self::LargestField => "stated.largest_field",
+            Self::Insulation | Self::WeakInsulation { .. } => "stated.insulation_resistance",
+            Self::Standards => "stated.standards",
             _ => return None,
         })
     }

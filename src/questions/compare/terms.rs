@@ -4,7 +4,8 @@ use super::need::OpenTerm;
 use super::record::{PairOption, Question};
 use crate::files::spec::Purchase;
 use crate::numeric::calendar::Day;
-use crate::pair::Offer;
+use crate::pair::{Offer, StatedByMaker};
+use crate::physics::test_limits::{LEAST_TEST_VOLT, USUAL_TEST_VOLT, least_insulation_ohm};
 
 /// The currency in which prices are compared: that of the purchase, or the only one stated.
 pub(super) fn common_currency(offers: &[&Offer], purchase: Option<&Purchase>) -> Option<String> {
@@ -18,7 +19,9 @@ pub(super) fn common_currency(offers: &[&Offer], purchase: Option<&Purchase>) ->
 
 /// Price, carriage and tax as far as stated, in the currency of the comparison.
 pub(super) fn cost(offer: &Offer, currency: Option<&str>, purchase: Option<&Purchase>) -> Option<f64> {
-    let own = (offer.amount? + offer.carriage.unwrap_or(0.0)) * (1.0 + offer.tax_fraction.unwrap_or(0.0));
+    // A price of nothing is a line not filled in.
+    let amount = offer.amount.filter(|amount| *amount > 0.0)?;
+    let own = (amount + offer.carriage.unwrap_or(0.0)) * (1.0 + offer.tax_fraction.unwrap_or(0.0));
     let stated = offer.currency.as_deref()?;
     let rate = match purchase {
         Some(purchase) => purchase.rate(stated)?,
@@ -37,7 +40,7 @@ pub(super) fn open(option: &PairOption) -> Vec<OpenTerm> {
         Some(_) => None,
     };
     let terms = [
-        option.price.is_none().then_some(OpenTerm::Price),
+        option.price.is_none_or(|price| price == 0.0).then_some(OpenTerm::Price),
         currency,
         option.carriage.is_none().then_some(OpenTerm::Carriage),
         option.tax_fraction.is_none().then_some(OpenTerm::Tax),
@@ -45,12 +48,40 @@ pub(super) fn open(option: &PairOption) -> Vec<OpenTerm> {
     terms.into_iter().flatten().collect()
 }
 
+/// Questions about what a maker must declare of a pair that is to be bought, as far as it is left blank or below what is usual.
+pub(super) fn declared(stated: &StatedByMaker) -> Vec<Question> {
+    let StatedByMaker {
+        largest_field_tesla: field,
+        largest_field_current_ampere: current,
+        insulation_test_voltage_volt: volt,
+        insulation_resistance_ohm: ohm,
+        ref standards,
+        ..
+    } = *stated;
+    let weak = volt.is_some_and(|volt| volt < LEAST_TEST_VOLT)
+        || ohm.is_some_and(|ohm| ohm < least_insulation_ohm(volt.unwrap_or(USUAL_TEST_VOLT)));
+    let insulation = match (volt, ohm) {
+        _ if weak => Some(Question::WeakInsulation { stated_volt: volt, stated_ohm: ohm }),
+        (Some(_), Some(_)) => None,
+        _ => Some(Question::Insulation),
+    };
+    let no_standards = standards.as_ref().is_none_or(|text| text.trim().is_empty());
+    [
+        (field.is_none() && current.is_none()).then_some(Question::LargestField),
+        insulation,
+        no_standards.then_some(Question::Standards),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
 /// Questions about the terms. Delivery, warranty and validity are asked for only if the buyer states the terms of the purchase;
 /// an offer has ended if its last day lies before the date that the user gave.
 pub(super) fn questions(offer: &Offer, purchase: Option<&Purchase>, date: Option<Day>) -> Vec<Question> {
     let last_day = last_day(offer);
     let asked = [
-        (Question::Price, offer.amount.is_none()),
+        (Question::Price, offer.amount.is_none_or(|amount| amount == 0.0)),
         (Question::Currency, offer.amount.is_some() && offer.currency.is_none()),
         (Question::Carriage, purchase.is_some() && offer.carriage.is_none()),
         (Question::Tax, purchase.is_some() && offer.tax_fraction.is_none()),

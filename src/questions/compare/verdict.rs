@@ -12,9 +12,21 @@ pub(super) fn judge(options: &mut [PairOption], needs: &[Need]) {
         option.verdict = of(&verdicts, contradicts);
         option.tightest = tightest(needs, number).filter(|_| option.verdict == Some(OptionVerdict::Passes));
         if option.verdict == Some(OptionVerdict::Fails) {
-            // Other questions would not change the verdict.
-            option.questions.retain(Question::is_contradiction);
-            continue;
+            let mut missed = needs.iter().filter(|need| need.results[number].verdict == NeedVerdict::Missed);
+            match (missed.next(), missed.next()) {
+                // A date can be moved; what was measured or computed stays.
+                (Some(late), None) if late.name == NeedKind::Delivery => {
+                    option.questions.push(Question::Late {
+                        found: late.results[number].found.clone(),
+                        wanted: late.wanted.clone(),
+                    })
+                }
+                // Other questions would not change the verdict.
+                _ => {
+                    option.questions.retain(Question::is_contradiction);
+                    continue;
+                }
+            }
         }
         let promises_less =
             option.questions.iter().any(|question| matches!(question, Question::PromisesLess { .. }));

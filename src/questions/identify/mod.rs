@@ -273,7 +273,8 @@ mod tests {
             * wire.conductor_area_m2()
             * wire.conductor.density_kg_per_m3();
         let length = |value: f64| Some(MeasuredValue { value, standard_uncertainty: 0.5e-3 });
-        let ohm = crate::pair::circuit::pair_resistance_at_20_celsius_ohm(bench);
+        let [resistivity, _] = crate::pair::resistivity_of_wire(wire.conductor);
+        let ohm = resistivity * crate::pair::circuit::pair_resistance_at_20_celsius_ohm(bench);
         let henry = crate::physics::electrical::inductances(bench, &assembly).pair_henry;
         Measured {
             connection: Some(bench.connection),

@@ -2,7 +2,7 @@
 
 use super::dimensions::Dimensions;
 use crate::files::spec::Measured;
-use crate::pair::{Connection, Wire};
+use crate::pair::{Connection, Wire, resistivity_of_wire};
 use crate::physics::field::{Assembly, PlacedWinding, mutual_inductance_henry, self_inductance_henry};
 use crate::{Error, Result};
 use nalgebra::{SMatrix, SVector, Vector3};
@@ -23,8 +23,8 @@ pub(super) const LOOSE: f64 = 0.02;
 
 /// Number of quantities predicted: resistance, field, inductance, mass, diameter over the enamel.
 pub(super) const QUANTITIES: usize = 5;
-/// Number of uncertain inputs: inner and outer diameter, width, spacing, bare diameter, overall diameter.
-const CAUSES: usize = 6;
+/// Number of uncertain inputs: inner and outer diameter, width, spacing, bare diameter, overall diameter, resistivity.
+const CAUSES: usize = 7;
 pub(super) type Observed = SVector<f64, QUANTITIES>;
 pub(super) type Covariance = SMatrix<f64, QUANTITIES, QUANTITIES>;
 
@@ -111,6 +111,8 @@ impl<'a> Prediction<'a> {
         causes[(0, 4)] = -2.0 * BARE_DIAMETER_RELATIVE;
         causes[(3, 4)] = 2.0 * BARE_DIAMETER_RELATIVE;
         causes[(4, 5)] = OVERALL_RELATIVE;
+        let [_, of_resistivity] = resistivity_of_wire(measured.conductor);
+        causes[(0, 6)] = of_resistivity;
         Ok(Self {
             measured,
             dimensions,
@@ -146,7 +148,8 @@ impl<'a> Prediction<'a> {
     pub(super) fn predicted(&self, wire: &Wire, turns: f64) -> Observed {
         let length = TAU * self.per_turn.mean_radius_m * turns;
         let area = wire.conductor_area_m2();
-        let coil_ohm = wire.conductor.resistivity_at_20_celsius_ohm_m() * length / area
+        let [resistivity, _] = resistivity_of_wire(wire.conductor);
+        let coil_ohm = resistivity * wire.conductor.resistivity_at_20_celsius_ohm_m() * length / area
             * wire.conductor.resistance_ratio(self.measured.resistance_at_celsius);
         let pair_ohm = match self.connection {
             Connection::Series => 2.0 * coil_ohm,

@@ -3,7 +3,7 @@
 use super::phrases::{limits, metres, millimetres, number};
 use super::section::{Column, Section, blank_column, number_column, text_column};
 use crate::pair::Connection;
-use crate::questions::build::{BuildPapers, LayerRow};
+use crate::questions::build::{BuildPapers, LayerRow, WindingPlan};
 use crate::questions::words::phrases::signed_percent;
 use crate::units::{Dimension, brief, display, fixed, unit};
 
@@ -39,11 +39,21 @@ pub(crate) fn facts(record: &BuildPapers) -> Vec<(String, String)> {
         row(
             "between layers",
             match winding.interlayer_m {
-                0.0 if winding.tight.outer_diameter_m < winding.finished_diameter_m.least => format!(
-                    "{} mm of insulation, or layers that much looser: wound tight, the coil ends at Ø {} mm and is too small",
-                    number(winding.tight.filler_between_layers_m, unit::MILLIMETRE, 2),
-                    millimetres(winding.tight.outer_diameter_m)
-                ),
+                0.0 if winding.tight.outer_diameter_m < winding.finished_diameter_m.least => {
+                    let ends = millimetres(winding.tight.outer_diameter_m);
+                    match winding.tight.filler_between_layers_m > 0.0 {
+                        true => format!(
+                            "{} mm of insulation, or layers that much looser: wound tight, the coil ends at Ø {ends} mm and \
+                             is too small",
+                            number(winding.tight.filler_between_layers_m, unit::MILLIMETRE, 2)
+                        ),
+                        false => format!(
+                            "nothing, but wind each layer {} mm looser: wound tight, the coil ends at Ø {ends} mm and is too \
+                             small; insulation would lift the wires out of the grooves, and it would be too large",
+                            number(looser_m(winding), unit::MILLIMETRE, 2)
+                        ),
+                    }
+                }
                 0.0 => "nothing".into(),
                 thickness => format!("insulation of {} mm", number(thickness, unit::MILLIMETRE, 3)),
             },
@@ -74,6 +84,11 @@ pub(crate) fn facts(record: &BuildPapers) -> Vec<(String, String)> {
         ),
     ));
     facts
+}
+
+/// How much each layer must lie higher than tight, for the coil to have its diameter.
+fn looser_m(winding: &WindingPlan) -> f64 {
+    0.5 * winding.tight.short_of_design_m / (winding.layers.len() as f64 - 1.0).max(1.0)
 }
 
 /// All sections of the sheet.
@@ -157,8 +172,9 @@ fn layers(record: &BuildPapers) -> Section {
             "Wire in m, Ø in mm, R in Ω. → away from the marked flange, ← back to it. Ø is the outer diameter when the layer is done, measured over \
              it at two places. Its limits: the thinnest wire of the standard in the grooves of the layer beneath, the \
              thickest as the spec's layers lie, a floor within its own limits, and no more than the finished coil may be \
-             off. A layer that adds more than the column says has a turn lying on another: take it off. R is the wire wound so far with the winding at {}, free ends left out.",
-            brief(winding.celsius, Dimension::Temperature)
+             off. A layer that adds {slipped} mm more than the column says, half a wire, has a turn lying on another: take it off; a little more is slack, and the limits of Ø tell whether it matters. R is the wire wound so far with the winding at {}, free ends left out.",
+            brief(winding.celsius, Dimension::Temperature),
+            slipped = number(0.5 * winding.wire.overall_diameter_m.nominal, unit::MILLIMETRE, 1)
         ),
         columns,
         rows: winding.layers.iter().map(row).collect(),

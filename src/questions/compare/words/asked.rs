@@ -1,6 +1,7 @@
 //! The questions to the suppliers.
 
 use crate::files::spec::{Blank, Doubt, Gap, Meanings, Remark};
+use crate::physics::test_limits::{USUAL_TEST_VOLT, least_insulation_ohm};
 use crate::questions::compare::contradiction::STATED_ROOM_CELSIUS;
 use crate::questions::compare::needs::from_to;
 use crate::questions::compare::{Comparison, Ground, NeedKind, PairOption, Property, Question};
@@ -73,6 +74,31 @@ fn question_sentence(question: &Question) -> String {
         ),
         Question::CurrentOfLargestField => {
             "At which current are the largest field, its voltage and the hottest surface stated?".into()
+        }
+        Question::LargestField => "Up to which field at the centre may the pair be used, at which current and voltage, and how \
+                                   hot does its hottest surface then become?"
+            .into(),
+        Question::Insulation => {
+            "At which voltage is the winding's insulation against the former tested, and what resistance does it have at least?"
+                .into()
+        }
+        Question::WeakInsulation { stated_volt, stated_ohm } => {
+            let stated = [
+                stated_volt.map(|volt| brief(volt, Dimension::Voltage)),
+                stated_ohm.map(|ohm| brief(ohm, Dimension::Resistance)),
+            ];
+            format!(
+                "The insulation is stated as {}; {} at {} or more is usual. Is it tested so?",
+                stated.into_iter().flatten().collect::<Vec<_>>().join(" and "),
+                brief(least_insulation_ohm(USUAL_TEST_VOLT), Dimension::Resistance),
+                brief(USUAL_TEST_VOLT, Dimension::Voltage)
+            )
+        }
+        Question::Standards => {
+            "By which standards are the wire, its insulation and the safety of the finished pair declared?".into()
+        }
+        Question::Late { found, wanted } => {
+            format!("Delivery is stated as {found}, and {wanted} is needed: can the pair be there in time?")
         }
         Question::Price => "What does the pair cost?".into(),
         Question::Currency => "In which currency is the price?".into(),
