@@ -424,6 +424,10 @@ pub struct StatedByMaker {
     pub insulation_resistance_ohm: Option<f64>,
     /// Standards that the maker declares.
     pub standards: Option<String>,
+    /// The terminals: what they are, and whether they are safe to touch.
+    pub terminals: Option<String>,
+    /// How the coils are held at their spacing.
+    pub held_by: Option<String>,
 }
 
 impl Bench {

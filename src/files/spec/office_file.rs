@@ -126,4 +126,10 @@ pub(super) struct StatedFile {
     /// Standards that the maker declares.
     #[schemars(length(min = 1), example = &"IEC 60317-20, IEC 61010-1")]
     pub standards: Option<String>,
+    /// The terminals: what they are, and whether they are safe to touch.
+    #[schemars(length(min = 1), example = &"4 mm sockets, safe to touch")]
+    pub terminals: Option<String>,
+    /// How the coils are held at their spacing.
+    #[schemars(length(min = 1), example = &"four spacer tubes and brass rods")]
+    pub held_by: Option<String>,
 }

@@ -227,6 +227,8 @@ pub(super) fn stated(file: StatedFile) -> StatedByMaker {
         insulation_test_voltage_volt: file.insulation_test_voltage.map(|voltage| voltage.0),
         insulation_resistance_ohm: file.insulation_resistance.map(|resistance| resistance.0),
         standards: file.standards.map(inert),
+        terminals: file.terminals.map(inert),
+        held_by: file.held_by.map(inert),
     }
 }
 

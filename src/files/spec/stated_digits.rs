@@ -28,6 +28,8 @@ pub(super) fn half_units(file: &Map<String, Json>) -> StatedByMaker {
         insulation_test_voltage_volt: None,
         insulation_resistance_ohm: None,
         standards: None,
+        terminals: None,
+        held_by: None,
     }
 }
 

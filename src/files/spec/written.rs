@@ -134,6 +134,8 @@ fn stated(stated: &StatedByMaker) -> Value {
             stated.insulation_resistance_ohm.map(|resistance| quantity(resistance, unit::MEGAOHM)),
         ),
         ("standards", stated.standards.as_ref().map(|standards| json!(standards))),
+        ("terminals", stated.terminals.as_ref().map(|terminals| json!(terminals))),
+        ("held_by", stated.held_by.as_ref().map(|held| json!(held))),
     ])
 }
 

@@ -223,6 +223,14 @@ fn electrical_items(bench: &Bench, safety: &SafetyFigures) -> Vec<OrderItem> {
     ]
 }
 
+/// Sheet thinner than this is card, whatever the former is made of (common practice, no source).
+const THIN_SHEET_M: f64 = 0.75e-3;
+
+/// What a sheet of this thickness is made of.
+fn material_of(thickness_m: f64, former: &str) -> &str {
+    if thickness_m < THIN_SHEET_M { "pressboard or card" } else { former }
+}
+
 /// Sheet, bolts, spacers, pins and insulation.
 fn workshop_items(
     bench: &Bench,
@@ -242,7 +250,7 @@ fn workshop_items(
                 .map(|part| f64::from(2 * part.per_former) * (2.0 * part.outer_radius_m + PART_GAP_M).powi(2))
                 .sum();
             item(
-                format!("{material}, {:.2} mm thick", 1e3 * thickness_m),
+                format!("{}, {:.2} mm thick", material_of(*thickness_m, &material), 1e3 * thickness_m),
                 area,
                 "m2",
                 "squares round the parts of both formers, laid side by side",

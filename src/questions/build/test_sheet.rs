@@ -2,6 +2,7 @@
 
 use super::request::Request;
 use crate::pair::Bench;
+use crate::pair::circuit::coil_resistance_at_20_celsius_ohm;
 use crate::physics::heat::HeatedPair;
 use crate::physics::heat::HeldFor;
 use crate::physics::heat::circuit::Drive;
@@ -78,6 +79,8 @@ pub struct ShortedTurn {
     pub drop_fraction: f64,
     /// Largest drop allowed for a sound coil: half of `drop_fraction`.
     pub largest_drop_fraction: f64,
+    /// Whether an ordinary meter shows that drop.
+    pub is_visible: bool,
     /// Resistance that one shorted turn adds to the coil at the high frequency.
     pub added_ohm: f64,
 }
@@ -134,9 +137,13 @@ pub struct WarmUpRow {
     pub surface_celsius: f64,
 }
 
-/// Low and high frequencies of an ordinary inductance meter (common practice, no source).
-const LOW_HERTZ: f64 = 100.0;
-const HIGH_HERTZ: [f64; 2] = [1e3, 10e3];
+/// Frequencies of an ordinary inductance meter, low and high (common practice, no source).
+const LOW_HERTZ: [f64; 3] = [100.0, 1e3, 10e3];
+const HIGH_HERTZ: [f64; 3] = [1e3, 10e3, 100e3];
+/// Below this quality ωL/R an ordinary meter does not tell L from R (common practice, no source).
+const LEAST_QUALITY: f64 = 1.0;
+/// Frequency of the comparison of the coils by their mutual inductance.
+const MUTUAL_HERTZ: f64 = 1e3;
 /// A relative drop that an ordinary inductance meter shows reliably (common practice, no source).
 const VISIBLE_DROP: f64 = 0.02;
 /// Effective currents that an ordinary signal generator with amplifier supplies, and its largest voltage, which is safe
@@ -188,7 +195,7 @@ fn turns_check(bench: &Bench, inductance: &TestedInductances) -> TurnsCheck {
     let mean = 0.5 * (a.expected + b.expected);
     // Errors of the model are common to both coils and cancel in the comparison.
     let one = inductance_of_build_fraction(bench);
-    let per_ampere = TAU * HIGH_HERTZ[0] * mean;
+    let per_ampere = TAU * MUTUAL_HERTZ * mean;
     let current_ampere = INDUCED_AMPERES
         .into_iter()
         .find(|ampere| per_ampere * ampere <= DRIVE_VOLT)
@@ -197,20 +204,26 @@ fn turns_check(bench: &Bench, inductance: &TestedInductances) -> TurnsCheck {
         one_turn_fraction: 2.0 / bench.winding.turns,
         largest_difference_fraction: 2.0 * 2f64.sqrt() * one + ((a.expected - b.expected) / mean).abs(),
         current_ampere,
-        frequency_hertz: HIGH_HERTZ[0],
+        frequency_hertz: MUTUAL_HERTZ,
         drive_volt: per_ampere * current_ampere,
-        induced_volt: inductance.mutual_henry.times(TAU * HIGH_HERTZ[0] * current_ampere),
+        induced_volt: inductance.mutual_henry.times(TAU * MUTUAL_HERTZ * current_ampere),
     }
 }
 
+/// Low and high frequency: the lowest at which the coil has some quality, and the lowest above it at which the drop shows.
 fn shorted_turn(bench: &Bench, coil_henry: f64) -> ShortedTurn {
     let turn = shorted_turn::ShortedTurn::of(bench, coil_henry);
-    let seen = |hertz: f64| turn.drop_between([LOW_HERTZ, hertz]);
-    let high = HIGH_HERTZ.into_iter().find(|hertz| seen(*hertz) >= VISIBLE_DROP).unwrap_or(HIGH_HERTZ[1]);
+    let coil_ohm = coil_resistance_at_20_celsius_ohm(bench, &bench.nominal_coil());
+    let has_quality = |hertz: &f64| TAU * hertz * coil_henry >= LEAST_QUALITY * coil_ohm;
+    let low = LOW_HERTZ.into_iter().find(has_quality).unwrap_or(LOW_HERTZ[2]);
+    let seen = |hertz: f64| turn.drop_between([low, hertz]);
+    let mut higher = HIGH_HERTZ.into_iter().filter(|high| *high > low);
+    let high = higher.find(|hertz| seen(*hertz) >= VISIBLE_DROP).unwrap_or(HIGH_HERTZ[2]);
     ShortedTurn {
-        frequency_hertz: [LOW_HERTZ, high],
+        frequency_hertz: [low, high],
         drop_fraction: seen(high),
         largest_drop_fraction: 0.5 * seen(high),
+        is_visible: seen(high) >= VISIBLE_DROP,
         added_ohm: turn.added_ohm(high),
     }
 }

@@ -183,6 +183,8 @@ impl Offered {
         folded.insulation_test_voltage_volt = self.stated.insulation_test_voltage_volt;
         folded.insulation_resistance_ohm = self.stated.insulation_resistance_ohm;
         folded.standards.clone_from(&self.stated.standards);
+        folded.terminals.clone_from(&self.stated.terminals);
+        folded.held_by.clone_from(&self.stated.held_by);
         folded
     }
 

@@ -139,6 +139,12 @@ pub struct PairOption {
     /// Standards that its maker declares.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub standards: Option<String>,
+    /// The terminals, as its maker states them.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub terminals: Option<String>,
+    /// How the coils are held at their spacing, as its maker states it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub held_by: Option<String>,
     /// What its file leaves out of the winding.
     pub gaps: Vec<OpenGap>,
     /// Keys of what is filled in but cannot be read, or may be meant in more than one way. It counts as left out.
@@ -204,6 +210,8 @@ impl PairOption {
             insulation_test_voltage_volt: None,
             insulation_resistance_ohm: None,
             standards: None,
+            terminals: None,
+            held_by: None,
             gaps: Vec::new(),
             unclear: Vec::new(),
             remarks: Vec::new(),
@@ -329,6 +337,8 @@ pub enum Question {
     },
     /// Which standards are declared.
     Standards,
+    /// What the terminals are, and how the coils are held.
+    Making,
     /// Whether it can be delivered in time.
     Late {
         /// What is stated, for people.
@@ -393,6 +403,7 @@ impl Question {
             Self::LargestField => "stated.largest_field",
             Self::Insulation | Self::WeakInsulation { .. } => "stated.insulation_resistance",
             Self::Standards => "stated.standards",
+            Self::Making => "stated.terminals",
             _ => return None,
         })
     }

@@ -70,6 +70,7 @@ pub(super) fn declared(stated: &StatedByMaker) -> Vec<Question> {
         (field.is_none() && current.is_none()).then_some(Question::LargestField),
         insulation,
         no_standards.then_some(Question::Standards),
+        (stated.terminals.is_none() || stated.held_by.is_none()).then_some(Question::Making),
     ]
     .into_iter()
     .flatten()

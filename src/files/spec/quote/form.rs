@@ -114,7 +114,7 @@ const PRICE: &str = "Price and terms";
 const STATED: &str = "Stated of the finished pair";
 
 /// Every field, in the order of the form.
-pub const QUOTE_FIELDS: [QuoteField; 64] = [
+pub const QUOTE_FIELDS: [QuoteField; 66] = [
     needed(field("title", PAIR, "name of the quote", Written::Text, "supplier and type")),
     needed(field("spacing", PAIR, "spacing", MM, "middle of one coil to middle of the other")),
     marked(field("connection", PAIR, "connection", Written::OneOf(&["series", "parallel"]), "as quoted")),
@@ -292,6 +292,8 @@ pub const QUOTE_FIELDS: [QuoteField; 64] = [
         Written::With(unit::MEGAOHM),
         "",
     ),
+    field("stated.terminals", STATED, "terminals", Written::Text, "kind; safe to touch or not"),
+    field("stated.held_by", STATED, "coils held at their spacing by", Written::Text, ""),
     field("stated.standards", STATED, "standards declared", Written::Text, "numbers and years"),
 ];
 

@@ -191,9 +191,15 @@ fn shorted_turn(test: &TestSheet) -> Section {
         caption: format!(
             "Inductance at {low} and at {high}, or Q at {high}. One shorted turn takes {} off the inductance at {high} and adds \
              {} to the series resistance; a sound coil loses next to nothing (common practice; computed for the mean turn). \
-             Well above {high} the coil's own capacitance raises the reading.",
+             Well above {high} the coil's own capacitance raises the reading.{}",
             percent_of(shorted.drop_fraction, 2),
-            display(shorted.added_ohm, Dimension::Resistance, 2)
+            display(shorted.added_ohm, Dimension::Resistance, 2),
+            match shorted.is_visible {
+                true => "",
+                false =>
+                    " An ordinary meter does not show so little for certain: here this test decides nothing. Compare the \
+                          coils with each other, and count their turns.",
+            }
         ),
         columns: with_boxes("what", &["expected", "at least", "at most"]),
         rows: vec![boxed(

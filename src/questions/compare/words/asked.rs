@@ -97,6 +97,9 @@ fn question_sentence(question: &Question) -> String {
         Question::Standards => {
             "By which standards are the wire, its insulation and the safety of the finished pair declared?".into()
         }
+        Question::Making => {
+            "What are the terminals, are they safe to touch, and what holds the coils at their spacing?".into()
+        }
         Question::Late { found, wanted } => {
             format!("Delivery is stated as {found}, and {wanted} is needed: can the pair be there in time?")
         }

@@ -148,6 +148,8 @@ fn stated_rows(record: &Comparison) -> Vec<Row> {
         row("insulation tested at", &|o| shown(o.insulation_test_voltage_volt, Dimension::Voltage)),
         row("insulation, at least", &|o| shown(o.insulation_resistance_ohm, Dimension::Resistance)),
         row("standards declared", &|o| o.standards.clone()),
+        row("terminals", &|o| o.terminals.clone()),
+        row("coils held by", &|o| o.held_by.clone()),
     ]
     .into_iter()
     .flatten()
