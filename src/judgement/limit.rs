@@ -191,6 +191,32 @@ mod tests {
     }
 
     #[test]
+    fn a_round_reading_on_an_edge_is_met_at_either_end() {
+        // 15.0 ± 0.4 mm and 160.0 ± 0.6 mm, with limits as a program computes them and readings as a person writes them.
+        for (middle, half, readings) in [
+            (15.0, 0.4, [14.6, 15.4]),
+            (160.0, 0.6, [159.4, 160.6]),
+            (310.0, 1.2, [308.8, 311.2]),
+            (0.9, 0.05, [0.85, 0.95]),
+        ] {
+            let limits =
+                Limits { low: Some(1e-3 * middle - 1e-3 * half), high: Some(1e-3 * middle + 1e-3 * half) };
+            for reading in readings {
+                let verdict = decide(reading * 1e-3, 0.0, limits, Rule::Simple).unwrap().verdict;
+                assert_eq!(verdict, Verdict::Met, "{reading}");
+                // With U a quarter of the half-width, the inner edge.
+                let u = 0.125e-3 * half;
+                let inner = middle + (reading - middle) * 0.75;
+                let verdict = decide(inner * 1e-3, u, limits, Rule::default()).unwrap().verdict;
+                assert_eq!(verdict, Verdict::Met, "{inner}");
+                let outside = middle + (reading - middle) * 1.001;
+                let verdict = decide(outside * 1e-3, 0.0, limits, Rule::Simple).unwrap().verdict;
+                assert_eq!(verdict, Verdict::Missed, "{outside}");
+            }
+        }
+    }
+
+    #[test]
     fn the_guard_band_lies_on_both_sides_of_each_limit() {
         use Verdict::{Met, Missed, TooCloseToTell};
         let guarded = Rule::default();

@@ -666,3 +666,73 @@ fn inductances_of_both_coils_are_held_to_the_test_sheet() {
     // Both ways round exchanged: what adds was taken for what opposes.
     assert_eq!(judged(mutual, opposed + 4.0 * mutual).verdict, Acceptance::Fail);
 }
+
+/// The example's delivery as its own papers expect it.
+fn dead_nominal() -> Value {
+    let coil = json!({
+        "turns": { "value": 150 },
+        "inner_diameter": { "value": "310.0 mm", "uncertainty": "0.1 mm" },
+        "outer_diameter": { "value": "330.0 mm", "uncertainty": "0.1 mm" },
+        "width": { "value": "15.0 mm", "uncertainty": "0.05 mm" },
+        "resistance": { "value": "4.052 ohm", "uncertainty": "0.003 ohm", "at": "20 degC", "free_ends": "0 m" }
+    });
+    json!({
+        "title": "dead nominal",
+        "resistance": { "value": "8.104 ohm", "uncertainty": "0.003 ohm", "at": "20 degC", "free_ends": "0 m" },
+        "mass": { "value": "1.7057 kg", "uncertainty": "1 g", "of": "copper" },
+        "spacing": { "value": "160.0 mm", "uncertainty": "0.05 mm" },
+        "field": { "value": "0.8429 mT", "uncertainty": "0.0008 mT", "current": "1 A", "current_uncertainty": "0.2 mA" },
+        "coil_a": coil.clone(), "coil_b": coil
+    })
+}
+
+#[test]
+fn what_the_papers_expect_holds_no_slip_and_no_leads_beside_the_coils() {
+    let nominal = dead_nominal();
+    let found = accepted(&nominal);
+    assert_eq!(found.check.verdict, Acceptance::Pass);
+    let JointOrWhy::Found(joint) = &found.joint else { panic!("{:?}", found.joint) };
+    assert!(joint.fits && joint.slip.is_none(), "{joint:?}");
+    // The pair reads what both coils read together: no leads were in it, whatever the mass says.
+    let mut heavy = nominal.clone();
+    heavy["mass"]["value"] = "1.74 kg".into();
+    let JointOrWhy::Found(joint) = accepted(&heavy).joint else { panic!() };
+    assert!(joint.leads.unwrap().probability < 0.01, "{:?}", joint.leads);
+    // With the leads in it, it reads 0.12 ohm more.
+    let mut with_leads = nominal;
+    with_leads["resistance"]["value"] = "8.224 ohm".into();
+    let JointOrWhy::Found(joint) = accepted(&with_leads).joint else { panic!() };
+    assert!(joint.leads.unwrap().probability > 0.99, "{:?}", joint.leads);
+}
+
+#[test]
+fn a_surface_that_never_warmed_and_inductances_that_do_not_add_up_pass_nothing() {
+    let mut cold = dead_nominal();
+    cold["surface_temperature"] = json!({ "value": "21.6 degC", "uncertainty": "1 K", "current": "2.5 A",
+        "after": "30 min", "room": "21.5 degC" });
+    assert_eq!(accepted(&cold).check.verdict, Acceptance::Undecided);
+    cold["surface_temperature"]["value"] = "55 degC".into();
+    assert_eq!(accepted(&cold).check.verdict, Acceptance::Pass);
+    let henry = |value: &str, u: &str| json!({ "value": value, "uncertainty": u });
+    let mut pair = dead_nominal();
+    // 31.08 + 2 × 1.78 is 34.64, and 31.08 − 2 × 1.78 is 27.52.
+    pair["inductance"] = henry("34.64 mH", "0.05 mH");
+    pair["opposed_inductance"] = henry("27.52 mH", "0.05 mH");
+    pair["mutual_inductance"] = henry("1.78 mH", "0.005 mH");
+    for coil in ["coil_a", "coil_b"] {
+        pair[coil]["inductance"] = henry("15.54 mH", "0.02 mH");
+    }
+    let sound = accepted(&pair).check;
+    assert_eq!((sound.verdict, sound.contradictions.len()), (Acceptance::Pass, 0));
+    for key in ["inductance", "opposed_inductance"] {
+        let mut wrong = pair.clone();
+        let value = if key == "inductance" { "33.95 mH" } else { "28.1 mH" };
+        wrong[key]["value"] = value.into();
+        let found = accepted(&wrong).check;
+        assert_eq!((found.verdict, found.contradictions.len()), (Acceptance::Undecided, 1), "{key}");
+    }
+    // Two coils that differ by more than their build makes them.
+    pair["coil_a"]["inductance"] = henry("15.25 mH", "0.01 mH");
+    pair["coil_b"]["inductance"] = henry("15.85 mH", "0.01 mH");
+    assert!(accepted(&pair).check.unlike_coils.is_some());
+}

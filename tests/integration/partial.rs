@@ -183,9 +183,9 @@ fn a_beam_without_a_bulb_is_followed_all_the_same_and_says_so() {
     assert_eq!(with["halt"], "bulb");
     assert!((radius(&without) / 0.071 - 1.0).abs() < 0.05, "{}", radius(&without));
     let notes = without["notes"].to_string();
-    // The nearest copper: 155 mm from the axis, 72.5 mm along it.
+    // The nearest part of a former, its wall 5 mm thick: 150 mm from the axis, 67.5 mm along it.
     assert!(notes.contains("The spec has no `tube.bulb_radius`: the largest bulb"), "{notes}");
-    assert!(notes.contains("of radius 171 mm"), "{notes}");
+    assert!(notes.contains("of radius 164 mm"), "{notes}");
     assert!(!with["notes"].to_string().contains("bulb_radius"));
 }
 

@@ -158,4 +158,22 @@ mod tests {
         let with_wall = distance_to_coil(&winding.designed_coil(), 0.075, 0.005, &Vector3::zeros());
         assert!((with_wall - 0.14f64.hypot(0.06)).abs() < 1e-15);
     }
+
+    #[test]
+    fn the_room_for_a_bulb_ends_at_the_wall_of_the_former() {
+        let mut bench = Bench::thin_pair();
+        let winding = &mut bench.winding;
+        (winding.mean_radius_m, winding.width_m, winding.depth_m) = (0.158, 0.020, 0.0096);
+        bench.spacing_m = 0.158;
+        let room = |bench: &Bench| bench.room_for_bulb_m(&Vector3::zeros());
+        // By hand: 69 mm along the axis and 153.2 mm outward; with a wall of 4 mm 65 and 149.2.
+        assert!((room(&bench) - 0.1532f64.hypot(0.069)).abs() < 1e-12);
+        bench.former = Some(Former {
+            material: None,
+            wall_m: Some(0.004),
+            cheeks: Cheeks::Both,
+            expansion_per_kelvin: None,
+        });
+        assert!((room(&bench) - 0.1492f64.hypot(0.065)).abs() < 1e-12);
+    }
 }

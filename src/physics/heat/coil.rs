@@ -507,4 +507,22 @@ mod tests {
         let coil = HeatedCoil::of(&thin, &thin.nominal_coil(), false, 20.0).unwrap();
         assert!(coil.settled(50.0).loss_watt.is_finite());
     }
+
+    #[test]
+    fn a_single_layer_is_as_wide_as_its_turns() {
+        let mut bench = example::bench();
+        let wire_m = bench.winding.wire.overall_diameter_m;
+        let winding = &mut bench.winding;
+        (winding.layers, winding.turns_per_layer) = (Some(1), Some(40));
+        (winding.turns, winding.width_m, winding.depth_m) = (20.0, 40.0 * wire_m, wire_m);
+        let mut narrow = bench.clone();
+        (narrow.winding.width_m, narrow.winding.turns_per_layer) = (20.0 * wire_m, Some(20));
+        let surfaces = |bench: &Bench| {
+            let coil = HeatedCoil::of(bench, &bench.nominal_coil(), false, 20.0).unwrap();
+            coil.settled(60.0).surface_celsius
+        };
+        for (one, other) in surfaces(&bench).into_iter().zip(surfaces(&narrow)) {
+            assert_relative_eq!(one, other, max_relative = 1e-9);
+        }
+    }
 }

@@ -535,4 +535,15 @@ mod tests {
         bench.former.as_mut().unwrap().material = Some("Aluminium".into());
         assert!(former_plan(&bench, &Request::default()).unwrap().conducts);
     }
+
+    #[test]
+    fn the_slot_lies_where_the_wire_ends() {
+        let mut bench = bench(0.15, 0.15);
+        for (turns, beyond) in [(150.5, 180.0), (149.75, 270.0), (100.25, 90.0)] {
+            bench.winding.turns = turns;
+            let plan = former_plan(&bench, &Request::default()).unwrap();
+            let apart = (plan.finish_slot.angle_rad - plan.start_hole.angle_rad).rem_euclid(TAU);
+            assert_relative_eq!(apart.to_degrees(), beyond, max_relative = 1e-9);
+        }
+    }
 }

@@ -382,4 +382,25 @@ mod tests {
         let plan = winding_plan(&bench(), &thin).unwrap();
         assert_relative_eq!(plan.layers[1].adds_m[1], 2.0 * (0.989e-3 + 0.015e-3), max_relative = 1e-12);
     }
+
+    #[test]
+    fn on_insulation_no_wire_lies_in_a_groove() {
+        let mut bench = bench();
+        bench.winding.packing = Packing::Nested;
+        let overall = bench.winding.wire.overall_diameter_m;
+        // Nested with 1 mm from turn to turn, and 2 % looser than tight.
+        bench.winding.depth_m = 1.02 * overall * (1.0 + 2.0 * IN_GROOVES);
+        let thin = Request { interlayer_m: 0.01e-3, ..Request::default() };
+        let refused = winding_plan(&bench, &thin).unwrap_err();
+        assert!(refused.hint().unwrap().contains("in each other's grooves"), "{refused}");
+        let plan = winding_plan(&bench, &Request::default()).unwrap();
+        assert!(plan.tight.short_of_design_m > 0.0);
+        assert_eq!(
+            plan.tight.filler_between_layers_m, 0.0,
+            "insulation would make it larger than the design"
+        );
+        // What a layer adds allows for the design's own step.
+        let design = plan.layers[2].outer_diameter_m.nominal - plan.layers[1].outer_diameter_m.nominal;
+        assert!(plan.layers[2].adds_m[1] >= design - 1e-12);
+    }
 }

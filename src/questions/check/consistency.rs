@@ -2,12 +2,11 @@
 
 use super::joined::joined;
 use super::readings::pair_readings;
-use super::record::QuantityCheck;
 use super::subject::{BothQuantity, Quantity, Subject};
 use crate::files::spec::{FieldReading, Measured, MeasuredValue};
 use crate::pair::circuit::wire_length_m;
 use crate::pair::{Bench, Connection, Distribution, Meter};
-use crate::physics::test_limits::{FREE_END_M, OF_RISE};
+use crate::physics::test_limits::FREE_END_M;
 use serde::Serialize;
 
 /// Difference over its standard uncertainty beyond which two readings are not of the same thing: by chance one pair in four
@@ -114,34 +113,6 @@ fn inductances(bench: &Bench, measured: &Measured) -> Option<Contradiction> {
         ))
     });
     each.max_by(|one, other| one.0.total_cmp(&other.0)).map(|(_, found)| found)
-}
-
-/// Less than this part of the rise that the model gives is not believed (common practice, no source): it is good to 20 %.
-const BELIEVED: f64 = 0.5;
-/// A smaller rise than this is told from none by no hand thermometer, in kelvin (common practice, no source).
-const SEEN_KELVIN: f64 = 5.0;
-
-/// A surface much colder than the current must make it: the current did not flow, or the thermometer lay elsewhere.
-pub(super) fn too_cold(
-    bench: &Bench,
-    measured: &Measured,
-    quantities: &[QuantityCheck],
-) -> Option<Contradiction> {
-    let surface = quantities.iter().find(|it| matches!(it.subject, Subject::Surface { .. }))?;
-    let room_celsius = measured
-        .surface_temperature
-        .and_then(|reading| reading.room_celsius)
-        .unwrap_or(bench.room_temperature_celsius());
-    let rise = surface.expected? - room_celsius;
-    let read = surface.value - room_celsius;
-    let is_cold = rise > SEEN_KELVIN && read + 2.0 * surface.standard_uncertainty < BELIEVED * rise;
-    is_cold.then(|| Contradiction {
-        subject: surface.subject,
-        other: Other::Heat,
-        value: surface.value,
-        other_value: room_celsius + rise,
-        standard_uncertainty: (OF_RISE * rise / 3f64.sqrt()).hypot(surface.standard_uncertainty),
-    })
 }
 
 /// The pair's own readings against what the coils' readings give for it.

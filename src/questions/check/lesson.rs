@@ -4,7 +4,7 @@
 //! of the measurement. If something differs, all known faults of benches and deliveries are weighed against each other.
 
 use super::causes::{Found, Left, causes};
-use super::consistency::{contradictions, too_cold};
+use super::consistency::contradictions;
 use super::expected::Expected;
 use super::joined::joined;
 use super::judged::judged;
@@ -15,6 +15,7 @@ use super::residuals::Residuals;
 use super::sentences::cause_name;
 use super::subject::{CoilQuantity, Quantity, Subject};
 use super::unlike::unlike_coils;
+use super::warm::too_cold;
 use crate::files::spec::{Measured, MeasuredValue, SupplierLimits};
 use crate::judgement::limit::{Acceptance, Rule, decide};
 use crate::pair::{Bench, BuildTolerance, Provenance};
@@ -75,10 +76,15 @@ pub fn delivery_check(
     let other_conductor = notes.iter().any(|note| matches!(note, Note::OtherConductor { .. }));
     let mut contradictions = contradictions(&connected, as_written);
     contradictions.extend(too_cold(&connected, as_written, &quantities));
-    let why = match (other_conductor, contradictions.is_empty()) {
-        (true, _) => Some(HeldBack::OtherConductor),
-        (false, false) => Some(HeldBack::Contradiction),
-        (false, true) => None,
+    // The test sheet has limits for it; those of each coil hold the error of the model, which both share.
+    let unlike_inductances = unlike_coils.as_ref().is_some_and(|unlike| {
+        unlike.differences.iter().any(|it| it.quantity == CoilQuantity::InductanceHenry)
+    });
+    let why = match () {
+        () if other_conductor => Some(HeldBack::OtherConductor),
+        () if !contradictions.is_empty() => Some(HeldBack::Contradiction),
+        () if unlike_inductances => Some(HeldBack::UnlikeInductances),
+        () => None,
     };
     let held_back = why.filter(|_| verdict == Acceptance::Pass);
     let verdict = if held_back.is_some() { Acceptance::Undecided } else { verdict };

@@ -19,6 +19,8 @@ pub enum HeldBack {
     OtherConductor,
     /// Two readings of one thing cannot both be right.
     Contradiction,
+    /// The coils' inductances differ by more than two coils built alike.
+    UnlikeInductances,
     /// All readings together speak against the turns of the spec.
     Turns {
         /// The most probable turns of a coil.

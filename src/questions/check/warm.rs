@@ -1,7 +1,8 @@
 //! Readings of the warm pair: its hottest surface and the voltage at its terminals.
 
+use super::consistency::{Contradiction, Other};
 use super::reading::Reading;
-use super::record::{LimitsFrom, Note};
+use super::record::{LimitsFrom, Note, QuantityCheck};
 use super::subject::Subject;
 use crate::files::spec::{Measured, SupplierLimits};
 use crate::judgement::limit::Limits;
@@ -74,6 +75,34 @@ fn of_surface(
         },
         limits_from: LimitsFrom::Spec,
     }))
+}
+
+/// Less than this part of the rise that the model gives is not believed (common practice, no source): it is good to 20 %.
+const BELIEVED: f64 = 0.5;
+/// A smaller rise than this is told from none by no hand thermometer, in kelvin (common practice, no source).
+const SEEN_KELVIN: f64 = 5.0;
+
+/// A surface much colder than the current must make it: the current did not flow, or the thermometer lay elsewhere.
+pub(super) fn too_cold(
+    bench: &Bench,
+    measured: &Measured,
+    quantities: &[QuantityCheck],
+) -> Option<Contradiction> {
+    let surface = quantities.iter().find(|it| matches!(it.subject, Subject::Surface { .. }))?;
+    let room_celsius = measured
+        .surface_temperature
+        .and_then(|reading| reading.room_celsius)
+        .unwrap_or(bench.room_temperature_celsius());
+    let rise = surface.expected? - room_celsius;
+    let read = surface.value - room_celsius;
+    let is_cold = rise > SEEN_KELVIN && read + 2.0 * surface.standard_uncertainty < BELIEVED * rise;
+    is_cold.then(|| Contradiction {
+        subject: surface.subject,
+        other: Other::Heat,
+        value: surface.value,
+        other_value: room_celsius + rise,
+        standard_uncertainty: (OF_RISE * rise / 3f64.sqrt()).hypot(surface.standard_uncertainty),
+    })
 }
 
 /// The voltage at the terminals, I R, at the limits that the resistance has when cold together with those of the model's

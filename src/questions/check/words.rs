@@ -164,6 +164,11 @@ pub(crate) fn verdict_sentence(record: &LessonCheck) -> String {
                 "what was weighed is another conductor than the spec's. Find out which is right".to_owned()
             }
             HeldBack::Contradiction => "readings of one thing cannot all be right".to_owned(),
+            HeldBack::UnlikeInductances => {
+                "the inductances of the coils differ by more than two coils built alike. Measure both \
+                                            again with one meter, and count their turns"
+                    .to_owned()
+            }
             HeldBack::Turns { most_probable, spec, probability_of_spec } => format!(
                 "taken together they fit {most_probable} turns, and the spec's {} with a probability of {}. Count the turns of \
                  each coil, or measure the resistance of each",

@@ -143,4 +143,34 @@ mod tests {
         assert_eq!(cost(&dollar, None, None), None);
         assert_eq!(cost(&euro, Some("EUR"), None), Some(1.0));
     }
+
+    #[test]
+    fn what_must_be_declared_is_asked_for_where_it_is_blank_or_weak() {
+        let full = StatedByMaker {
+            largest_field_tesla: Some(2e-3),
+            largest_field_current_ampere: Some(2.0),
+            insulation_test_voltage_volt: Some(500.0),
+            insulation_resistance_ohm: Some(100e6),
+            standards: Some("IEC 60317-20".into()),
+            terminals: Some("4 mm sockets".into()),
+            held_by: Some("spacer tubes".into()),
+            ..StatedByMaker::default()
+        };
+        assert_eq!(declared(&full), []);
+        assert_eq!(
+            declared(&StatedByMaker::default()),
+            [Question::LargestField, Question::Insulation, Question::Standards, Question::Making]
+        );
+        let weak = |volt, ohm| {
+            let stated = StatedByMaker {
+                insulation_test_voltage_volt: Some(volt),
+                insulation_resistance_ohm: Some(ohm),
+                ..full.clone()
+            };
+            matches!(declared(&stated)[..], [Question::WeakInsulation { .. }])
+        };
+        assert!(weak(50.0, 1e3) && weak(500.0, 0.9e6) && weak(50.0, 100e6));
+        assert_eq!(questions(&offer(0.0, "EUR"), None, None), [Question::Price]);
+        assert_eq!(super::cost(&offer(0.0, "EUR"), Some("EUR"), None), None);
+    }
 }

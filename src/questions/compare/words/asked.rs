@@ -76,7 +76,7 @@ fn question_sentence(question: &Question) -> String {
             "At which current are the largest field, its voltage and the hottest surface stated?".into()
         }
         Question::LargestField => "Up to which field at the centre may the pair be used, at which current and voltage, and how \
-                                   hot does its hottest surface then become?"
+                                   warm does its warmest surface then become?"
             .into(),
         Question::Insulation => {
             "At which voltage is the winding's insulation against the former tested, and what resistance does it have at least?"
