@@ -3,7 +3,7 @@
 use super::decision::DecisionArgs;
 use super::output;
 use super::quantity::read_spec;
-use super::register::append;
+use super::register::{append, say_what_is_waited_for};
 use coilwright::error::ProblemRecord;
 use coilwright::files::register::Register;
 use coilwright::files::spec;
@@ -140,6 +140,7 @@ fn enter(
     measured_sha256: Option<String>,
 ) -> Result<String> {
     let Some(date) = arguments.date.as_deref().map(check_date).transpose()? else { return Ok(String::new()) };
+    say_what_is_waited_for(path);
     let register = Register::open_existing(path)?;
     let history = History::of(register.chain())?;
     check_same_pair(&history, &bench.title, bench.paperwork.serial.as_deref())?;

@@ -2,7 +2,7 @@
 
 use super::output;
 use super::quantity::quantity_within;
-use super::register::append;
+use super::register::{append, say_what_is_waited_for};
 use coilwright::Result;
 use coilwright::files::out::folder::OutputFolder;
 use coilwright::files::register::{Chain, Digest, Register};
@@ -184,6 +184,7 @@ pub fn enter(
     record: &mut Calibration,
     fill: impl FnOnce(&Calibration) -> Result<Option<OutputFolder>>,
 ) -> Result<String> {
+    say_what_is_waited_for(entering.register);
     let register = Register::open(entering.register)?;
     let history = History::of(register.chain())?;
     let name = entering.register.file_name().unwrap_or_default().to_string_lossy().into_owned();

@@ -1,7 +1,7 @@
 //! The line B = k I that a command uses: from a calibration file, or the one in force from a register.
 
 use super::output;
-use super::register::warn_of_torn;
+use super::register::{say_what_is_waited_for, warn_of_torn};
 use coilwright::files::register::{End, read};
 use coilwright::numeric::calendar::Day;
 use coilwright::pair::Bench;
@@ -140,6 +140,7 @@ impl RegisterLineArgs {
     }
 
     fn in_force(&self, path: &Path, bench: &Bench, date: Option<Day>) -> Result<InForce> {
+        say_what_is_waited_for(path);
         let chain = read(path)?;
         warn_of_torn(path, chain.end);
         let damage = match chain.end {

@@ -4,7 +4,7 @@ use super::export::{DateArgs, NumberFormatArgs};
 use super::output;
 use super::output::{Files, FolderArgs, naming};
 use super::quantity::quantity_within;
-use coilwright::files::register::{Appended, End, Register, read};
+use coilwright::files::register::{Appended, End, Register, is_in_use, read};
 use coilwright::numeric::calendar::Day;
 use coilwright::questions::register::files::files;
 use coilwright::questions::register::{
@@ -13,6 +13,7 @@ use coilwright::questions::register::{
 };
 use coilwright::units::Dimension;
 use coilwright::{Error, Result};
+use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
 /// The arguments of `register`.
@@ -98,6 +99,7 @@ pub fn run(arguments: &RegisterArgs) -> Result<()> {
     if let Some(statement) = entry(arguments, day)? {
         return enter(arguments, &statement);
     }
+    say_what_is_waited_for(&arguments.register);
     let chain = read(&arguments.register)?;
     warn_of_torn(&arguments.register, chain.end);
     let request = Request { on: day, expected: arguments.expect.clone() };
@@ -157,6 +159,7 @@ fn enter(arguments: &RegisterArgs, statement: &Statement) -> Result<()> {
         });
     }
     // A register begins with a calibration.
+    say_what_is_waited_for(&arguments.register);
     let register = Register::open_existing(&arguments.register)?;
     let history = History::of(register.chain())?;
     check_entry(&history, statement)?;
@@ -192,6 +195,15 @@ pub fn append(register: Register, statement: &Statement) -> Result<Appended> {
         );
     }
     Ok(appended)
+}
+
+/// Says on a terminal that a register is waited for, where another program has it locked.
+pub fn say_what_is_waited_for(path: &Path) {
+    if is_in_use(path) && std::io::stderr().is_terminal() {
+        let path = coilwright::error::shown(path);
+        // If standard error itself is closed, there is nobody to tell.
+        drop(writeln!(std::io::stderr(), "waiting up to 30 s for another program that has {path} locked"));
+    }
 }
 
 /// Warns that a register ends in a torn line.

@@ -155,6 +155,13 @@ pub fn read(path: &Path) -> Result<Chain> {
     bytes(&file, path).map(|bytes| Chain::of(&bytes))
 }
 
+/// Whether another process has the register locked for writing, so that [`read`] and an entry wait for it, half a minute at
+/// most. `false` for what is no file.
+pub fn is_in_use(path: &Path) -> bool {
+    let is_file = std::fs::metadata(path).is_ok_and(|found| found.is_file());
+    is_file && File::open(path).is_ok_and(|file| lock::is_written(&file))
+}
+
 /// All bytes of an open register, from its start.
 pub(super) fn bytes(file: &File, path: &Path) -> Result<Vec<u8>> {
     let unread = |reason: String| Error::Read { path: path.to_owned(), reason };

@@ -36,3 +36,8 @@ pub(super) fn shared(file: &File) -> io::Result<()> {
         locked => locked,
     }
 }
+
+/// Whether another process writes to this file now, so that reading or adding to it waits.
+pub(super) fn is_written(file: &File) -> bool {
+    matches!(file.try_lock_shared(), Err(TryLockError::WouldBlock))
+}

@@ -21,5 +21,5 @@ mod line;
 mod lock;
 
 pub use append::{Appended, Register, Torn};
-pub use chain::{Chain, Damage, End, read};
+pub use chain::{Chain, Damage, End, is_in_use, read};
 pub use line::{Digest, Entry};

@@ -141,22 +141,40 @@ impl Heading {
 
 /// The meaning of a heading; `None` if it is not one of these columns with a unit that the column can have.
 ///
-/// It is written `current_A`, or as people write it: `Current (A)`, `I [A]`, `I/A`, `current in A`.
+/// It is written `current_A`, or as people write it: `Current (A)`, `I [A]`, `I/A`, `current in A`; a standard uncertainty
+/// `current_uncertainty_A`, `u(I) (A)`, `u(I)/A`, `uncertainty of current in A`.
 pub(super) fn understood(name: &str, columns: &[Column]) -> Option<Cell> {
     exactly(name, columns).or_else(|| {
-        let (quantity, unit) = quantity_and_unit(name)?;
+        let (written, unit) = quantity_and_unit(name)?;
+        let of = uncertainty_of(written);
+        let quantity = of.unwrap_or(written);
         let spelled = quantity.to_lowercase().replace([' ', '-'], "_");
         let column =
             columns.iter().find(|known| known.name == spelled || known.symbols.contains(&quantity))?;
-        exactly(&format!("{}_{unit}", column.name), columns)
+        let middle = if of.is_some() { "_uncertainty" } else { "" };
+        exactly(&format!("{}{middle}_{unit}", column.name), columns)
     })
+}
+
+/// What a standard uncertainty belongs to: `I` of `u(I)`, `u_I` or `uncertainty of I`. A capital U is an expanded one, and no
+/// column takes that.
+fn uncertainty_of(quantity: &str) -> Option<&str> {
+    let in_brackets = quantity.strip_prefix("u(").and_then(|rest| rest.strip_suffix(')'));
+    let in_words = || {
+        let begins = |words: &str| {
+            let first = quantity.get(..words.len())?;
+            first.eq_ignore_ascii_case(words).then(|| &quantity[words.len()..])
+        };
+        begins("uncertainty of ").or_else(|| begins("standard uncertainty of "))
+    };
+    in_brackets.or_else(|| quantity.strip_prefix("u_")).or_else(in_words).map(str::trim)
 }
 
 /// A quantity and its unit apart: `I (A)`, `I [A]`, `I/A`, `I in A`. `None` if the text has no unit.
 pub fn quantity_and_unit(name: &str) -> Option<(&str, &str)> {
     let name = name.trim();
     let in_brackets =
-        |open: char, close: char| name.strip_suffix(close).and_then(|rest| rest.split_once(open));
+        |open: char, close: char| name.strip_suffix(close).and_then(|rest| rest.rsplit_once(open));
     let (quantity, unit) = in_brackets('(', ')')
         .or_else(|| in_brackets('[', ']'))
         .or_else(|| name.rsplit_once(" in "))

@@ -659,6 +659,18 @@ mod tests {
             assert_eq!(table.rows[0].quantity("current"), Some(1.5), "{heading}");
             assert_eq!(table.rows[0].quantity("field"), Some(0.86e-3), "{heading}");
         }
+        for heading in [
+            "I (A)\tB (mT)\tu(B) (mT)",
+            "I/A\tB/mT\tu(B)/mT",
+            "I [A]\tB [mT]\tu_B [mT]",
+            "Current in A\tField in mT\tuncertainty of field in mT",
+            "current_A\tfield_mT\tStandard uncertainty of B (mT)",
+        ] {
+            let table = read(&format!("{heading}\n1.5\t0.86\t0.01\n")).unwrap();
+            assert_eq!(table.rows[0].uncertainty("field"), Some(1e-5), "{heading}");
+        }
+        // An expanded uncertainty is no standard one.
+        assert!(read("I (A)\tB (mT)\tU(B) (mT)\n1.5\t0.86\t0.02\n").is_err());
         // Lower case is another quantity, and a bracket without its unit is none.
         for unknown in ["i (A)\tB (mT)", "I (V)\tB (mT)", "I ()\tB (mT)", "X (A)\tB (mT)"] {
             assert!(read(&format!("{unknown}\n1.5\t0.86\n")).is_err(), "{unknown}");
