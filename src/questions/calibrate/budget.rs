@@ -26,6 +26,12 @@ pub(crate) const PROBE_GAIN: &str = "probe gain";
 /// The source that stands for coils warmer or colder than supposed.
 pub const TEMPERATURE: &str = "temperature";
 
+/// Whether a source is the same for two lines of one pair and the same meters: all but the scatter of the readings and
+/// the warmth of the day.
+pub(crate) fn is_shared(source: &str) -> bool {
+    source != FIT && source != TEMPERATURE
+}
+
 /// Whether a source is an error of the ammeter or of the field meter.
 pub(crate) fn is_of_a_meter(source: &str) -> bool {
     [AMMETER_GAIN, AMMETER_DIGITS, PROBE_GAIN].contains(&source)

@@ -209,7 +209,8 @@ impl<'a> Signed<'a> {
 
 impl ChangeAlone {
     fn of(now: &[BudgetEntry], before: &[BudgetEntry], meters_are_shared: bool) -> Self {
-        let is_shared = |source| is_shared(source) && (meters_are_shared || !budget::is_of_a_meter(source));
+        let is_shared =
+            |source| budget::is_shared(source) && (meters_are_shared || !budget::is_of_a_meter(source));
         let now = now.iter().map(Signed::of);
         let mut before: Vec<Signed> = before.iter().map(Signed::of).collect();
         let mut shared_sources: Vec<String> = Vec::new();
@@ -239,12 +240,6 @@ impl ChangeAlone {
         let factor = coverage::coverage_factor(coverage::effective_degrees_of_freedom(&contributions));
         Self { expanded_uncertainty_tesla_per_ampere: factor * standard, shared_sources }
     }
-}
-
-/// Whether a source is the same for two lines of one pair and the same meters: all but the scatter of the readings and
-/// the warmth of the day.
-pub(crate) fn is_shared(source: &str) -> bool {
-    source != budget::FIT && source != budget::TEMPERATURE
 }
 
 #[cfg(test)]

@@ -7,7 +7,7 @@ use super::record::{OpenGap, PairOption, Question};
 use super::terms;
 use super::unfinished::{Choice, Meant, Scenario, meant, places};
 use crate::Result;
-use crate::files::spec::{Blank, Doubt, Filling, Gap, Quote, Remark, Unreadable, Wanted};
+use crate::files::spec::{Blank, Doubt, Gap, GapFilling, Quote, Remark, Unreadable, Wanted};
 use crate::numeric::calendar::Day;
 use crate::pair::{Offer, ResistanceContradiction, StatedByMaker};
 use crate::physics::safety::SafetyFigures;
@@ -431,20 +431,20 @@ fn open_gap(gap: Gap, pairs: &[Scenario]) -> OpenGap {
     OpenGap { gap, bounded_by, ends: values.into_iter().map(|(_, words)| words).collect() }
 }
 
-fn size_of(filling: &Filling) -> f64 {
+fn size_of(filling: &GapFilling) -> f64 {
     match filling {
-        Filling::Number(number) => *number,
-        Filling::Wire(wire) => wire.bare_diameter_m + 1e-3 * wire.overall_diameter_m,
-        Filling::Connection(connection) => f64::from(*connection as u8),
+        GapFilling::Number(number) => *number,
+        GapFilling::Wire(wire) => wire.bare_diameter_m + 1e-3 * wire.overall_diameter_m,
+        GapFilling::Connection(connection) => f64::from(*connection as u8),
     }
 }
 
-fn words_of(gap: Gap, filling: &Filling) -> String {
+fn words_of(gap: Gap, filling: &GapFilling) -> String {
     match (gap, filling) {
-        (Gap::Turns, Filling::Number(turns)) => brief(*turns, Dimension::Number),
-        (_, Filling::Number(metres)) => length(*metres, 1),
-        (_, Filling::Connection(connection)) => connection.word().into(),
-        (_, Filling::Wire(wire)) => match &wire.name {
+        (Gap::Turns, GapFilling::Number(turns)) => brief(*turns, Dimension::Number),
+        (_, GapFilling::Number(metres)) => length(*metres, 1),
+        (_, GapFilling::Connection(connection)) => connection.word().into(),
+        (_, GapFilling::Wire(wire)) => match &wire.name {
             Some(name) => name.clone(),
             None => format!(
                 "{} bare, {} over the enamel",

@@ -5,14 +5,14 @@
 
 use super::bounds::{Ground, Known, Range};
 use crate::Result;
-use crate::files::spec::{Filled, Filling, Gap, Quote, StatedWinding};
+use crate::files::spec::{Filled, Gap, GapFilling, Quote, StatedWinding};
 use crate::pair::{Bench, Connection, Wire};
 
 /// One gap as it was filled in one scenario.
 #[derive(Clone, Debug)]
 pub(super) struct Choice {
     pub(super) gap: Gap,
-    pub(super) filling: Filling,
+    pub(super) filling: GapFilling,
     /// What bounds it; `None` if nothing does, and the filling is then only a trial.
     pub(super) ground: Option<Ground>,
     /// Its rank among the fillings examined, from smallest to largest.
@@ -165,12 +165,12 @@ fn filled(
 /// Whether two pairs have the same wire and differ by one rank in one gap.
 fn are_neighbours(one: &[Choice], other: &[Choice]) -> bool {
     let apart = |(one, other): (&Choice, &Choice)| match (&one.filling, &other.filling) {
-        (Filling::Wire(wire), Filling::Wire(of_other)) => {
+        (GapFilling::Wire(wire), GapFilling::Wire(of_other)) => {
             // There is nothing between two wires.
             let diameters = |wire: &Wire| (wire.bare_diameter_m, wire.overall_diameter_m);
             if diameters(wire) == diameters(of_other) { 0 } else { usize::MAX / 8 }
         }
-        (Filling::Connection(one), Filling::Connection(other)) => {
+        (GapFilling::Connection(one), GapFilling::Connection(other)) => {
             if one == other {
                 0
             } else {
@@ -210,9 +210,9 @@ impl Choice {
     /// A choice the fraction `part` of the way to another choice for the same gap, with the other's rank.
     fn towards(&self, other: &Self, part: f64) -> Self {
         let filling = match (&self.filling, &other.filling) {
-            (Filling::Number(from), Filling::Number(to)) => {
+            (GapFilling::Number(from), GapFilling::Number(to)) => {
                 let between = from + part * (to - from);
-                Filling::Number(if self.gap == Gap::Turns { between.round() } else { between })
+                GapFilling::Number(if self.gap == Gap::Turns { between.round() } else { between })
             }
             (own, _) => own.clone(),
         };
@@ -292,22 +292,22 @@ impl Partial {
     }
 }
 
-fn fill(winding: &mut StatedWinding, gap: Gap, filling: &Filling) {
+fn fill(winding: &mut StatedWinding, gap: Gap, filling: &GapFilling) {
     match (gap, filling) {
-        (_, Filling::Wire(wire)) => winding.wires = vec![wire.clone()],
-        (_, Filling::Connection(connection)) => winding.parallel = *connection == Connection::Parallel,
-        (Gap::MeanRadius, Filling::Number(si)) => winding.mean_radius_m = Some(*si),
-        (Gap::Width, Filling::Number(si)) => winding.width_m = Some(*si),
-        (Gap::Depth, Filling::Number(si)) => winding.depth_m = Some(*si),
-        (Gap::Turns, Filling::Number(turns)) => winding.turns = Some(*turns),
-        (Gap::Spacing, Filling::Number(si)) => winding.spacing_m = Some(*si),
-        (Gap::Wire | Gap::Connection, Filling::Number(_)) => {}
+        (_, GapFilling::Wire(wire)) => winding.wires = vec![wire.clone()],
+        (_, GapFilling::Connection(connection)) => winding.parallel = *connection == Connection::Parallel,
+        (Gap::MeanRadius, GapFilling::Number(si)) => winding.mean_radius_m = Some(*si),
+        (Gap::Width, GapFilling::Number(si)) => winding.width_m = Some(*si),
+        (Gap::Depth, GapFilling::Number(si)) => winding.depth_m = Some(*si),
+        (Gap::Turns, GapFilling::Number(turns)) => winding.turns = Some(*turns),
+        (Gap::Spacing, GapFilling::Number(si)) => winding.spacing_m = Some(*si),
+        (Gap::Wire | Gap::Connection, GapFilling::Number(_)) => {}
     }
 }
 
 impl Range {
     /// At most `points` fillings, from smallest to largest.
-    fn fillings(self, gap: Gap, points: usize) -> Vec<Filling> {
+    fn fillings(self, gap: Gap, points: usize) -> Vec<GapFilling> {
         let last = points.max(2) - 1;
         match self {
             Self::Numbers([low, high]) => {
@@ -318,34 +318,34 @@ impl Range {
                     (1..last).for_each(|point| all[point] = all[point].round());
                 }
                 all.dedup();
-                all.into_iter().map(Filling::Number).collect()
+                all.into_iter().map(GapFilling::Number).collect()
             }
-            Self::Connections(ways) => ways.into_iter().map(Filling::Connection).collect(),
+            Self::Connections(ways) => ways.into_iter().map(GapFilling::Connection).collect(),
             Self::Wires(wires) => {
                 let shown = wires.len().min(last + 1);
                 let at = |point: usize| point * (wires.len() - 1) / (shown - 1).max(1);
-                (0..shown).map(|point| Filling::Wire(wires[at(point)].clone())).collect()
+                (0..shown).map(|point| GapFilling::Wire(wires[at(point)].clone())).collect()
             }
         }
     }
 }
 
 /// Trial values, far apart, of what nothing bounds.
-fn trial(gap: Gap, winding: &StatedWinding, factors: &[f64]) -> Vec<Filling> {
+fn trial(gap: Gap, winding: &StatedWinding, factors: &[f64]) -> Vec<GapFilling> {
     let size = winding.mean_radius_m.or(winding.spacing_m).unwrap_or(0.15);
-    let about = |middle: f64| factors.iter().map(|factor| Filling::Number(factor * middle)).collect();
+    let about = |middle: f64| factors.iter().map(|factor| GapFilling::Number(factor * middle)).collect();
     match gap {
         Gap::MeanRadius | Gap::Spacing => about(size),
         Gap::Width | Gap::Depth => about(0.11 * size),
         Gap::Turns => {
-            factors.iter().map(|factor| Filling::Number((140.0 * factor).round().max(1.0))).collect()
+            factors.iter().map(|factor| GapFilling::Number((140.0 * factor).round().max(1.0))).collect()
         }
         Gap::Wire => {
             let section = winding.width_m.zip(winding.depth_m).map(|(width, depth)| width * depth);
             let room = section.zip(winding.turns).map_or(1.2e-3, |(area, turns)| (area / turns).sqrt());
             let wire = |factor: &f64| {
                 let overall_diameter_m = 0.7 * factor * room;
-                Filling::Wire(Wire {
+                GapFilling::Wire(Wire {
                     name: None,
                     conductor: winding.conductor,
                     bare_diameter_m: 0.92 * overall_diameter_m,

@@ -71,12 +71,12 @@ pub struct Standing {
     /// The state.
     pub state: State,
     /// The cause.
-    pub cause: Cause,
+    pub cause: StandingReason,
 }
 
 /// Why a calibration has its state.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Cause {
+pub enum StandingReason {
     /// Nothing speaks against it.
     Latest,
     /// The calibration of this number is later.
@@ -270,13 +270,13 @@ impl History {
         let latest = self.calibrations.iter().rfind(eligible).map(|entered| entered.number);
         let standing = |entered: &Entered<CalibrationEntry>| {
             let (state, cause) = if let Some(withdrawal) = self.withdrawal_of(entered.number) {
-                (State::Withdrawn, Cause::Withdrawn(withdrawal.number))
+                (State::Withdrawn, StandingReason::Withdrawn(withdrawal.number))
             } else if let Some(number) = self.replacement_of(entered) {
-                (State::Superseded, Cause::Reissued(number))
+                (State::Superseded, StandingReason::Reissued(number))
             } else if entered.said.day() > on {
-                (State::NotYet, Cause::Day)
+                (State::NotYet, StandingReason::Day)
             } else if let Some(later) = latest.filter(|latest| *latest != entered.number) {
-                (State::Superseded, Cause::Later(later))
+                (State::Superseded, StandingReason::Later(later))
             } else {
                 self.of_latest(entered, on, due(entered))
             };
@@ -285,13 +285,18 @@ impl History {
         self.calibrations.iter().map(standing).collect()
     }
 
-    fn of_latest(&self, entered: &Entered<CalibrationEntry>, on: Day, due: Option<Day>) -> (State, Cause) {
+    fn of_latest(
+        &self,
+        entered: &Entered<CalibrationEntry>,
+        on: Day,
+        due: Option<Day>,
+    ) -> (State, StandingReason) {
         let changed = self.events_since(entered, on).find(|event| event.said.event.changes_slope());
         match (changed, self.adjusted_since(entered, on), due) {
-            (Some(event), _, _) => (State::Expired, Cause::Changed(event.number)),
-            (None, Some(number), _) => (State::Expired, Cause::Adjusted(number)),
-            (None, None, Some(due)) if due < on => (State::Expired, Cause::Due(due)),
-            _ => (State::InForce, Cause::Latest),
+            (Some(event), _, _) => (State::Expired, StandingReason::Changed(event.number)),
+            (None, Some(number), _) => (State::Expired, StandingReason::Adjusted(number)),
+            (None, None, Some(due)) if due < on => (State::Expired, StandingReason::Due(due)),
+            _ => (State::InForce, StandingReason::Latest),
         }
     }
 

@@ -1,6 +1,6 @@
 //! The calibration in force: the line that lessons use.
 
-use super::history::{Cause, Entered, History, Standing, State};
+use super::history::{Entered, History, Standing, StandingReason, State};
 use super::record::Due;
 use super::statement::CalibrationEntry;
 use super::step::{Step, hidden_step};
@@ -136,8 +136,8 @@ pub fn in_force(history: &History, on: Day, anyway: bool) -> Result<InForce> {
 fn against(history: &History, entered: &Entered<CalibrationEntry>, standing: &Standing) -> String {
     let why = reason(history, &standing.cause).unwrap_or_default();
     match standing.cause {
-        Cause::Due(due) => format!("entry {} expired on {due}", entered.number),
-        Cause::Withdrawn(_) => format!("entry {} is withdrawn: {why}", entered.number),
+        StandingReason::Due(due) => format!("entry {} expired on {due}", entered.number),
+        StandingReason::Withdrawn(_) => format!("entry {} is withdrawn: {why}", entered.number),
         _ => format!("entry {} no longer holds: {why}", entered.number),
     }
 }

@@ -20,7 +20,7 @@ mod unshared;
 #[cfg(feature = "paper")]
 pub mod words;
 
-pub use history::{Cause, Entered, History, Standing, State};
+pub use history::{Entered, History, Standing, StandingReason, State};
 pub use in_force::{InForce, in_force};
 pub use record::{
     CalibrationRow, CheckRow, Due, DueBy, Expected, Neighbours, Numbered, Overview, Renewed, Series,
@@ -193,20 +193,20 @@ fn row(history: &History, entered: &Entered<CalibrationEntry>, standing: &Standi
 }
 
 /// Why a calibration has its state, in words; `None` if nothing speaks against it.
-fn reason(history: &History, cause: &Cause) -> Option<String> {
+fn reason(history: &History, cause: &StandingReason) -> Option<String> {
     Some(match *cause {
-        Cause::Latest | Cause::Day => return None,
-        Cause::Later(number) => format!("entry {number} is later"),
-        Cause::Reissued(number) => format!("its certificate is replaced by that of entry {number}"),
-        Cause::Due(day) => format!("the next calibration was due on {day}"),
-        Cause::Adjusted(number) => {
+        StandingReason::Latest | StandingReason::Day => return None,
+        StandingReason::Later(number) => format!("entry {number} is later"),
+        StandingReason::Reissued(number) => format!("its certificate is replaced by that of entry {number}"),
+        StandingReason::Due(day) => format!("the next calibration was due on {day}"),
+        StandingReason::Adjusted(number) => {
             format!("the pair was adjusted before the calibration of entry {number}, which does not count")
         }
-        Cause::Withdrawn(number) => {
+        StandingReason::Withdrawn(number) => {
             let withdrawal = history.withdrawals.iter().find(|entered| entered.number == number)?;
             format!("{} ({})", withdrawal.said.reason, withdrawal.said.by)
         }
-        Cause::Changed(number) => {
+        StandingReason::Changed(number) => {
             let event = history.events.iter().find(|entered| entered.number == number)?;
             let what = event.said.event.sentence();
             match &event.said.note {

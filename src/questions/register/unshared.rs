@@ -5,8 +5,7 @@ use super::statement::CalibrationEntry;
 use crate::numeric::coverage::{Contribution, effective_degrees_of_freedom};
 use crate::pair::{Instrument, instruments_renewed};
 use crate::physics::slope::Slope;
-use crate::questions::calibrate::budget::is_of_a_meter;
-use crate::questions::calibrate::drift::is_shared;
+use crate::questions::calibrate::budget::{is_of_a_meter, is_shared};
 
 /// Standard uncertainty of a slope from the sources that change from one calibration to the next: the scatter of its
 /// readings and the warmth of the day. Zero where the slope has no budget.

@@ -8,7 +8,7 @@ use super::hypotheses::Hypothesis;
 use super::judge::CLAIMED;
 use super::outcome::Reduced;
 use super::prepared::Prepared;
-use super::record::{Outcome, RoomSource};
+use super::record::{Evaluation, RoomSource};
 use super::several::Misread;
 use super::shift::Shift;
 use super::{RadiusPlace, Run, Runs};
@@ -113,7 +113,7 @@ struct Scene<'a> {
     prepared: &'a Prepared<'a>,
     points: &'a [Point],
     /// The result without the runs found misread.
-    others: &'a Outcome,
+    others: &'a Evaluation,
     /// Indices of the runs that the class is about.
     places: Vec<usize>,
     class: Class<Hypothesis>,
@@ -261,7 +261,7 @@ fn other_columns(run: &Run, fitting_volt: f64, fitting_ampere: f64) -> [Candidat
 /// ```text
 /// e/m = 2 V/(k I r)²  ⇒  k, I, r: 1/√(1 + off) − 1,   V: off
 /// ```
-fn shared_error(outcome: &Outcome, magnification: f64, probability: f64) -> Finding {
+fn shared_error(outcome: &Evaluation, magnification: f64, probability: f64) -> Finding {
     let ratio = 1.0 + outcome.difference_fraction;
     let (inverse_root, voltage) = (ratio.sqrt().recip() - 1.0, ratio - 1.0);
     let one = |suspect, size: f64, largest: f64| Candidate {
@@ -334,7 +334,7 @@ fn shared_mix_up(ratio: f64) -> Option<MixUp> {
 }
 
 /// An unstated room field that the reversed runs show. It was fitted and removed, and must be reported.
-fn unstated_room(beams: &BeamBench<'_>, course: &Course, outcome: &Outcome) -> Option<Finding> {
+fn unstated_room(beams: &BeamBench<'_>, course: &Course, outcome: &Evaluation) -> Option<Finding> {
     let probability = course.last.room_found.filter(|probability| *probability >= CLAIMED)?;
     let uncertainty = outcome.room_axial_standard_uncertainty_tesla.filter(|u| *u > 0.0)?;
     if outcome.room_source != RoomSource::Runs {

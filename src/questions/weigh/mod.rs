@@ -36,7 +36,7 @@ pub mod words;
 
 pub use finding::{Candidate, Cause, Conclusion, Detail, Finding, Measure, MixUp, Suspect, Visible};
 pub use note::Note;
-pub use record::{Outcome, RoomSource, RunResult, RunUncertainty, SharedPart, Weighing};
+pub use record::{Evaluation, RoomSource, RunResult, RunUncertainty, SharedPart, Weighing};
 pub use request::Request;
 pub use runs::{RadiusPlace, Run, Runs};
 

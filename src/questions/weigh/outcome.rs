@@ -2,7 +2,7 @@
 
 use super::fit::{Fitted, RoomAxial, fit};
 use super::prepared::Prepared;
-use super::record::{Outcome, RoomSource, RunUncertainty};
+use super::record::{Evaluation, RoomSource, RunUncertainty};
 use super::room::KnownRoom;
 use super::shift::Shift;
 use super::{Request, shared};
@@ -14,7 +14,7 @@ use crate::physics::beam::BeamBench;
 
 /// An outcome with its fit.
 pub(super) struct Reduced {
-    pub outcome: Outcome,
+    pub outcome: Evaluation,
     pub fitted: Fitted,
     pub scatter: Option<f64>,
 }
@@ -41,7 +41,7 @@ pub(super) fn reduce(
     let whole = run_u.map(|run_u| run_u.hypot(shared_u));
     let q = fitted.charge_to_mass;
     let mass = ELEMENTARY_CHARGE_COULOMB / q;
-    let outcome = Outcome {
+    let outcome = Evaluation {
         number_of_runs: prepared.len(),
         charge_to_mass_coulomb_per_kg: q,
         charge_to_mass_standard_uncertainty_coulomb_per_kg: whole,

@@ -46,9 +46,9 @@ pub struct Weighing {
     pub line: FieldLine,
     /// The result of all runs together.
     #[serde(flatten)]
-    pub outcome: Outcome,
+    pub outcome: Evaluation,
     /// The same without the runs found misread; `None` if none is.
-    pub without_suspects: Option<Outcome>,
+    pub without_suspects: Option<Evaluation>,
     /// Where the uncertainty of one run comes from.
     pub run_uncertainty: RunUncertainty,
     /// The room's axial field in the spec, for comparison.
@@ -149,7 +149,7 @@ pub struct SharedPart {
 /// The result of a set of runs.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
-pub struct Outcome {
+pub struct Evaluation {
     /// Number of runs.
     pub number_of_runs: usize,
     /// e/m of the electron, from all these runs.
@@ -194,7 +194,7 @@ pub struct Outcome {
     pub centre_field_charge_to_mass_coulomb_per_kg: Option<f64>,
 }
 
-impl Outcome {
+impl Evaluation {
     /// Relative deviation from the accepted value of the e/m computed with the centre field constant alone.
     pub fn centre_field_difference_fraction(&self) -> Option<f64> {
         let by_hand = self.centre_field_charge_to_mass_coulomb_per_kg?;

@@ -2,7 +2,7 @@
 
 mod sentences;
 
-use super::{Finding, Outcome, RoomSource, RunUncertainty, Weighing};
+use super::{Evaluation, Finding, RoomSource, RunUncertainty, Weighing};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
@@ -76,7 +76,7 @@ fn result(page: &mut Page, weighing: &Weighing) {
             weighing.runs.iter().filter(|run| run.stands_out).map(|run| run.name()).collect();
         page.row("", &format!("all {} runs | without {}", weighing.runs.len(), suspects.join(", ")));
     }
-    let beside = |value: &dyn Fn(&Outcome) -> String| -> String {
+    let beside = |value: &dyn Fn(&Evaluation) -> String| -> String {
         outcomes.iter().map(|outcome| value(outcome)).collect::<Vec<_>>().join(" | ")
     };
     page.row(
@@ -109,14 +109,14 @@ fn result(page: &mut Page, weighing: &Weighing) {
     page.row("room field along the axis", &room(weighing));
 }
 
-fn difference(outcome: &Outcome) -> String {
+fn difference(outcome: &Evaluation) -> String {
     let apart = outcome
         .difference_in_standard_uncertainties
         .map(|apart| format!(", {:.1} standard uncertainties", apart.abs()));
     signed_percent(outcome.difference_fraction) + &apart.unwrap_or_default()
 }
 
-fn by_hand(outcome: &Outcome) -> String {
+fn by_hand(outcome: &Evaluation) -> String {
     let found = outcome.centre_field_charge_to_mass_coulomb_per_kg;
     match found.zip(outcome.centre_field_difference_fraction()) {
         Some((by_hand, off)) => format!("{} C/kg, {} off", scientific(by_hand, 5), signed_percent(off)),

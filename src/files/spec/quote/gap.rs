@@ -59,7 +59,7 @@ pub enum Blank {
     Leads,
     /// What fills the winding between the wires.
     #[serde(rename = "winding.filling")]
-    Filling,
+    GapFilling,
     /// Thermal class of the enamel.
     #[serde(rename = "winding.wire.thermal_class")]
     ThermalClass,
@@ -69,13 +69,14 @@ pub enum Blank {
 }
 
 impl Blank {
-    pub(super) const ALL: [Self; 4] = [Self::Leads, Self::Filling, Self::ThermalClass, Self::FormerMaterial];
+    pub(super) const ALL: [Self; 4] =
+        [Self::Leads, Self::GapFilling, Self::ThermalClass, Self::FormerMaterial];
 
     /// The key in the file.
     pub const fn key(self) -> &'static str {
         match self {
             Self::Leads => "leads.resistance",
-            Self::Filling => "winding.filling",
+            Self::GapFilling => "winding.filling",
             Self::ThermalClass => "winding.wire.thermal_class",
             Self::FormerMaterial => "former.material",
         }

@@ -45,7 +45,7 @@ use wire::{StatedTwice, stated_twice};
 
 /// A value for a gap, SI.
 #[derive(Clone, Debug)]
-pub enum Filling {
+pub enum GapFilling {
     /// A mean radius, width, depth or spacing; or a number of turns.
     Number(f64),
     /// A wire.
@@ -324,7 +324,7 @@ impl Quote {
     ///
     /// # Errors
     /// A gap without a value ([`Error::Value`]). That no such pair can exist is an answer, not an error.
-    pub fn filled(&self, fillings: &[(Gap, Filling)]) -> Result<Filled> {
+    pub fn filled(&self, fillings: &[(Gap, GapFilling)]) -> Result<Filled> {
         if let Some(gap) = self.gaps.iter().find(|gap| !fillings.iter().any(|(filled, _)| filled == *gap)) {
             return Err(Error::value(format!("`{}` is missing", gap.key())));
         }
@@ -352,12 +352,12 @@ impl Quote {
     }
 }
 
-fn fill(file: &mut Map<String, Json>, gap: Gap, filling: &Filling) {
+fn fill(file: &mut Map<String, Json>, gap: Gap, filling: &GapFilling) {
     let entry = match filling {
-        Filling::Number(turns) if gap == Gap::Turns => json!(turns),
-        Filling::Number(metres) => json!(format!("{metres} m")),
-        Filling::Wire(wire) => written::wire(wire),
-        Filling::Connection(connection) => json!(connection),
+        GapFilling::Number(turns) if gap == Gap::Turns => json!(turns),
+        GapFilling::Number(metres) => json!(format!("{metres} m")),
+        GapFilling::Wire(wire) => written::wire(wire),
+        GapFilling::Connection(connection) => json!(connection),
     };
     let (parent, key) =
         gap.key().split_once('.').map_or((None, gap.key()), |(parent, key)| (Some(parent), key));
@@ -509,11 +509,11 @@ mod tests {
         assert_eq!(names, ["0.95 mm grade 1", "0.95 mm grade 2"]);
         let wire = quote.winding.wires[1].clone();
         let fillings = [
-            (Gap::Width, Filling::Number(0.0169)),
-            (Gap::Turns, Filling::Number(136.0)),
-            (Gap::Wire, Filling::Wire(wire)),
-            (Gap::Spacing, Filling::Number(0.15)),
-            (Gap::Connection, Filling::Connection(Connection::Parallel)),
+            (Gap::Width, GapFilling::Number(0.0169)),
+            (Gap::Turns, GapFilling::Number(136.0)),
+            (Gap::Wire, GapFilling::Wire(wire)),
+            (Gap::Spacing, GapFilling::Number(0.15)),
+            (Gap::Connection, GapFilling::Connection(Connection::Parallel)),
         ];
         let bench = quote.filled(&fillings).unwrap().unwrap();
         let spec = bench_from_text("q.json", WHOLE).unwrap();

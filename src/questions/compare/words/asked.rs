@@ -183,7 +183,7 @@ fn blank_question(blank: Blank) -> &'static str {
         Blank::Leads => {
             "What is the resistance of the leads, there and back, if they are part of the pair? None is counted."
         }
-        Blank::Filling => "What lies between the wires of the winding, varnish or air? Air is taken.",
+        Blank::GapFilling => "What lies between the wires of the winding, varnish or air? Air is taken.",
         Blank::ThermalClass => "Which thermal class has the enamel of the wire, such as F or 155 °C?",
         Blank::FormerMaterial => "What is the former made of?",
     }

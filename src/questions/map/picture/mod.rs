@@ -34,7 +34,7 @@ const SIDE_WIDTH: f64 = 168.0;
 
 /// Geometry of a picture: the sheet, the plot, and the part of the bench that the plot shows.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Layout {
+pub struct MapLayout {
     /// Width and height of the sheet, in points.
     pub sheet: [f64; 2],
     /// The part of the sheet that the plane fills, in points.
@@ -48,7 +48,7 @@ pub struct Layout {
 }
 
 /// Lays out the picture of one plane. The plot is as large as `LONGEST` allows; the sheet follows the plot's shape.
-pub fn layout(map: &FieldMap, plane: Plane) -> Layout {
+pub fn layout(map: &FieldMap, plane: Plane) -> MapLayout {
     let values = match plane {
         Plane::Axial => &map.axial,
         Plane::Mid => &map.mid,
@@ -61,7 +61,7 @@ pub fn layout(map: &FieldMap, plane: Plane) -> Layout {
     let width = plot.right() + 34.0 + SIDE_WIDTH + MARGIN;
     let height = plot.bottom() + 44.0 + 26.0 + 14.0;
     let sheet = [width.max(560.0), height];
-    Layout { sheet, plot, directions: values.directions, right_m: right, up_m: up }
+    MapLayout { sheet, plot, directions: values.directions, right_m: right, up_m: up }
 }
 
 /// Draws one plane of a map.
@@ -71,7 +71,7 @@ pub fn picture(map: &FieldMap, plane: Plane, bench: &Bench, assembly: &Assembly)
         (Plane::Axial, _) => (&map.axial, View::axial()),
         (Plane::Mid, _) => (&map.mid, View::beam_plane()),
     };
-    let Layout { sheet, plot, right_m, up_m, .. } = layout(map, plane);
+    let MapLayout { sheet, plot, right_m, up_m, .. } = layout(map, plane);
     let mut figure = Figure::new(sheet[0], sheet[1], title(map), description(map, values));
     let scale = Scale::fitting(plot, view, right_m, up_m);
 
