@@ -260,7 +260,7 @@ fn check_readings(history: &History, entry: &CalibrationEntry, states_the_day: b
         history.calibrations.iter().filter(|entered| history.withdrawal_of(entered.number).is_some());
     let other_day =
         |entered: &&Entered<CalibrationEntry>| !states_the_day && entered.said.day() != entry.day();
-    if let Some(before) = withdrawn.filter(same).filter(other_day).last() {
+    if let Some(before) = withdrawn.filter(same).rfind(other_day) {
         return Err(Error::value_with_hint(
             format!(
                 "the readings are those of entry {}, which was measured on {}",

@@ -123,7 +123,7 @@ impl<'a> Prepared<'a> {
     pub(super) fn fit(&self) -> Result<(FitMethod, FittedLines)> {
         if !self.groups.is_empty() {
             let fitted = fit_correlated_lines(&self.points, &self.line_of, &self.shared_errors())?;
-            return Ok((FitMethod::Correlated, FittedLines::Correlated(fitted)));
+            return Ok((FitMethod::Correlated, FittedLines::Correlated(Box::new(fitted))));
         }
         let any = |uncertainty: fn(&LinePoint) -> f64| self.points.iter().any(|p| uncertainty(p) > 0.0);
         let method = match (any(|p| p.x_uncertainty), any(|p| p.y_uncertainty)) {
@@ -325,7 +325,7 @@ pub(super) enum FittedLines {
     /// Each reading's errors are its own.
     Independent(ParallelLines),
     /// Readings share errors.
-    Correlated(CorrelatedLines),
+    Correlated(Box<CorrelatedLines>),
 }
 
 impl FittedLines {
