@@ -89,46 +89,123 @@ impl Instrument {
         Self { name: name.into(), serial: None, certificate: None, calibrated: None, traceable_to: None }
     }
 
-    /// Whether the other is the same instrument.
+    /// Whether the other is the same instrument: of one name, and of one serial number where both state it.
     fn is(&self, other: &Self) -> bool {
-        (&self.name, &self.serial) == (&other.name, &other.serial)
+        let serials = self.serial.as_deref().zip(other.serial.as_deref());
+        folded(&self.name) == folded(&other.name)
+            && serials.is_none_or(|(one, other)| folded(one) == folded(other))
     }
 
-    /// Whether this is the same instrument after another calibration of its own: another certificate or day, or the first of
-    /// which anything is known.
+    /// Whether this is the same instrument after another calibration of its own: of another certificate, or of another day where
+    /// not both certificates are stated.
     fn is_calibrated_anew_since(&self, earlier: &Self) -> bool {
-        let other = |old: bool, new: bool, differ: bool| new && (!old || differ);
-        let certificate = other(
-            earlier.certificate.is_some(),
-            self.certificate.is_some(),
-            earlier.certificate != self.certificate,
-        );
-        let day = other(
-            earlier.calibrated.is_some(),
-            self.calibrated.is_some(),
-            earlier.calibrated != self.calibrated,
-        );
-        self.is(earlier) && (certificate || day)
+        let certificates = earlier.certificate.as_deref().zip(self.certificate.as_deref());
+        let days = earlier.calibrated.zip(self.calibrated);
+        self.is(earlier)
+            && match certificates {
+                Some((before, now)) => folded(before) != folded(now),
+                None => days.is_some_and(|(before, now)| before != now),
+            }
+    }
+
+    /// What its readings enter a slope by; `None` for an instrument that is neither, such as a thermometer.
+    fn reads(&self) -> Option<Read> {
+        let name = folded(&self.name);
+        let any = |words: &[&str]| words.iter().any(|word| name.contains(word));
+        match () {
+            () if any(&["thermo", "temperature"]) => None,
+            () if any(&["field", "gauss", "tesla", "probe", "hall", "magnet"]) => Some(Read::Field),
+            () if any(&["ammeter", "ampere", "clamp", "current", "multimeter", "shunt", "dmm"]) => Some(Read::Current),
+            () => None,
+        }
     }
 }
 
-/// The names of the instruments of a later use that no earlier one had, where others took part in both or each list names some
-/// that the other does not: another meter is used.
-pub(crate) fn instruments_replaced(earlier: &[Instrument], later: &[Instrument]) -> Vec<String> {
-    let lacks = |list: &[Instrument], one: &Instrument| !list.iter().any(|other| other.is(one));
-    let gone = earlier.iter().any(|one| lacks(later, one));
-    let new = later.iter().filter(|one| lacks(earlier, one)).map(|one| one.name.clone());
-    if gone { new.collect() } else { Vec::new() }
+/// Text as two people write the same.
+fn folded(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase()
 }
 
-/// The names of the instruments that were calibrated themselves, or replaced, between two uses.
-pub(crate) fn instruments_renewed(earlier: &[Instrument], later: &[Instrument]) -> Vec<String> {
-    let renewed = |one: &&Instrument| {
-        let before = earlier.iter().find(|other| one.is(other));
-        before.is_none_or(|before| one.is_calibrated_anew_since(before))
+/// What a meter reads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Read {
+    /// The field.
+    Field,
+    /// The current.
+    Current,
+}
+
+/// A meter that was itself calibrated, or replaced, between two uses.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Renewed {
+    /// Its name.
+    pub(crate) name: String,
+    /// What it reads.
+    pub(crate) reads: Read,
+    /// Whether another one took its place.
+    pub(crate) is_another: bool,
+}
+
+/// The meters that were calibrated themselves, or replaced, between two uses. One that the earlier use does not name was
+/// replaced if that names another of its kind.
+pub(crate) fn meters_renewed(earlier: &[Instrument], later: &[Instrument]) -> Vec<Renewed> {
+    let renewed = |one: &Instrument| {
+        let reads = one.reads()?;
+        let is_another = match earlier.iter().find(|other| one.is(other)) {
+            Some(before) if !one.is_calibrated_anew_since(before) => return None,
+            Some(_) => false,
+            None if earlier.iter().any(|other| other.reads() == Some(reads)) => true,
+            None => return None,
+        };
+        Some(Renewed { name: one.name.clone(), reads, is_another })
     };
-    match earlier.is_empty() {
-        true => Vec::new(),
-        false => later.iter().filter(renewed).map(|one| one.name.clone()).collect(),
+    later.iter().filter_map(renewed).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn meter(name: &str, serial: Option<&str>, certificate: Option<&str>) -> Instrument {
+        Instrument {
+            serial: serial.map(str::to_owned),
+            certificate: certificate.map(str::to_owned),
+            ..Instrument::new(name)
+        }
+    }
+
+    #[test]
+    fn only_a_meter_calibrated_anew_or_replaced_is_renewed() {
+        let before = [
+            meter("Field meter", Some("F 1"), Some("K-2016-01")),
+            meter("ammeter", None, Some("K-2016-02")),
+            meter("thermometer", Some("T 1"), Some("K-2016-03")),
+        ];
+        let told = |later: &[Instrument]| -> Vec<(Read, bool)> {
+            meters_renewed(&before, later).into_iter().map(|one| (one.reads, one.is_another)).collect()
+        };
+        // The same written otherwise, a serial stated for the first time, another thermometer, a calliper.
+        let same = [
+            meter("field  meter", Some("f 1"), Some("k-2016-01")),
+            meter("Ammeter", Some("A 9"), Some("K-2016-02")),
+            meter("thermometer", Some("T 2"), Some("K-2017-03")),
+            meter("calliper", None, None),
+        ];
+        assert_eq!(told(&same), []);
+        let mut anew = before.clone();
+        anew[1].certificate = Some("K-2017-02".into());
+        assert_eq!(told(&anew), [(Read::Current, false)]);
+        anew[0].serial = Some("F 2".into());
+        assert_eq!(told(&anew), [(Read::Field, true), (Read::Current, false)]);
+        // A day alone tells where no two certificates are stated.
+        let mut days = before.clone();
+        days[0].calibrated = Some((2016, 3, 1));
+        let mut slip = days.clone();
+        slip[0].calibrated = Some((2016, 3, 2));
+        assert!(meters_renewed(&days, &slip).is_empty());
+        (days[0].certificate, slip[0].certificate) = (None, None);
+        assert_eq!(meters_renewed(&days, &slip).len(), 1);
+        // Nothing was known before.
+        assert!(meters_renewed(&[], &before).is_empty());
     }
 }

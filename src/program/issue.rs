@@ -13,7 +13,7 @@ use coilwright::questions::calibrate::{
 use coilwright::questions::register::words::{appended, entered_before, rule_sentence, step_sentence};
 use coilwright::questions::register::{
     CalibrationEntry, Entered, History, Statement, Step, TakenOver, calibration_entry, check_entry,
-    computed_before, measured_before, name_as_found, next_due, same_values_before, step,
+    computed_before, hidden_by, measured_before, name_as_found, next_due, same_values_before, step,
     take_over_measurement,
 };
 use coilwright::units::Dimension;
@@ -74,6 +74,7 @@ impl IssueArgs {
             allowed_error_fraction: self.conformity,
             registered: None,
             next_due: None,
+            hides: None,
         };
         issue.check(date.map(check_date).transpose()?)?;
         Ok(issue)
@@ -101,6 +102,7 @@ fn statement(
     let entry = calibration_entry(history, entering.bench, record)?;
     record.issue.next_due = next_due(history, number, &entry)
         .map(|(due, rule)| AgreedDue { date: due.date, rule: rule_sentence(&rule) });
+    record.issue.hides = hidden_by(history, number, &entry).as_ref().map(step_sentence);
     let statement = Statement::Calibration(Box::new(entry));
     check_entry(history, &statement)?;
     Ok((statement, taken))
@@ -160,7 +162,9 @@ fn warn_of_entry(history: &History, statement: &Statement, taken: Option<&TakenO
             "if that is not meant, look at --date and at this machine's clock, and withdraw the entry",
         );
     }
-    if let Some(step) = step(history, entry) {
+    let at_once = step(history, entry);
+    // The number decides only between entries of one day.
+    if let Some(step) = at_once.or_else(|| hidden_by(history, u64::MAX, entry)) {
         warn_of_step(&step, entry);
     }
 }

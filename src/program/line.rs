@@ -121,6 +121,14 @@ impl RegisterLineArgs {
                 "the line of its last calibration may no longer hold: calibrate anew before anything rests on it",
             );
         }
+        if let Some((number, normalised)) = found.check_off_line {
+            output::warn(
+                &format!(
+                    "the quick check of entry {number} of the register is off the line in force, E_n = {normalised:.1}"
+                ),
+                "find out which of the two is wrong before anything rests on the line",
+            );
+        }
         if found.intercept_ended {
             let why = match found.elsewhere {
                 true => "belongs to another place or orientation than the spec states",

@@ -1154,9 +1154,16 @@ fn a_failed_check_stands_until_the_same_passes_and_none_is_held_against_a_line_t
     assert!(warns("2025-04-04"));
     assert!(enter("right.json", &field("1.686"), "2025-04-05").contains("entered as entry 4"));
     assert!(!warns("2025-04-06"));
+    // What fails beside it stands until it passes itself, and each is settled by its own.
+    let low = resistance.replace("8.15", "9.50");
+    assert!(enter("high.json", &low, "2025-04-07").contains("entered as entry 5"));
+    assert!(enter("field.json", &field("1.6855"), "2025-04-08").contains("entered as entry 6"));
+    assert_eq!(lab.shown(&["--date", "2025-04-09"])["failed_check"], 5);
+    assert!(enter("cold.json", &resistance.replace("8.15", "8.21"), "2025-04-10").contains("entry 7"));
+    assert_eq!(lab.shown(&["--date", "2025-04-11"])["failed_check"], Value::Null);
     // After a repair no line holds that a check could be held against.
     lab.enter(&["--event", "repaired", "--date", "2025-05-01"]);
-    assert!(enter("after.json", &field("1.687"), "2025-05-02").contains("entered as entry 6"));
+    assert!(enter("after.json", &field("1.687"), "2025-05-02").contains("entered as entry 9"));
     let checks = lab.shown(&["--date", "2025-06-01"])["checks"].clone();
     let after = checks.as_array().unwrap().last().unwrap().clone();
     assert_eq!((after.get("against"), after.get("normalised_difference")), (None, None));
@@ -1196,6 +1203,24 @@ fn a_slow_drift_that_the_line_hides_warns_whoever_uses_it_and_uses_up_what_is_al
     ]);
     let shown = lab.shown(&["--date", "2025-03-02"]);
     assert_eq!(shown["in_force"], Value::Null, "{shown}");
+    // The certificate of the next one and its handout say so, and it is told as it is entered.
+    std::fs::write(lab.path("yearly.csv"), yearly_readings(5, 9, -1.3e-3)).unwrap();
+    let next = [
+        "calibrate",
+        BENCH,
+        "--readings",
+        "yearly.csv",
+        "--adopt",
+        "combined",
+        "--register",
+        "pair.register",
+    ];
+    let told = lab.done(&[&next[..], &["--date", "2026-03-01", "--out", "next"]].concat()).stderr;
+    assert!(told.contains("off that of entry 1"), "{told}");
+    for page in ["certificate.html", "handout.html"] {
+        let page = std::fs::read_to_string(lab.path("next").join(page)).unwrap();
+        assert!(page.contains("Told by the register: the readings"), "{page}");
+    }
     assert_eq!(shown["next_due"], serde_json::json!({"date": "2025-03-01", "by": "drift"}));
 }
 

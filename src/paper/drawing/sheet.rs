@@ -133,12 +133,19 @@ impl Sheet {
             }
         }
         drawing.rectangle([x + 145.0, y], [35.0, 22.0], Line::Narrow);
-        symbol(drawing, [x + 162.5, y + 11.0], block.views);
-        drawing.text(
-            [x + 162.5, y + 20.6],
+        drawing.projection_symbol([x + 162.5, y + 11.0], block.views);
+    }
+}
+
+impl Drawing {
+    /// Draws the projection symbol about a point, with its name below it.
+    pub(crate) fn projection_symbol(&mut self, at: Point, views: Views) {
+        symbol(self, at, views);
+        self.text(
+            [at[0], at[1] + 9.6],
             1.8,
             Anchor::Middle,
-            match block.views {
+            match views {
                 Views::First => "first angle, mm",
                 Views::Third => "third angle, mm",
             },

@@ -147,7 +147,7 @@ pub(super) fn joint_sentences(joint: &JointOrWhy, unlike: Option<&UnlikeCoils>) 
         }
         JointOrWhy::Found(joint) => joint,
     };
-    sentences.push(turns_sentence(joint, unlike.is_some()));
+    sentences.push(turns_sentence(joint));
     sentences.extend(counted_sentence(joint));
     sentences.push(format!(
         "Likeliest wire: {}. Mean radius {}, section {} wide and {} deep, spacing {}.",
@@ -217,18 +217,14 @@ fn chance(probability: f64) -> String {
     }
 }
 
-fn turns_sentence(joint: &Joint, unlike: bool) -> String {
+fn turns_sentence(joint: &Joint) -> String {
     let likely = joint
         .turns
         .iter()
         .filter(|it| it.probability >= 0.01)
         .map(|it| format!("{} ({:.0} %)", it.turns, (100.0 * it.probability).clamp(1.0, 99.0)));
     format!(
-        "{}, fitted to {} readings with wires of stock: {}. The spec's {} within half a turn: {}.",
-        match unlike {
-            true => "Turns of a coil, the mean of both",
-            false => "Turns of each coil",
-        },
+        "Turns of a coil, the mean of both, fitted to {} readings with wires of stock: {}. The spec's {} within half a turn: {}.",
         joint.readings,
         likely.collect::<Vec<_>>().join(", "),
         crate::units::number_of_six(joint.spec_turns, 1).trim_end_matches(".0"),

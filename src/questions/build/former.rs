@@ -139,6 +139,8 @@ const THREADS_MM: [(f64, f64); 9] = [
 const RADIUS_OVER_THREAD: f64 = 32.0;
 /// Number of bolts around the rim.
 const BOLTS: u32 = 4;
+/// Sheet thinner than this is card, whatever the former is made of (common practice, no source).
+pub(super) const THIN_SHEET_M: f64 = 0.75e-3;
 /// A ring thinner than this is left out.
 const THINNEST_SHIM_M: f64 = 0.05e-3;
 

@@ -72,6 +72,8 @@ pub enum Note {
     },
     /// The formers touch, so there is no room for spacers.
     NoSpacers,
+    /// The core is too thin for pins that centre flanges and rings.
+    NoDowels,
 }
 
 impl Note {
@@ -85,6 +87,7 @@ impl Note {
                 | Self::CheeksKept(_)
                 | Self::ClosedRing { .. }
                 | Self::NoSpacers
+                | Self::NoDowels
         )
     }
 }
@@ -158,6 +161,9 @@ impl Told for Note {
                 "No reel named holds the wire of one coil in one piece: {} is needed on one reel, without a joint.",
                 display(*coil_kg, Dimension::Mass, 3)
             ),
+            Self::NoDowels => "The core is too thin for pins: glue flanges and rings on a mandrel that fits the bore, so that all are on \
+                               one centre."
+                .into(),
             Self::NoSpacers => "The formers touch: no spacers are needed, and the spacing is that of the flanges.".into(),
         }
     }
@@ -218,6 +224,7 @@ pub(super) fn notes(
             .is_none()
             .then_some(Note::NoReel { coil_kg: order.wire.enamelled_needed_per_coil_kg }),
         (assembly.spacer_length_m <= 1e-6).then_some(Note::NoSpacers),
+        former.dowels.is_none().then_some(Note::NoDowels),
     ]
     .into_iter()
     .flatten()

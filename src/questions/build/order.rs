@@ -2,7 +2,7 @@
 
 use super::alternatives::{Alternative, alternatives};
 use super::assembly::AssemblyPlan;
-use super::former::FormerPlan;
+use super::former::{FormerPlan, THIN_SHEET_M};
 use super::request::Request;
 use super::winding::WindingPlan;
 use crate::constants::Conductor;
@@ -222,9 +222,6 @@ fn electrical_items(bench: &Bench, safety: &SafetyFigures) -> Vec<OrderItem> {
         ),
     ]
 }
-
-/// Sheet thinner than this is card, whatever the former is made of (common practice, no source).
-const THIN_SHEET_M: f64 = 0.75e-3;
 
 /// What a sheet of this thickness is made of.
 fn material_of(thickness_m: f64, former: &str) -> &str {

@@ -2,7 +2,7 @@
 
 use crate::Result;
 use crate::error::{CentreFieldFor, Refused};
-use crate::pair::{Bench, Distribution};
+use crate::pair::{Bench, Distribution, Read};
 use crate::physics::heat::expansion::WarmField;
 use crate::physics::heat::transient::ThermalState;
 use crate::physics::slope::{BudgetEntry, Spread};
@@ -32,9 +32,13 @@ pub(crate) fn is_shared(source: &str) -> bool {
     source != FIT && source != TEMPERATURE
 }
 
-/// Whether a source is an error of the ammeter or of the field meter.
-pub(crate) fn is_of_a_meter(source: &str) -> bool {
-    [AMMETER_GAIN, AMMETER_DIGITS, PROBE_GAIN].contains(&source)
+/// The meter that a source is an error of.
+pub(crate) fn meter_of(source: &str) -> Option<Read> {
+    match source {
+        AMMETER_GAIN | AMMETER_DIGITS => Some(Read::Current),
+        PROBE_GAIN => Some(Read::Field),
+        _ => None,
+    }
 }
 
 /// The entry for coils warmer or colder than the slope supposes, winding and former alike, T within

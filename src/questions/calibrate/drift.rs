@@ -14,15 +14,14 @@
 //! A combined slope is in part the geometry's, which does not move with the pair, and a computed one wholly. Where either
 //! line is such a one, the slopes fitted to the readings of both are compared as well.
 //!
-//! A meter that was itself calibrated between the two may have been adjusted: the errors of the meters then count as each
-//! line's own.
+//! A meter that was itself calibrated between the two may have been adjusted: its errors then count as each line's own.
 
 use super::adopted::AdoptedLine;
 use super::budget;
 use super::fitted::FittedSlope;
 use crate::numeric::coverage;
 use crate::numeric::coverage::Contribution;
-use crate::pair::{Instrument, Provenance, instruments_renewed};
+use crate::pair::{Instrument, Provenance, Read, meters_renewed};
 use crate::physics::build_error::CoilName;
 use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope};
 use serde::Serialize;
@@ -47,7 +46,7 @@ pub struct Drift {
     /// E_n with what both lines share cancelled, as for one pair measured with the same meters; `None` where the specs
     /// differ, the older file holds no budget, or nothing is left to compare by.
     pub normalised_difference_same_meters: Option<f64>,
-    /// The instruments that were calibrated themselves between the two: no error of a meter is shared then.
+    /// The meters that were calibrated themselves, or replaced, between the two: their errors are not shared.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub instruments_renewed: Vec<String>,
     /// The sources that both lines share, each once.
@@ -155,10 +154,11 @@ pub(crate) fn drift(older: &Side, newer: &Side) -> Drift {
     let change = now.tesla_per_ampere - old;
     let normalised = change / now.expanded_uncertainty_tesla_per_ampere.hypot(old_expanded);
     let same_apparatus = older.shares_apparatus(newer);
-    let instruments_renewed = instruments_renewed(older.instruments, newer.instruments);
-    let meters_are_shared = instruments_renewed.is_empty();
+    let renewed = meters_renewed(older.instruments, newer.instruments);
+    let reads: Vec<Read> = renewed.iter().map(|meter| meter.reads).collect();
+    let instruments_renewed = renewed.into_iter().map(|meter| meter.name).collect();
     let change_alone = (same_apparatus && !previous.budget.is_empty())
-        .then(|| ChangeAlone::of(&now.budget, &previous.budget, meters_are_shared));
+        .then(|| ChangeAlone::of(&now.budget, &previous.budget, &reads));
     Drift {
         previous: older.provenance.clone(),
         previous_slope_tesla_per_ampere: old,
@@ -208,9 +208,10 @@ impl<'a> Signed<'a> {
 }
 
 impl ChangeAlone {
-    fn of(now: &[BudgetEntry], before: &[BudgetEntry], meters_are_shared: bool) -> Self {
-        let is_shared =
-            |source| budget::is_shared(source) && (meters_are_shared || !budget::is_of_a_meter(source));
+    fn of(now: &[BudgetEntry], before: &[BudgetEntry], renewed: &[Read]) -> Self {
+        let is_renewed =
+            |source: &str| budget::meter_of(source).is_some_and(|meter| renewed.contains(&meter));
+        let is_shared = |source: &str| budget::is_shared(source) && !is_renewed(source);
         let now = now.iter().map(Signed::of);
         let mut before: Vec<Signed> = before.iter().map(Signed::of).collect();
         let mut shared_sources: Vec<String> = Vec::new();

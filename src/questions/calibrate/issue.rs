@@ -40,6 +40,9 @@ pub struct AsFound {
     /// Its slope and U, where they are known.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub slope_and_expanded_uncertainty_tesla_per_ampere: Option<[f64; 2]>,
+    /// Whether it was adopted in spite of what spoke against its readings.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub in_dispute: bool,
 }
 
 impl AsFound {
@@ -49,6 +52,7 @@ impl AsFound {
             certificate: certificate.into(),
             measured: None,
             slope_and_expanded_uncertainty_tesla_per_ampere: None,
+            in_dispute: false,
         }
     }
 }
@@ -133,6 +137,9 @@ pub struct Issue {
     /// When the next calibration is due, as agreed with the owner.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub next_due: Option<AgreedDue>,
+    /// The clear step or drift of the readings that the line hides, because it rests on the geometry, in a sentence.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hides: Option<String>,
 }
 
 impl Issue {

@@ -93,6 +93,8 @@ pub enum Note {
         /// Expanded uncertainty of the fitted slope, over the computed one.
         guard_band_fraction: f64,
     },
+    /// The spec does not state the field meter's zero, which is part of B0.
+    MeterZeroExact,
     /// A turned probe reads the sign of the others.
     TurnedProbeSameSign,
     /// Positive current makes field along -z.
@@ -104,6 +106,7 @@ impl Note {
     pub(crate) fn taken_as_exact(&self) -> Option<&'static str> {
         match self {
             Self::ProbeGainExact(_) => Some("the probe's gain"),
+            Self::MeterZeroExact => Some("the field meter's zero, in B0"),
             Self::AmmeterExact(part) => Some(match part.as_str() {
                 "ammeter.resolution" => "the ammeter's digits",
                 "ammeter.accuracy_of_reading" => "the ammeter's gain",
@@ -149,6 +152,9 @@ impl Note {
                  room that come from the scatter are multiplied by {factor:.2}, the Birge ratio (Birge 1932). What the \
                  meters share, and errors that readings are said to share, are not."
             ),
+            Self::MeterZeroExact => "The spec does not state how far the field meter's zero may be off (`field_meter.zero`): it is \
+                                     part of B0, and U does not count it. Turn the probe round in further readings."
+                .into(),
             Self::CommonScatter => "No uncertainty is stated for the readings: one common one is taken from their \
                                     scatter, so chi-square says nothing."
                 .into(),
@@ -311,7 +317,12 @@ fn on_readings(bench: &Bench, fit: &Fit, limit_ampere: f64, rounding_ampere: Opt
     match fit.separated {
         Some(separated) if separated.along_axis => {}
         Some(_) => notes.push(Note::TurnedOffAxis),
-        None => notes.push(Note::RoomAndZeroTogether),
+        None => {
+            notes.push(Note::RoomAndZeroTogether);
+            if bench.field_meter.and_then(|meter| meter.zero_tesla).is_none() {
+                notes.push(Note::MeterZeroExact);
+            }
+        }
     }
     notes.extend(unaccounted(bench, fit).into_iter().map(Note::Unaccounted));
     notes.extend(room_not_as_stated(bench, fit));

@@ -2,7 +2,7 @@
 
 use super::ammeter::Ammeter;
 use super::fit::Fit;
-use crate::pair::Bench;
+use crate::pair::{Bench, Distribution};
 
 /// Upper bound of the earth's field at the ground; a test holds the World Magnetic Model against it.
 pub(super) const EARTH_AT_MOST_TESLA: f64 = 70e-6;
@@ -31,9 +31,17 @@ pub struct Unaccounted {
     pub at_most_tesla: f64,
 }
 
-/// B0 of the fit: the room's axial field where the fit separates it, else that plus the meter's zero; with its standard
-/// uncertainty, the ammeter's zero counted.
+/// B0 of the fit: the room's axial field where the fit separates it, else what the field meter shows; with its standard
+/// uncertainty as the field there without current, the zeros of ammeter and field meter counted.
 pub(super) fn of_fit(bench: &Bench, fit: &Fit) -> [f64; 2] {
+    let [tesla, u] = as_shown(bench, fit);
+    let is_room = fit.separated.is_some_and(|separated| separated.along_axis);
+    let zero = bench.field_meter.and_then(|meter| meter.zero_tesla).filter(|_| !is_room);
+    [tesla, u.hypot(Distribution::Rectangular.standard_uncertainty(zero.unwrap_or(0.0)))]
+}
+
+/// The same, as the field meter shows it: its zero is in the value where the probe was not turned round.
+fn as_shown(bench: &Bench, fit: &Fit) -> [f64; 2] {
     let ammeter = Ammeter::of(bench);
     match fit.separated {
         Some(separated) if separated.along_axis => {
@@ -70,7 +78,7 @@ pub(super) fn covariance_with_slope(bench: &Bench, fit: &Fit) -> f64 {
 /// standard uncertainty. A meter whose zero is not stated may have any.
 pub(super) fn unaccounted(bench: &Bench, fit: &Fit) -> Vec<Unaccounted> {
     let zero_tesla = bench.field_meter.and_then(|meter| meter.zero_tesla);
-    let [tesla, u] = of_fit(bench, fit);
+    let [tesla, u] = as_shown(bench, fit);
     let found = match fit.separated {
         Some(separated) => vec![
             (

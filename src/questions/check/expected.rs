@@ -5,7 +5,7 @@ use crate::files::spec::{CoilReadings, Measured};
 use crate::judgement::limit::Limits;
 use crate::pair::WireLimits;
 use crate::pair::circuit;
-use crate::pair::{Bench, Layout};
+use crate::pair::{Bench, Layout, resistivity_of_wire};
 use crate::physics::build_error::CoilName;
 use crate::physics::field::Assembly;
 use crate::physics::test_limits::{
@@ -93,12 +93,20 @@ pub(super) fn relative_change(nominal: &Values, changed: &Values) -> Values {
 impl Expected {
     /// For the pair as it was measured.
     pub(super) fn of(bench: &Bench, readings: &Measured) -> Self {
-        let values = predicted(bench, readings.resistance_at_celsius);
+        let mut values = predicted(bench, readings.resistance_at_celsius);
+        let measured = bench.coils().iter().all(|coil| coil.resistance.is_some());
+        // What a resistance has of its own: the resistivity within its standard, and the wire beyond the windings.
+        let mut of_resistance = FROM_MEASURED_RESISTANCE * values[0];
+        if !measured {
+            let [middle, of_resistivity] = resistivity_of_wire(bench.winding.wire.conductor);
+            let [ends_ohm, of_ends] = free_ends_ohm(bench, readings);
+            values[0] = middle * values[0] + ends_ohm;
+            of_resistance = (of_resistivity * values[0]).hypot(of_ends);
+        }
         let over_enamel = WireLimits::of(&bench.winding.wire).overall_diameter_m;
         let tolerance = bench.tolerance_or_ordinary();
         let own = Bench { build_tolerance: Some(tolerance), ..bench.clone() };
         let diameter_limit = 2.0 * tolerance.mean_radius_m + tolerance.depth_m;
-        let measured = bench.coils().iter().all(|coil| coil.resistance.is_some());
         let radius = tolerance.distribution.standard_uncertainty(tolerance.mean_radius_m)
             / bench.winding.mean_radius_m;
         let of_wire = FROM_WIRE.hypot(radius);
@@ -106,7 +114,7 @@ impl Expected {
             build_error::field_constant_standard_uncertainty_tesla_per_ampere(&own).unwrap_or(f64::NAN);
         let of_length = |limit: f64| tolerance.distribution.standard_uncertainty(limit);
         let standard_uncertainties = [
-            values[0] * if measured { FROM_MEASURED_RESISTANCE } else { of_wire },
+            if measured { of_resistance } else { of_resistance.hypot(of_wire * values[0]) },
             field.hypot(FROM_MODEL * values[1]),
             values[2].abs() * OF_INDUCTANCE,
             values[3] * of_wire,
@@ -119,7 +127,7 @@ impl Expected {
         // A length of a single coil has as much uncertainty of its own as the mean of both has.
         let of_one = |limit: f64| of_length(limit) * std::f64::consts::FRAC_1_SQRT_2;
         let own_standard_uncertainties = [
-            values[0] * if measured { FROM_MEASURED_RESISTANCE } else { 0.0 },
+            of_resistance,
             FROM_MODEL * values[1].abs(),
             standard_uncertainties[2],
             0.0,
@@ -162,6 +170,19 @@ impl Expected {
         // Either value, with or without the leads, is the pair's resistance.
         limits[0].high = Some(ohm.high + lead_ohm);
         Self { values, standard_uncertainties, own_standard_uncertainties, shown, limits, lead_ohm }
+    }
+}
+
+/// Resistance of the wire beyond the windings that is in a reading of the pair, and its standard uncertainty: anything up to the
+/// usual ends where the reading states none.
+fn free_ends_ohm(bench: &Bench, readings: &Measured) -> [f64; 2] {
+    let of = |length_m: f64| {
+        let ohm = |ends| pair_resistance_ohm(bench, ends, readings.resistance_at_celsius).expected;
+        ohm(FreeEnds::Of(length_m)) - ohm(FreeEnds::Of(0.0))
+    };
+    match readings.free_ends_m {
+        Some(length_m) => [of(length_m), 0.0],
+        None => [of(2.0 * FREE_END_M), of(2.0 * FREE_END_M) / 3f64.sqrt()],
     }
 }
 

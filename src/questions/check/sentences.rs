@@ -140,7 +140,10 @@ fn turns_sentence(member: &CauseMember) -> String {
         None if member.coils_differ => format!(
             "{mean:.1} turns on the mean of two coils that differ, not {of:.0}: look at each coil's own readings"
         ),
-        None => format!("{} in each coil, not {of:.0}: another pair, or a slip in the spec", turns(mean)),
+        None => format!(
+            "{} a coil in the mean of both, not {of:.0}: turns missing or too many on one or both, another pair, or a slip in the spec",
+            turns(mean)
+        ),
     }
 }
 

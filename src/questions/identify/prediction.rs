@@ -149,7 +149,9 @@ impl<'a> Prediction<'a> {
         let length = TAU * self.per_turn.mean_radius_m * turns;
         let area = wire.conductor_area_m2();
         let [resistivity, _] = resistivity_of_wire(wire.conductor);
-        let coil_ohm = resistivity * wire.conductor.resistivity_at_20_celsius_ohm_m() * length / area
+        // The wire beyond the windings, as far as the reading states it, half of it at each coil.
+        let with_ends = length + 0.5 * self.measured.free_ends_m.unwrap_or(0.0);
+        let coil_ohm = resistivity * wire.conductor.resistivity_at_20_celsius_ohm_m() * with_ends / area
             * wire.conductor.resistance_ratio(self.measured.resistance_at_celsius);
         let pair_ohm = match self.connection {
             Connection::Series => 2.0 * coil_ohm,

@@ -11,8 +11,10 @@
 //! d2 and d3 are mean and standard deviation of |x − y| for two independent standard normal values: x − y has the variance 2.
 //!
 //! With fewer values the limits are provisional, and σ comes from the uncertainty that the values do not share. A value whose
-//! own uncertainty is far larger than those of the others, from few readings over a short range, takes no part in σ, weighs less
-//! in the centre line and has limits as wide as its own uncertainty. Seven values
+//! own uncertainty is far larger than those of the others, from few readings over a short range, takes no part in σ and in moving
+//! ranges, weighs less in the centre line and has limits as wide as its own uncertainty.
+//!
+//! Where a meter was itself calibrated or replaced, the values before and after have centre lines of their own. Seven values
 //! in a row on one side of the centre line, or seven that rise or fall, are a sign of a change as well.
 
 use serde::Serialize;
@@ -94,30 +96,30 @@ fn range_limit_over_mean() -> f64 {
     1.0 + 3.0 * (2.0 - 4.0 / PI).sqrt() / d2()
 }
 
-/// Limits of a series. `unshared` are the parts of the standard uncertainties that its values do not share. `None` if σ is
-/// zero or not finite.
+/// Centre line of some values: each weighs less the larger its uncertainty is than the usual one.
+pub fn centre(values: &[f64], unshared: &[f64], usual: f64) -> f64 {
+    let weight = |u: &f64| widened(*u, usual).powi(-2);
+    let all: f64 = unshared.iter().map(weight).sum();
+    let sum: f64 = values.iter().zip(unshared).map(|(value, u)| weight(u) * value).sum();
+    if all > 0.0 { sum / all } else { values.iter().sum::<f64>() / values.len() as f64 }
+}
+
+/// Limits of a series. `unshared` are the parts of the standard uncertainties that its values do not share; an infinite one
+/// leaves its value out. `None` if σ is zero or not finite.
 pub fn limits(values: &[f64], unshared: &[f64]) -> Option<ControlLimits> {
-    if values.is_empty() {
-        return None;
-    }
-    let enough = values.len() >= ENOUGH;
-    let mean_range = enough.then(|| {
-        values.windows(2).map(|pair| (pair[1] - pair[0]).abs()).sum::<f64>() / (values.len() - 1) as f64
-    });
-    let sigma = match mean_range {
-        Some(range) => range / d2(),
-        None => typical(unshared),
-    };
-    let weights = unshared.iter().map(|u| if enough { 1.0 } else { widened(*u, sigma).powi(-2) });
-    let (of_values, of_weights) = values
-        .iter()
-        .zip(weights)
-        .fold((0.0, 0.0), |(sum, all), (value, weight)| (sum + weight * value, all + weight));
-    let centre = of_values / of_weights;
+    let usual = usual(unshared)?;
+    let ranges: Vec<f64> =
+        (1..values.len()).filter_map(|place| range(values, unshared, usual, place)).collect();
+    let mean_range = (ranges.len() + 1 >= ENOUGH).then(|| ranges.iter().sum::<f64>() / ranges.len() as f64);
+    let sigma = mean_range.map_or(usual, |range| range / d2());
+    let centre = centre(values, unshared, usual);
     let about = |times: f64| [centre - times * sigma, centre + times * sigma];
     (sigma > 0.0 && sigma.is_finite()).then(|| ControlLimits {
-        spread_from: if enough { SpreadFrom::MovingRanges } else { SpreadFrom::UnsharedUncertainty },
-        provisional: !enough,
+        spread_from: match mean_range {
+            Some(_) => SpreadFrom::MovingRanges,
+            None => SpreadFrom::UnsharedUncertainty,
+        },
+        provisional: mean_range.is_none(),
         centre_tesla_per_ampere: centre,
         standard_deviation_tesla_per_ampere: sigma,
         warning_tesla_per_ampere: about(2.0),
@@ -127,39 +129,47 @@ pub fn limits(values: &[f64], unshared: &[f64]) -> Option<ControlLimits> {
     })
 }
 
+/// The moving range that ends at a value; `None` if either value's uncertainty is far larger than usual.
+fn range(values: &[f64], unshared: &[f64], usual: f64, place: usize) -> Option<f64> {
+    let before = place.checked_sub(1)?;
+    let is_usual = |place: usize| widened(unshared[place], usual) == 1.0;
+    (is_usual(before) && is_usual(place)).then(|| (values[place] - values[before]).abs())
+}
+
 /// Beyond so many times the median an uncertainty is far larger than the others (common practice, no source).
 const FAR_LARGER: f64 = 3.0;
 
-/// The root mean square of uncertainties without those that are far larger than the others.
-fn typical(uncertainties: &[f64]) -> f64 {
-    let mut sorted = uncertainties.to_vec();
+/// The root mean square of uncertainties without those that are far larger than the others. `None` of none.
+pub fn usual(uncertainties: &[f64]) -> Option<f64> {
+    let mut sorted: Vec<f64> = uncertainties.iter().copied().filter(|u| u.is_finite()).collect();
     sorted.sort_by(f64::total_cmp);
-    let median = 0.5 * (sorted[(sorted.len() - 1) / 2] + sorted[sorted.len() / 2]);
+    let median = 0.5 * (sorted.get(sorted.len().checked_sub(1)? / 2)? + sorted[sorted.len() / 2]);
     let usual: Vec<f64> = sorted.into_iter().filter(|u| *u <= FAR_LARGER * median).collect();
-    (usual.iter().map(|u| u * u).sum::<f64>() / usual.len() as f64).sqrt()
+    Some((usual.iter().map(|u| u * u).sum::<f64>() / usual.len() as f64).sqrt())
 }
 
-/// How many times the limits' σ the spread of a value of this uncertainty is; 1 unless it is far larger.
-fn widened(uncertainty: f64, sigma: f64) -> f64 {
-    let times = uncertainty / sigma;
+/// How many times the usual uncertainty this one is; 1 unless it is far larger.
+fn widened(uncertainty: f64, usual: f64) -> f64 {
+    let times = uncertainty / usual;
     if times > 2.0 { times } else { 1.0 }
 }
 
 /// The signs in a series, by their place in it. `unshared` are the parts of the standard uncertainties that its values do not
 /// share.
 pub fn signs(values: &[f64], unshared: &[f64], limits: &ControlLimits) -> Vec<Sign> {
+    let usual = usual(unshared).unwrap_or(0.0);
     let mut signs = Vec::new();
     for (place, value) in values.iter().enumerate() {
         let sigma = limits.standard_deviation_tesla_per_ampere;
-        let times = if limits.provisional { widened(unshared[place], sigma) } else { 1.0 };
-        let off = (value - limits.centre_tesla_per_ampere).abs() / (times * sigma);
+        let times = widened(unshared[place], usual);
+        let off = (value - limits.centre_tesla_per_ampere).abs()
+            / if times > 1.0 { sigma.max(times * usual) } else { sigma };
         if off > 3.0 {
             signs.push(Sign::BeyondAction(place));
         } else if off > 2.0 {
             signs.push(Sign::BeyondWarning(place));
         }
-        let before = place.checked_sub(1).map(|before| values[before]);
-        let range = before.map(|before| (value - before).abs());
+        let range = range(values, unshared, usual, place);
         if range.zip(limits.moving_range_limit_tesla_per_ampere).is_some_and(|(range, most)| range > most) {
             signs.push(Sign::MovingRange(place));
         }

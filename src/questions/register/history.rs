@@ -4,7 +4,7 @@ use super::statement::{CalibrationEntry, CheckEntry, Event, EventKind, RuleEntry
 use crate::Result;
 use crate::files::register::{Chain, Digest, Entry};
 use crate::numeric::calendar::Day;
-use crate::pair::instruments_replaced;
+use crate::pair::{Instrument, meters_renewed};
 use crate::questions::calibrate::Condition;
 use serde::Serialize;
 
@@ -133,6 +133,15 @@ impl History {
         date.or_else(|| above.map(|(_, day)| day).max())
     }
 
+    /// The history with a calibration that is to be entered, and that calibration.
+    pub(super) fn with(&self, number: u64, entry: &CalibrationEntry) -> (Self, Entered<CalibrationEntry>) {
+        let mut history = self.clone();
+        let entered = Entered { number, digest: Digest::NONE, said: entry.clone() };
+        history.calibrations.push(entered.clone());
+        history.calibrations.sort_by_key(|entered| (entered.said.day(), entered.number));
+        (history, entered)
+    }
+
     fn add(&mut self, entry: &Entry) -> Result<()> {
         fn entered<T>(entry: &Entry, said: T) -> Entered<T> {
             Entered { number: entry.number, digest: entry.digest, said }
@@ -197,9 +206,9 @@ impl History {
     }
 
     /// Whether an event came after a calibration: on a later day, or the same day and entered later. An event without a day
-    /// stands where it was entered.
-    pub(super) fn is_after(event: &Entered<Event>, calibration: &Entered<CalibrationEntry>) -> bool {
-        match event.said.date {
+    /// stands where it was entered, not before the calibrations and checks above it.
+    pub(super) fn is_after(&self, event: &Entered<Event>, calibration: &Entered<CalibrationEntry>) -> bool {
+        match self.day_at_least(event.number, event.said.date) {
             Some(date) => (date, event.number) > (calibration.said.day(), calibration.number),
             None => event.number > calibration.number,
         }
@@ -214,7 +223,7 @@ impl History {
         let until = move |event: &&Entered<Event>| {
             self.day_at_least(event.number, event.said.date).is_none_or(|date| date <= on)
         };
-        self.events.iter().filter(|event| Self::is_after(event, calibration)).filter(until)
+        self.events.iter().filter(|event| self.is_after(event, calibration)).filter(until)
     }
 
     /// The series that calibrations form: those that count, cut at every event, at every adjustment and where their specs name
@@ -223,19 +232,23 @@ impl History {
         let mut series: Vec<Vec<&Entered<CalibrationEntry>>> = Vec::new();
         for calibration in self.calibrations.iter().filter(|entered| self.counts(entered)) {
             match series.last_mut() {
-                Some(open) if self.continues(open[open.len() - 1], calibration) => open.push(calibration),
+                Some(open) if self.continues(open, calibration) => open.push(calibration),
                 _ => series.push(vec![calibration]),
             }
         }
         series
     }
 
-    /// Whether nothing came between two calibrations.
-    fn continues(&self, before: &Entered<CalibrationEntry>, after: &Entered<CalibrationEntry>) -> bool {
+    /// Whether nothing came between the last calibration of a series and this one.
+    fn continues(&self, open: &[&Entered<CalibrationEntry>], after: &Entered<CalibrationEntry>) -> bool {
+        let before = open[open.len() - 1];
+        let named = |entered: &&&Entered<CalibrationEntry>| !entered.said.line.instruments.is_empty();
+        let instruments: &[Instrument] =
+            open.iter().rev().find(named).map_or(&[], |entered| &entered.said.line.instruments);
         after.said.condition == Condition::Found
             && self.between(before, after).is_none()
             && self.adjusted_since(before, after.said.day()).is_none_or(|number| number > after.number)
-            && instruments_replaced(&before.said.line.instruments, &after.said.line.instruments).is_empty()
+            && !meters_renewed(instruments, &after.said.line.instruments).iter().any(|meter| meter.is_another)
     }
 
     /// The first calibration as left after this one, up to a day, that does not count itself: withdrawn or replaced, it still
@@ -256,7 +269,7 @@ impl History {
         before: &Entered<CalibrationEntry>,
         after: &Entered<CalibrationEntry>,
     ) -> Option<&Entered<Event>> {
-        self.events.iter().rfind(|event| Self::is_after(event, before) && !Self::is_after(event, after))
+        self.events.iter().rfind(|event| self.is_after(event, before) && !self.is_after(event, after))
     }
 
     /// The state of every calibration on a day, in their order; `due` tells when one is due.
@@ -300,6 +313,22 @@ impl History {
         }
     }
 
+    /// The last quick check of the field since a calibration, with its E_n, if it is off the slope of that line by more than both
+    /// leave open.
+    pub(super) fn check_off_line_since(
+        &self,
+        calibration: &Entered<CalibrationEntry>,
+    ) -> Option<(&Entered<CheckEntry>, f64)> {
+        let since = |check: &&Entered<CheckEntry>| {
+            (check.said.date, check.number) > (calibration.said.day(), calibration.number)
+        };
+        let measured = |check: &&Entered<CheckEntry>| check.said.field_tesla_per_ampere.is_some();
+        let last =
+            self.checks.iter().filter(since).filter(measured).max_by_key(|it| (it.said.date, it.number))?;
+        let normalised = last.said.normalised_difference(&calibration.said.line.slope)?;
+        (normalised.abs() > 1.0).then_some((last, normalised))
+    }
+
     /// The last calibration after this one, up to a day, that is withdrawn.
     pub(super) fn later_withdrawn(&self, calibration: &Entered<CalibrationEntry>, on: Day) -> Option<u64> {
         let key = |entered: &Entered<CalibrationEntry>| (entered.said.day(), entered.number);
@@ -321,9 +350,13 @@ impl History {
         };
         let mut checks: Vec<&Entered<CheckEntry>> = self.checks.iter().filter(since).collect();
         checks.sort_by_key(|check| (check.said.date, check.number));
-        let failed = checks.iter().rposition(|check| check.said.verdict == "fail")?;
-        let is_settled = checks[failed + 1..].iter().any(|check| check.said.settles(&checks[failed].said));
-        (!is_settled).then_some(checks[failed])
+        let mut open: Vec<(String, &Entered<CheckEntry>)> = Vec::new();
+        for check in checks {
+            let [failed, passed] = check.said.failed_and_passed();
+            open.retain(|(what, _)| !passed.contains(what) && !failed.contains(what));
+            open.extend(failed.into_iter().map(|what| (what, check)));
+        }
+        open.into_iter().map(|(_, check)| check).max_by_key(|check| (check.said.date, check.number))
     }
 
     /// The event because of which B0 of a calibration no longer holds on a day.
@@ -343,8 +376,8 @@ impl History {
     ) -> bool {
         self.events.iter().any(|event| {
             event.said.event == EventKind::Meter
-                && Self::is_after(event, before)
-                && !Self::is_after(event, after)
+                && self.is_after(event, before)
+                && !self.is_after(event, after)
         })
     }
 }

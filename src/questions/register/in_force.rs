@@ -49,6 +49,9 @@ pub struct InForce {
     /// The last quick check since, if the pair failed it: number of its entry and day.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub failed_check: Option<(u64, Day)>,
+    /// The last quick check of the field since, if it is off this line by more than both leave open: number of its entry, and E_n.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub check_off_line: Option<(u64, f64)>,
 }
 
 impl InForce {
@@ -85,6 +88,9 @@ impl InForce {
         }
         if let Some((number, day)) = self.failed_check {
             entry += &format!(", though the pair failed the check of entry {number} on {day}");
+        }
+        if let Some((number, _)) = self.check_off_line {
+            entry += &format!(", though the check of entry {number} is off it");
         }
         match &self.in_spite_of {
             Some(against) => format!("{entry}, in spite of: {against}"),
@@ -170,5 +176,7 @@ fn line(
         step: hidden_step(history, entered),
         failed_check: (history.as_of(on).failed_check_since(entered))
             .map(|check| (check.number, check.said.date)),
+        check_off_line: (history.as_of(on).check_off_line_since(entered))
+            .map(|(check, normalised)| (check.number, normalised)),
     }
 }

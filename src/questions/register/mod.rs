@@ -23,7 +23,8 @@ pub mod words;
 pub use history::{Entered, History, Standing, StandingReason, State};
 pub use in_force::{InForce, in_force};
 pub use record::{
-    CalibrationRow, CheckRow, Due, DueBy, Expected, Neighbours, Numbered, Overview, Renewed, Series,
+    CalibrationRow, ChartPart, CheckRow, Due, DueBy, Expected, Neighbours, Numbered, Overview, Renewed,
+    Series,
 };
 pub use rules::{
     TakenOver, calibration_entry, check_entry, computed_before, measured_before, name_as_found,
@@ -34,7 +35,7 @@ pub use statement::{
     Withdrawal,
 };
 use step::hidden_step;
-pub use step::{Step, step};
+pub use step::{Step, hidden_by, step};
 
 use crate::Result;
 use crate::files::register::{Chain, Digest};
@@ -49,7 +50,7 @@ use crate::questions::calibrate::Condition;
 use crate::questions::calibrate::drift::{Side, drift};
 use crate::{Error, units};
 use rate::{DriftRate, Equivalent};
-use unshared::{meters_standard_uncertainty, renewed_in, unshared_standard_uncertainty};
+use unshared::{renewed_in, times_renewed, unshared_standard_uncertainty};
 
 /// What is asked of a register.
 #[derive(Clone, Debug, Default)]
@@ -115,6 +116,9 @@ pub fn overview(chain: &Chain, request: &Request) -> Result<Overview> {
         checks: checks(&history),
         step: current.and_then(|entered| hidden_step(&known, entered)),
         failed_check: current.and_then(|entered| known.failed_check_since(entered)).map(|check| check.number),
+        check_off_line: current
+            .and_then(|entered| known.check_off_line_since(entered))
+            .map(|(check, _)| check.number),
     })
 }
 
@@ -126,13 +130,7 @@ fn checks(history: &History) -> Vec<CheckRow> {
             known.standings(check.said.date, |entered| due_of(&known, entered).map(|due| due.date));
         let mut held = known.calibrations.iter().zip(&standings);
         let line = held.find(|(_, standing)| standing.state == State::InForce).map(|(entered, _)| entered);
-        let normalised = line.and_then(|line| {
-            let slope = &line.said.line.slope;
-            let change = check.said.field_tesla_per_ampere? - slope.tesla_per_ampere;
-            let expanded = 2.0 * check.said.field_standard_uncertainty_tesla_per_ampere?;
-            let normalised = change / slope.expanded_uncertainty_tesla_per_ampere.hypot(expanded);
-            normalised.is_finite().then_some(normalised)
-        });
+        let normalised = line.and_then(|line| check.said.normalised_difference(&line.said.line.slope));
         CheckRow {
             number: check.number,
             said: check.said.clone(),
@@ -228,12 +226,15 @@ fn series_record(history: &History, series: &[&Entered<CalibrationEntry>]) -> Se
     let first = counted.iter().position(|entered| entered.number == series[0].number);
     let before = first.and_then(|first| first.checked_sub(1)).map(|before| counted[before]);
     let renewed = renewed_in(before.map_or(&[], |before| &before.said.line.instruments), series);
-    let meters_change = fitted.iter().skip(1).any(|(place, _)| !renewed[*place].is_empty());
-    let unshared = fitted.iter().map(|(_, slope)| {
-        let own = unshared_standard_uncertainty(slope);
-        if meters_change { own.hypot(meters_standard_uncertainty(slope)) } else { own }
-    });
-    let unshared: Vec<f64> = unshared.collect();
+    // A disputed line was adopted in spite of its readings: it is charted, and moves nothing.
+    let own = |(place, slope): &(usize, Slope)| match series[*place].said.in_dispute {
+        true => f64::INFINITY,
+        false => unshared_standard_uncertainty(slope),
+    };
+    let unshared: Vec<f64> = fitted.iter().map(own).collect();
+    let times = times_renewed(&renewed);
+    let parts = parts(&values, &unshared, &fitted.iter().map(|(place, _)| times[*place]).collect::<Vec<_>>());
+    let values = as_by_the_last_meters(values, &parts);
     let limits = control::limits(&values, &unshared);
     let drift = DriftRate::of(series);
     let opened_by = before.and_then(|before| history.between(before, series[0])).map(|event| event.number);
@@ -244,9 +245,22 @@ fn series_record(history: &History, series: &[&Entered<CalibrationEntry>]) -> Se
         renewed: series
             .iter()
             .zip(renewed)
-            .filter(|(_, instruments)| !instruments.is_empty())
-            .map(|(entered, instruments)| Renewed { number: entered.number, instruments })
+            .filter(|(_, meters)| !meters.is_empty())
+            .map(|(entered, meters)| Renewed {
+                number: entered.number,
+                instruments: meters.into_iter().map(|meter| meter.name).collect(),
+            })
             .collect(),
+        centres: match parts.len() {
+            0 | 1 => Vec::new(),
+            _ => parts
+                .iter()
+                .map(|part| ChartPart {
+                    numbers: [part.places.start, part.places.end - 1].map(|at| series[fitted[at].0].number),
+                    centre_tesla_per_ampere: part.centre,
+                })
+                .collect(),
+        },
         without_fit: without_fit.map(|entered| entered.number).collect(),
         opened_by,
         signs: signs.into_iter().map(|sign| sign.moved(|place| fitted[place].0)).collect(),
@@ -254,6 +268,41 @@ fn series_record(history: &History, series: &[&Entered<CalibrationEntry>]) -> Se
         explained_by: drift.as_ref().and_then(|drift| Equivalent::of(drift, series)),
         drift,
     }
+}
+
+/// Values by the same meters, and their centre line.
+struct Part {
+    places: std::ops::Range<usize>,
+    centre: f64,
+}
+
+/// The values of a series cut where a meter was renewed; `times` tells how often each was up to each value.
+fn parts(values: &[f64], unshared: &[f64], times: &[[usize; 2]]) -> Vec<Part> {
+    let usual = control::usual(unshared).unwrap_or(0.0);
+    let mut parts = Vec::new();
+    let mut start = 0;
+    for end in 1..=values.len() {
+        if end == values.len() || times[end] != times[start] {
+            let places = start..end;
+            let centre = control::centre(&values[places.clone()], &unshared[places.clone()], usual);
+            parts.push(Part { places, centre });
+            start = end;
+        }
+    }
+    parts
+}
+
+/// The values moved by what lies between the centre lines of the parts.
+fn as_by_the_last_meters(values: Vec<f64>, parts: &[Part]) -> Vec<f64> {
+    let [.., last] = parts else { return values };
+    if parts.len() == 1 {
+        return values;
+    }
+    let moved = |part: &Part| {
+        let by = last.centre - part.centre;
+        values[part.places.clone()].iter().map(move |value| value + by).collect::<Vec<_>>()
+    };
+    parts.iter().flat_map(moved).collect()
 }
 
 /// Each calibration with a fitted slope against the one before it.
@@ -329,10 +378,7 @@ fn unfollowed_years(series: &[&Entered<CalibrationEntry>], entered: &Entered<Cal
 
 /// When the calibration after a new one is due, and the owner's rule; `None` if the owner has none.
 pub fn next_due(history: &History, number: u64, entry: &CalibrationEntry) -> Option<(Due, RuleEntry)> {
-    let mut history = history.clone();
-    let entered = Entered { number, digest: Digest::NONE, said: entry.clone() };
-    history.calibrations.push(entered.clone());
-    history.calibrations.sort_by_key(|entered| (entered.said.day(), entered.number));
+    let (history, entered) = history.with(number, entry);
     Some((due_of(&history, &entered)?, history.rule()?.clone()))
 }
 
@@ -396,6 +442,7 @@ impl EventKind {
 
 #[cfg(test)]
 mod tests {
+    use super::control::Sign;
     use super::*;
     use crate::numeric::random::SampleGenerator;
     use crate::pair::FieldMeter;
@@ -446,6 +493,32 @@ mod tests {
 
     fn drift_of(history: &History) -> DriftRate {
         DriftRate::of(&history.series()[0]).unwrap()
+    }
+
+    #[test]
+    fn a_meter_calibrated_anew_puts_no_steady_pair_beyond_its_limits() {
+        // Values of 1 ± 0.001; from the seventh on the meter shows 1 % more. Then one calibration of few readings among good ones.
+        let accused = |gain: f64, renewed: bool, poor: f64| {
+            let of_one = |case: u64| {
+                let mut random = SampleGenerator::new(41, case);
+                let own: Vec<f64> = (0..12).map(|i| if i == 4 { poor } else { 1e-3 }).collect();
+                let values: Vec<f64> =
+                    (0..12).map(|i| 1.0 + random.normal(own[i]) + if i >= 6 { gain } else { 0.0 }).collect();
+                let times: Vec<[usize; 2]> = (0..12).map(|i| [usize::from(renewed && i >= 6), 0]).collect();
+                let parts = parts(&values, &own, &times);
+                let values = as_by_the_last_meters(values, &parts);
+                let limits = control::limits(&values, &own).unwrap();
+                let signs = control::signs(&values, &own, &limits);
+                let is_clear = |sign: &Sign| matches!(sign, Sign::BeyondAction(_) | Sign::MovingRange(_));
+                u64::from(signs.iter().any(is_clear))
+            };
+            (0..400).map(of_one).sum::<u64>()
+        };
+        let steady = accused(0.0, false, 1e-3);
+        assert!(steady <= 60, "{steady} of 400");
+        assert!(accused(1e-2, true, 1e-3) <= 60, "{}", accused(1e-2, true, 1e-3));
+        assert!(accused(1e-2, false, 1e-3) >= 360, "{}", accused(1e-2, false, 1e-3));
+        assert!(accused(0.0, false, 8e-3) <= 60, "{}", accused(0.0, false, 8e-3));
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! The control chart of a register.
 
 use super::control::{ControlLimits, Sign};
-use super::{CalibrationRow, Numbered, Overview, Series, State};
+use super::{CalibrationRow, ChartPart, Numbered, Overview, Series, State};
 use crate::numeric::calendar::Day;
 use crate::paper::colour::INK;
 use crate::paper::{Axis, Chart, Dash, Figure, Measured, Stroke, panels};
@@ -107,25 +107,35 @@ fn with_limits(record: &Overview) -> Chart {
     let mut named = false;
     for series in &record.series {
         if let Some(limits) = &series.limits {
-            lines(&mut chart, limits, span(record, series), !named);
-            named = true;
+            let last = limits.centre_tesla_per_ampere;
+            let whole = [ChartPart { numbers: [0, u64::MAX], centre_tesla_per_ampere: last }];
+            for part in if series.centres.is_empty() { &whole[..] } else { &series.centres[..] } {
+                let span = span(record, series, part.numbers);
+                lines(&mut chart, limits, part.centre_tesla_per_ampere - last, span, !named);
+                named = true;
+            }
         }
     }
     events(&mut chart, record);
     chart
 }
 
-/// From the first to the last value of a series, in years; half a year about a single value.
-fn span(record: &Overview, series: &Series) -> [f64; 2] {
-    let days =
-        record.entries.iter().filter(|row| series.numbers.contains(&row.number)).map(CalibrationRow::day);
+/// From the first to the last value of a part of a series, in years; half a year about a single value.
+fn span(record: &Overview, series: &Series, [first, last]: [u64; 2]) -> [f64; 2] {
+    let place = |number: u64| series.numbers.iter().position(|known| *known == number);
+    let from = place(first).unwrap_or(0);
+    let to = place(last).unwrap_or(series.numbers.len() - 1);
+    let numbers = &series.numbers[from..=to];
+    let days = record.entries.iter().filter(|row| numbers.contains(&row.number)).map(CalibrationRow::day);
     let years: Vec<f64> = days.map(Day::decimal_year).collect();
     let [first, last] = [years.first(), years.last()].map(|year| year.copied().unwrap_or_default());
     if first < last { [first, last] } else { [first - 0.25, last + 0.25] }
 }
 
-fn lines(chart: &mut Chart, limits: &ControlLimits, [from, to]: [f64; 2], named: bool) {
+/// Centre line and limits, higher by so much than those of the last part.
+fn lines(chart: &mut Chart, limits: &ControlLimits, higher: f64, [from, to]: [f64; 2], named: bool) {
     let mut level = |label: &str, value: f64, width: f64, dash: Dash| {
+        let value = value + higher;
         let label = if named { label } else { "" };
         chart.curve_drawn(label, [[from, value], [to, value]], Stroke { colour: INK, width, dash });
     };

@@ -3,8 +3,10 @@
 use super::history::Entered;
 use super::statement::{CalibrationEntry, Changes};
 use super::unshared::{
-    meters_standard_uncertainty, renewed_in, unshared_degrees_of_freedom, unshared_standard_uncertainty,
+    renewed_in, standard_uncertainty_of_meter, times_renewed, unshared_degrees_of_freedom,
+    unshared_standard_uncertainty,
 };
+use crate::judgement::agreement::birge;
 use crate::numeric::calendar::Day;
 use crate::numeric::correlated_lines::{SharedError, fit_correlated_lines};
 use crate::numeric::coverage::{
@@ -13,13 +15,14 @@ use crate::numeric::coverage::{
 };
 use crate::numeric::line_fit::{LinePoint, fit_line_equal_scatter};
 use crate::numeric::student::two_sided_quantile;
+use crate::pair::Read;
 use crate::physics::slope::Slope;
 use serde::Serialize;
 
 /// A drift: the slope of the straight line through the values of a series against time.
 ///
 /// The values are weighted by the uncertainty that they do not share; what all share moves them together and is no drift.
-/// Where three or more scatter by more than that, the uncertainty of the drift grows by the Birge ratio R = √(χ²/ν). Where
+/// Where they scatter by more than chance brings in one of twenty, the uncertainty of the drift grows by the Birge ratio R = √(χ²/ν). Where
 /// none of it is known, it comes from the scatter. An uncertainty that rests on the scatter counts with Student's factor for
 /// its n − 2 degrees of freedom, one that was stated with 2.
 ///
@@ -56,38 +59,36 @@ struct Dated {
     uncertainty: f64,
     /// Of that uncertainty; `None` where it was stated.
     degrees_of_freedom: Option<f64>,
-    /// How often the meters were calibrated or replaced before it.
-    meters: usize,
-    /// The standard uncertainty that it shares with the values of the same meters.
-    of_meters: f64,
+    /// How often the field meter and the ammeter were calibrated or replaced before it.
+    renewed: [usize; 2],
+    /// The standard uncertainties that it shares with the values of the same field meter and ammeter.
+    of_meters: [f64; 2],
 }
 
 impl DriftRate {
     /// The drift of the fitted slopes of a series; entries without one take no part. `None` with fewer than two days, or if
     /// the uncertainty cannot be told.
     pub(super) fn of(series: &[&Entered<CalibrationEntry>]) -> Option<Self> {
-        let mut meters = 0;
-        let since_renewed = renewed_in(&[], series).into_iter().map(|renewed| {
-            meters += usize::from(!renewed.is_empty());
-            meters
-        });
-        let fitted: Vec<(Day, Slope, usize)> = series
+        let renewed = times_renewed(&renewed_in(&[], series));
+        // A disputed line was adopted in spite of its readings: they tell no drift.
+        let fitted: Vec<(Day, Slope, [usize; 2])> = series
             .iter()
-            .zip(since_renewed)
-            .filter_map(|(entered, meters)| {
-                Some((entered.said.day(), entered.said.line.fitted_slope()?, meters))
+            .zip(renewed)
+            .filter(|(entered, _)| !entered.said.in_dispute)
+            .filter_map(|(entered, renewed)| {
+                Some((entered.said.day(), entered.said.line.fitted_slope()?, renewed))
             })
             .collect();
         let first = fitted.first()?.0;
         let dated: Vec<Dated> = fitted
             .iter()
-            .map(|(day, slope, meters)| Dated {
+            .map(|(day, slope, renewed)| Dated {
                 years: day.years_since(first),
                 value: slope.tesla_per_ampere,
                 uncertainty: unshared_standard_uncertainty(slope),
                 degrees_of_freedom: unshared_degrees_of_freedom(slope),
-                meters: *meters,
-                of_meters: meters_standard_uncertainty(slope),
+                renewed: *renewed,
+                of_meters: METERS.map(|meter| standard_uncertainty_of_meter(slope, meter)),
             })
             .collect();
         Self::of_values(&dated)
@@ -134,13 +135,13 @@ fn by_their_uncertainty(dated: &[Dated]) -> Option<[f64; 3]> {
     let points: Vec<LinePoint> = dated.iter().map(point).collect();
     let shared = errors_of_meters(dated);
     let fit = fit_correlated_lines(&points, &vec![0; points.len()], &shared).ok()?;
-    let nu = fit.lines.degrees_of_freedom as f64;
-    let ratio = if nu > 0.0 { (fit.lines.chi_square / nu).sqrt() } else { 0.0 };
+    let degrees = fit.lines.degrees_of_freedom;
+    let scatter = if degrees > 0 { birge(fit.lines.chi_square, degrees).ok()?.factor } else { 1.0 };
     let slope = fit.lines.slope;
-    match ratio > 1.0 {
+    match scatter > 1.0 {
         true => {
-            let enlarged = fit.with_own_errors_enlarged(ratio, &shared);
-            Some([slope, enlarged.slope_uncertainty, student(nu)?])
+            let enlarged = fit.with_own_errors_enlarged(scatter, &shared);
+            Some([slope, enlarged.slope_uncertainty, student(degrees as f64)?])
         }
         false => Some([slope, fit.lines.slope_uncertainty, coverage_factor(None)]),
     }
@@ -184,15 +185,24 @@ fn counted_alike(dated: &[Dated]) -> Option<[f64; 3]> {
     Some([slope_of(&values), uncertainty, factor])
 }
 
-/// What the meters do to the values; none where they were the same all the time, which is no drift.
+/// The meters, in the order of [`Dated::renewed`].
+const METERS: [Read; 2] = [Read::Field, Read::Current];
+
+/// What the meters do to the values; nothing by a meter that was the same all the time, which makes no drift.
 fn errors_of_meters(dated: &[Dated]) -> Vec<SharedError> {
-    let last = dated.last().map_or(0, |one| one.meters);
-    let of = |meters: usize| SharedError {
-        x: vec![0.0; dated.len()],
-        y: dated.iter().map(|one| if one.meters == meters { one.of_meters } else { 0.0 }).collect(),
+    let of_meter = |meter: usize| {
+        let times = |one: Option<&Dated>| one.map_or(0, |one| one.renewed[meter]);
+        let (first, last) = (times(dated.first()), times(dated.last()));
+        let of = move |times: usize| SharedError {
+            x: vec![0.0; dated.len()],
+            y: dated
+                .iter()
+                .map(|one| if one.renewed[meter] == times { one.of_meters[meter] } else { 0.0 })
+                .collect(),
+        };
+        (first..=last).filter(move |_| first != last).map(of)
     };
-    let first = dated.first().map_or(0, |one| one.meters);
-    if first == last { Vec::new() } else { (first..=last).map(of).collect() }
+    (0..METERS.len()).flat_map(of_meter).collect()
 }
 
 fn by_scatter(dated: &[Dated]) -> Option<[f64; 3]> {
@@ -262,7 +272,7 @@ mod tests {
     }
 
     fn dated(years: f64, value: f64, uncertainty: f64, degrees_of_freedom: Option<f64>) -> Dated {
-        Dated { years, value, uncertainty, degrees_of_freedom, meters: 0, of_meters: 0.0 }
+        Dated { years, value, uncertainty, degrees_of_freedom, renewed: [0; 2], of_meters: [0.0; 2] }
     }
 
     /// How many of so many series of `n` yearly values claim a drift: each value scatters by `times` its stated
@@ -360,8 +370,8 @@ mod tests {
                     .map(|i| {
                         let is_later = i >= 5;
                         let value = 1.0 + random.normal(1e-3) + if is_later { gain } else { 0.0 };
-                        let meters = usize::from(i >= after);
-                        Dated { meters, of_meters: 1e-2, ..dated(i as f64, value, 1e-3, None) }
+                        let renewed = [usize::from(i >= after), 0];
+                        Dated { renewed, of_meters: [1e-2, 5e-3], ..dated(i as f64, value, 1e-3, None) }
                     })
                     .collect();
                 DriftRate::of_values(&series).is_some_and(|drift| drift.is_significant())

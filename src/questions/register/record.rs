@@ -62,6 +62,9 @@ pub struct Overview {
     /// The last quick check since the calibration in force, if the pair failed it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub failed_check: Option<u64>,
+    /// The last quick check of the field since, if it is off the line in force by more than both leave open.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub check_off_line: Option<u64>,
 }
 
 fn serialize_end<S: serde::Serializer>(end: &End, serializer: S) -> Result<S::Ok, S::Error> {
@@ -144,6 +147,9 @@ pub struct Series {
     /// Where a meter was itself calibrated or replaced within it.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub renewed: Vec<Renewed>,
+    /// Its centre lines, where a meter was renewed within it; the limits are those about the last.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub centres: Vec<ChartPart>,
     /// The event that opened it, if one did.
     pub opened_by: Option<u64>,
     /// Its control chart.
@@ -181,6 +187,16 @@ pub struct Neighbours {
     /// Instruments that were calibrated themselves, or replaced, between the two.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub instruments_renewed: Vec<String>,
+}
+
+/// The values of a chart by the same meters.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct ChartPart {
+    /// Numbers of the first and the last entry.
+    pub numbers: [u64; 2],
+    /// Their centre line.
+    pub centre_tesla_per_ampere: f64,
 }
 
 /// The instruments that were calibrated themselves, or replaced, before an entry.

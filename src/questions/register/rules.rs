@@ -136,6 +136,7 @@ fn as_found(entered: &Entered<CalibrationEntry>) -> Option<AsFound> {
     found.measured = Some(entered.said.day());
     found.slope_and_expanded_uncertainty_tesla_per_ampere =
         Some([slope.tesla_per_ampere, slope.expanded_uncertainty_tesla_per_ampere]);
+    found.in_dispute = entered.said.in_dispute;
     Some(found)
 }
 

@@ -3,6 +3,7 @@
 use crate::error::Error;
 use crate::files::register::Entry;
 use crate::numeric::calendar::Day;
+use crate::physics::slope::Slope;
 use crate::questions::calibrate::{AdoptedLine, Condition};
 use crate::{Result, units};
 use serde::{Deserialize, Serialize};
@@ -370,23 +371,34 @@ impl CheckEntry {
         }
     }
 
-    /// Whether this check shows to be right what failed in an earlier one: the same quantities passed, and nothing failed. Of
-    /// entries that do not tell what was measured, it must have passed with the field measured, if the other measured it.
-    pub fn settles(&self, failed: &Self) -> bool {
-        if self.verdict == "fail" {
-            return false;
-        }
-        if failed.failed.is_empty() || (self.failed.is_empty() && self.passed.is_empty()) {
-            let field = self.field_tesla_per_ampere.is_some() || failed.field_tesla_per_ampere.is_none();
-            return self.verdict == "pass" && field;
+    /// E_n of the field per ampere against a slope, where it was measured with its uncertainty.
+    pub(super) fn normalised_difference(&self, slope: &Slope) -> Option<f64> {
+        let change = self.field_tesla_per_ampere? - slope.tesla_per_ampere;
+        let expanded = 2.0 * self.field_standard_uncertainty_tesla_per_ampere?;
+        let normalised = change / slope.expanded_uncertainty_tesla_per_ampere.hypot(expanded);
+        normalised.is_finite().then_some(normalised)
+    }
+
+    /// What failed and what passed, each named alike wherever it was measured. Of an older entry, which does not tell, its
+    /// verdict holds for the field where that was measured, and for all else together.
+    pub(super) fn failed_and_passed(&self) -> [Vec<String>; 2] {
+        const ELSE: &str = "else";
+        const FIELD: &str = "field";
+        if self.failed.is_empty() && self.passed.is_empty() {
+            let field = self.field_tesla_per_ampere.map(|_| FIELD);
+            let all = || [Some(ELSE), field].into_iter().flatten().map(str::to_owned).collect();
+            return match self.verdict.as_str() {
+                "fail" => [vec![field.unwrap_or(ELSE).to_owned()], Vec::new()],
+                "pass" => [Vec::new(), all()],
+                _ => [Vec::new(), Vec::new()],
+            };
         }
         // `fields[2]` is the field wherever it was measured.
-        let what = |key: &String| match key.starts_with("field") {
-            true => "field".to_owned(),
+        let what = |key: &String| match key.starts_with(FIELD) {
+            true => FIELD.to_owned(),
             false => key.split('[').next().unwrap_or_default().to_owned(),
         };
-        let passed: Vec<String> = self.passed.iter().map(what).collect();
-        failed.failed.iter().all(|key| passed.contains(&what(key)))
+        [&self.failed, &self.passed].map(|keys| keys.iter().map(what).collect())
     }
 }
 

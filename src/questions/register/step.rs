@@ -81,7 +81,7 @@ pub(super) fn hidden_step(history: &History, entered: &Entered<CalibrationEntry>
     }
     let mut before = history.clone();
     before.calibrations.retain(|one| (one.said.day(), one.number) < (entered.said.day(), entered.number));
-    before.events.retain(|event| !History::is_after(event, entered));
+    before.events.retain(|event| !history.is_after(event, entered));
     let since_first = || {
         let all = history.series();
         let series = all.iter().find(|series| series.iter().any(|one| one.number == entered.number))?;
@@ -90,4 +90,10 @@ pub(super) fn hidden_step(history: &History, entered: &Entered<CalibrationEntry>
     };
     let at_once = step(&before, &entered.said).filter(Step::is_clear);
     at_once.or_else(|| since_first().filter(Step::is_clear))
+}
+
+/// The clear step that the line of a calibration to be entered would hide, as [`hidden_step`].
+pub fn hidden_by(history: &History, number: u64, entry: &CalibrationEntry) -> Option<Step> {
+    let (history, entered) = history.with(number, entry);
+    hidden_step(&history, &entered)
 }

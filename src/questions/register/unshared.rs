@@ -3,9 +3,9 @@
 use super::history::Entered;
 use super::statement::CalibrationEntry;
 use crate::numeric::coverage::{Contribution, effective_degrees_of_freedom};
-use crate::pair::{Instrument, instruments_renewed};
+use crate::pair::{Instrument, Read, Renewed, meters_renewed};
 use crate::physics::slope::Slope;
-use crate::questions::calibrate::budget::{is_of_a_meter, is_shared};
+use crate::questions::calibrate::budget::{is_shared, meter_of};
 
 /// Standard uncertainty of a slope from the sources that change from one calibration to the next: the scatter of its
 /// readings and the warmth of the day. Zero where the slope has no budget.
@@ -26,27 +26,39 @@ pub(super) fn unshared_degrees_of_freedom(slope: &Slope) -> Option<f64> {
     effective_degrees_of_freedom(&contributions)
 }
 
-/// Standard uncertainty of a slope from the errors of its meters, which calibrations share as long as the meters are not
-/// calibrated anew themselves.
-pub(super) fn meters_standard_uncertainty(slope: &Slope) -> f64 {
-    let meters = slope.budget.iter().filter(|part| is_of_a_meter(&part.source));
-    meters.map(|part| part.contribution_tesla_per_ampere.powi(2)).sum::<f64>().sqrt()
+/// Standard uncertainty of a slope from the errors of one of its meters, which calibrations share as long as that meter is not
+/// calibrated anew itself.
+pub(super) fn standard_uncertainty_of_meter(slope: &Slope, meter: Read) -> f64 {
+    let its = slope.budget.iter().filter(|part| meter_of(&part.source) == Some(meter));
+    its.map(|part| part.contribution_tesla_per_ampere.powi(2)).sum::<f64>().sqrt()
 }
 
-/// For each calibration of a series, the instruments that were calibrated or replaced since the one before; `earlier` are those
-/// of the calibration before the series.
+/// For each calibration of a series, the meters that were calibrated or replaced since the one before; `earlier` are the
+/// instruments of the calibration before the series.
 pub(super) fn renewed_in<'a>(
     earlier: &'a [Instrument],
     series: &[&'a Entered<CalibrationEntry>],
-) -> Vec<Vec<String>> {
+) -> Vec<Vec<Renewed>> {
     let mut known = earlier;
     let mut renewed = Vec::new();
     for entered in series {
         let own = &entered.said.line.instruments;
-        renewed.push(instruments_renewed(known, own));
+        renewed.push(meters_renewed(known, own));
         if !own.is_empty() {
             known = own;
         }
     }
     renewed
+}
+
+/// How often the meter of each kind was renewed up to each calibration of a series, its first one counted as none.
+pub(super) fn times_renewed(renewed: &[Vec<Renewed>]) -> Vec<[usize; 2]> {
+    let mut times = [0; 2];
+    let count = |(place, renewed): (usize, &Vec<Renewed>)| {
+        for meter in renewed.iter().filter(|_| place > 0) {
+            times[usize::from(meter.reads == Read::Current)] += 1;
+        }
+        times
+    };
+    renewed.iter().enumerate().map(count).collect()
 }

@@ -184,7 +184,7 @@ fn in_force(page: &mut Page, record: &Overview) {
             );
             if let Some(step) = &record.step {
                 page.row(
-                    "against the one before",
+                    "against earlier ones",
                     &format!("{}. This line hardly follows it", step_sentence(step)),
                 );
             }
@@ -195,6 +195,20 @@ fn in_force(page: &mut Page, record: &Overview) {
                     &format!(
                         "FAILED on {} (entry {}): the line may no longer hold; calibrate anew",
                         check.said.date, check.number
+                    ),
+                );
+            }
+            let off = record.checks.iter().find(|check| Some(check.number) == record.check_off_line);
+            if let Some((check, normalised)) =
+                off.and_then(|check| Some((check, check.normalised_difference?)))
+            {
+                page.row(
+                    "quick check of the field",
+                    &format!(
+                        "entry {} of {} is OFF THIS LINE, E_n = {}: find out which of the two is wrong",
+                        check.number,
+                        check.said.date,
+                        e_n(normalised)
                     ),
                 );
             }

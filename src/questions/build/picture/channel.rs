@@ -4,6 +4,7 @@ use super::scale_name;
 use crate::paper::Anchor;
 use crate::paper::drawing::{Drawing, LETTERS, Line, Point, SMALL, text_width};
 use crate::questions::build::BuildPapers;
+use crate::questions::build::former::THIN_SHEET_M;
 use crate::questions::build::words::phrases::millimetres;
 use crate::units::{Dimension, brief, unit};
 
@@ -94,15 +95,16 @@ pub(super) fn detail(
         &figure(rim_m - 0.5 * plan.floor_diameter_m.nominal),
     );
     let mut foot = bottom + 18.0;
-    let core = match plan.core.shim_m > 0.0 {
-        true => format!(
-            "core: {} rings of {} mm and one of {} mm",
-            plan.core.rings,
-            figure(plan.wall_m),
-            figure(plan.core.shim_m)
-        ),
-        false => format!("core: {} rings of {} mm", plan.core.rings, figure(plan.wall_m)),
+    let rings = match plan.core.rings {
+        0 => None,
+        1 => Some(format!("one ring of {} mm", figure(plan.wall_m))),
+        rings => Some(format!("{rings} rings of {} mm", figure(plan.wall_m))),
     };
+    let shim = (plan.core.shim_m > 0.0).then(|| {
+        let card = if plan.core.shim_m < THIN_SHEET_M { ", of pressboard or card" } else { "" };
+        format!("one of {} mm{card}", figure(plan.core.shim_m))
+    });
+    let core = format!("core: {}", rings.into_iter().chain(shim).collect::<Vec<_>>().join(" and "));
     for line in [
         core,
         format!(

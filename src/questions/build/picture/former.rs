@@ -1,7 +1,7 @@
 //! The drawing of one former: face, section A–A, table of holes and words. Detail X is drawn in `channel.rs`.
 
 use super::channel::detail;
-use super::{BlockWords, PAGE, PageView, check_bar, page_scale, printing, scale_name};
+use super::{BlockWords, PAGE, PageView, check_bar, page_scale, printing, scale_name, views as projection};
 use crate::paper::Anchor;
 use crate::paper::drawing::{Drawing, LETTERS, Line, Point, SMALL, Sheet, text_width, wrapped};
 use crate::questions::build::words::phrases::{limit_millimetres, millimetres};
@@ -106,6 +106,8 @@ pub(crate) fn views(record: &BuildPapers) -> PageView {
     cross_section(&mut drawing, &former, [LEFT + flange + BETWEEN, centre[1]]);
     let (bar, stands_for) = check_bar(scale);
     drawing.check_bar([8.0, height + CHECK_BAR - 8.0], bar, &stands_for);
+    drawing
+        .projection_symbol([PAGE[0] - 25.0, height + CHECK_BAR - 13.0], projection(record.asked.projection));
     PageView { scale: scale_name(scale), svg: drawing.svg() }
 }
 

@@ -29,9 +29,10 @@ pub(crate) fn facts(record: &BuildPapers) -> Vec<(String, String)> {
         row(
             "turns",
             format!(
-                "{} in {} layers, {} in a full one",
+                "{} in {} layer{}, {} in a full one",
                 brief(winding.turns, Dimension::Number),
                 winding.layers.len(),
+                if winding.layers.len() == 1 { "" } else { "s" },
                 winding.turns_per_layer
             ),
         ),

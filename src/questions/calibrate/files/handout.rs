@@ -17,8 +17,9 @@ use askama::Template;
 
 /// Rows of a table before it is set in two columns side by side.
 const ROWS_IN_ONE_COLUMN: usize = 14;
-/// Most rows of the table that one page has room for, in two columns.
-const MOST_ROWS: usize = 60;
+/// Most rows of the table that one page has room for, in two columns; beside a box about the line there is room for fewer.
+const MOST_ROWS: usize = 40;
+const MOST_ROWS_BESIDE_A_BOX: usize = 20;
 /// Most radii of the beam that one page has room for.
 const MOST_RADII: usize = 7;
 /// Most times above the continuous current.
@@ -66,13 +67,15 @@ pub fn html(record: &Calibration) -> Result<String> {
         headings.push("factor");
     }
     if with_intercept {
-        headings.extend(["with B0", "its U"]);
+        headings.extend(["with B0 in mT", "its U in mT"]);
     }
     if has_own_factor_with_intercept(record) {
         headings.push("its factor");
     }
     let wanted = headings.len();
-    let every = every(record.table.len());
+    let dispute = dispute_box(record);
+    let most = if dispute.is_some() { MOST_ROWS_BESIDE_A_BOX } else { MOST_ROWS };
+    let every = every(record.table.len(), most);
     let shown = field_cells(record).into_iter().enumerate().filter(|(n, _)| n % every == 0);
     let cells = shown.map(|(_, mut cells)| {
         if uniform {
@@ -87,7 +90,7 @@ pub fn html(record: &Calibration) -> Result<String> {
         slope: slope_sentence(record),
         with_intercept,
         intercept: intercept_sentence(record),
-        dispute: dispute_box(record),
+        dispute,
         probability: percent(COVERAGE_PROBABILITY),
         not_counted: not_counted_sentence(record),
         example: worked_example(record),
@@ -189,9 +192,9 @@ fn beam_rows(rows: &[BeamCorrection]) -> Vec<Vec<String>> {
 }
 
 /// One of how many rows is shown, so that the table has room: a number that leaves round currents.
-fn every(rows: usize) -> usize {
+fn every(rows: usize, most: usize) -> usize {
     let tens = (0..9).map(|power| 10usize.pow(power));
-    tens.flat_map(|ten| [ten, 2 * ten, 5 * ten]).find(|every| rows / every <= MOST_ROWS).unwrap_or(rows)
+    tens.flat_map(|ten| [ten, 2 * ten, 5 * ten]).find(|every| rows / every <= most).unwrap_or(rows)
 }
 
 /// Cuts a table into two halves side by side where it is long.

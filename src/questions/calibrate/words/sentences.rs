@@ -213,6 +213,19 @@ pub(crate) fn table_sentence(record: &Calibration) -> &'static str {
 
 /// What the user overruled, for the box on page and handout.
 pub(crate) fn dispute_box(record: &Calibration) -> Option<String> {
+    let hides = record.issue.hides.as_ref().map(|hides| {
+        format!(
+            "Told by the register: {hides}. This {} line rests on the geometry and hardly follows that: find the cause before \
+             anything rests on it.",
+            record.slope.from.name()
+        )
+    });
+    let told: Vec<String> = disputed(record).into_iter().chain(hides).collect();
+    (!told.is_empty()).then(|| told.join(" "))
+}
+
+/// What was overruled.
+fn disputed(record: &Calibration) -> Option<String> {
     let (dispute, agreement) = (record.dispute?, record.agreement.as_ref()?);
     let likely = cause_sentences(agreement);
     Some(format!(
@@ -376,7 +389,7 @@ fn renewed(drift: &Drift) -> String {
     match &drift.instruments_renewed[..] {
         [] => String::new(),
         names => format!(
-            "; calibrated or replaced between the two: {}, so that no error of a meter counts as common",
+            "; calibrated or replaced between the two, so that its errors are not common: {}",
             names.join(", ")
         ),
     }

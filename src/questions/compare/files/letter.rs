@@ -3,7 +3,7 @@
 use crate::Result;
 use crate::paper::markup::{kept_together, rendered};
 use crate::questions::compare::words::{provenance_of, questions_to};
-use crate::questions::compare::{Comparison, NeedKind, PairOption};
+use crate::questions::compare::{Comparison, NeedKind, OptionVerdict, PairOption};
 use askama::Template;
 
 /// What a letter shows; every text is escaped by the template. It names no other supplier and no price.
@@ -13,6 +13,7 @@ struct Letter<'a> {
     title: &'a str,
     needs: Option<&'a str>,
     contradicts: bool,
+    passes: bool,
     questions: Vec<String>,
     needed: Vec<String>,
     date: Option<&'a str>,
@@ -48,6 +49,7 @@ fn letter(record: &Comparison, option: &PairOption) -> Result<String> {
         title: &option.title,
         needs: record.needs_title.as_deref(),
         contradicts: option.questions.iter().any(|question| question.is_contradiction()),
+        passes: option.verdict == Some(OptionVerdict::Passes),
         questions: questions_to(option).iter().map(|question| kept_together(question)).collect(),
         needed: record
             .needs

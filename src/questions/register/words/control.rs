@@ -3,7 +3,7 @@
 use crate::paper::page::Page;
 use crate::questions::register::control::{ENOUGH, Sign};
 use crate::questions::register::rate::{DriftRate, Equivalent};
-use crate::questions::register::{Overview, Series};
+use crate::questions::register::{ChartPart, Overview, Series};
 use crate::questions::words::phrases::{percent, signed_percent};
 use crate::units::{Dimension, display, rounded, unit};
 
@@ -26,7 +26,18 @@ pub(super) fn chart(page: &mut Page, record: &Overview, series: &Series, place: 
             let milli = |slope: f64| unit::MILLITESLA_PER_AMPERE.from_si(slope);
             let told = |slope: f64| rounded(milli(slope), milli(sigma)).0;
             let between = |[low, high]: [f64; 2]| format!("{} mT/A and {} mT/A", told(low), told(high));
-            page.row("centre line", &format!("{} mT/A", told(limits.centre_tesla_per_ampere)));
+            let centre = match &series.centres[..] {
+                [] => format!("{} mT/A", told(limits.centre_tesla_per_ampere)),
+                parts => {
+                    let part = |part: &ChartPart| {
+                        let [first, last] = part.numbers;
+                        format!("entries {first} to {last}: {} mT/A", told(part.centre_tesla_per_ampere))
+                    };
+                    parts.iter().map(part).collect::<Vec<_>>().join("; ")
+                        + "; the limits below are about the last"
+                }
+            };
+            page.row("centre line", &centre);
             page.row("warning limits, 2 σ", &between(limits.warning_tesla_per_ampere));
             page.row("action limits, 3 σ", &between(limits.action_tesla_per_ampere));
             page.row("σ rests on", &match limits.provisional {
@@ -45,7 +56,7 @@ pub(super) fn chart(page: &mut Page, record: &Overview, series: &Series, place: 
         .filter_map(|renewed| {
             let what = renewed_words(&renewed.instruments)?;
             Some(format!(
-                "before entry {}: {what}. It may show otherwise since, which is no drift of the pair: limits and drift count \
+                "before entry {}: {what}. It may show otherwise since, which is no drift of the pair: chart and drift count \
                  its errors as new from there",
                 renewed.number
             ))

@@ -222,6 +222,12 @@ pub(super) fn tables(record: &Calibration) -> Section {
 
 pub(super) fn validity(record: &Calibration) -> Section {
     let due = match &record.issue.next_due {
+        Some(due)
+            if record.issue.measured.is_none()
+                && record.provenance.date.as_deref() == Some(&due.date.to_string()) =>
+        {
+            format!("{}, as agreed: {}; what is allowed to drift is used up already", due.date, due.rule)
+        }
         Some(due) => format!("{}, as agreed: {}", due.date, due.rule),
         None => "no date is stated, for none was agreed".into(),
     };
@@ -308,7 +314,13 @@ fn as_found(found: &AsFound) -> String {
     let result = found.slope_and_expanded_uncertainty_tesla_per_ampere.map(|[slope, expanded]| {
         format!("; k = {}, ± expanded uncertainty", uncertain(slope, expanded, Dimension::FieldConstant))
     });
-    format!("certificate {}{}{}", found.certificate, day.unwrap_or_default(), result.unwrap_or_default())
+    let dispute = if found.in_dispute { "; adopted in spite of a dispute about its readings" } else { "" };
+    format!(
+        "certificate {}{}{}{dispute}",
+        found.certificate,
+        day.unwrap_or_default(),
+        result.unwrap_or_default()
+    )
 }
 
 pub(super) fn budget(record: &Calibration) -> Section {
