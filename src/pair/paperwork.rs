@@ -89,11 +89,15 @@ impl Instrument {
         Self { name: name.into(), serial: None, certificate: None, calibrated: None, traceable_to: None }
     }
 
-    /// Whether the other is the same instrument: of one name, and of one serial number where both state it.
+    /// Whether the other is the same instrument: of one serial number where both state it, else of one name.
     fn is(&self, other: &Self) -> bool {
-        let serials = self.serial.as_deref().zip(other.serial.as_deref());
-        folded(&self.name) == folded(&other.name)
-            && serials.is_none_or(|(one, other)| folded(one) == folded(other))
+        let plain = |serial: &str| -> String {
+            serial.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+        };
+        match self.serial.as_deref().zip(other.serial.as_deref()) {
+            Some((one, other)) => plain(one) == plain(other),
+            None => folded(&self.name) == folded(&other.name),
+        }
     }
 
     /// Whether this is the same instrument after another calibration of its own: of another certificate, or of another day where
@@ -113,9 +117,13 @@ impl Instrument {
         let name = folded(&self.name);
         let any = |words: &[&str]| words.iter().any(|word| name.contains(word));
         match () {
-            () if any(&["thermo", "temperature"]) => None,
-            () if any(&["field", "gauss", "tesla", "probe", "hall", "magnet"]) => Some(Read::Field),
-            () if any(&["ammeter", "ampere", "clamp", "current", "multimeter", "shunt", "dmm"]) => Some(Read::Current),
+            () if any(&["thermo", "temperature", "resistance", "calliper", "caliper", "holder", "stand"]) => {
+                None
+            }
+            () if any(&["field", "gauss", "tesla", "probe", "hall", "magnetometer"]) => Some(Read::Field),
+            () if any(&["ammeter", "ampere", "clamp", "current", "multimeter", "shunt", "dmm"]) => {
+                Some(Read::Current)
+            }
             () => None,
         }
     }
@@ -146,15 +154,16 @@ pub(crate) struct Renewed {
     pub(crate) is_another: bool,
 }
 
-/// The meters that were calibrated themselves, or replaced, between two uses. One that the earlier use does not name was
-/// replaced if that names another of its kind.
+/// The meters that were calibrated themselves, or replaced, between two uses. One that the earlier use does not name took the place
+/// of another of its kind if that one is gone.
 pub(crate) fn meters_renewed(earlier: &[Instrument], later: &[Instrument]) -> Vec<Renewed> {
+    let is_gone = |one: &Instrument| !later.iter().any(|other| other.is(one));
     let renewed = |one: &Instrument| {
         let reads = one.reads()?;
         let is_another = match earlier.iter().find(|other| one.is(other)) {
             Some(before) if !one.is_calibrated_anew_since(before) => return None,
             Some(_) => false,
-            None if earlier.iter().any(|other| other.reads() == Some(reads)) => true,
+            None if earlier.iter().any(|other| other.reads() == Some(reads) && is_gone(other)) => true,
             None => return None,
         };
         Some(Renewed { name: one.name.clone(), reads, is_another })
@@ -186,10 +195,12 @@ mod tests {
         };
         // The same written otherwise, a serial stated for the first time, another thermometer, a calliper.
         let same = [
-            meter("field  meter", Some("f 1"), Some("k-2016-01")),
+            meter("Teslameter with probe", Some("f-1"), Some("k-2016-01")),
             meter("Ammeter", Some("A 9"), Some("K-2016-02")),
             meter("thermometer", Some("T 2"), Some("K-2017-03")),
-            meter("calliper", None, None),
+            meter("non-magnetic calliper", None, None),
+            meter("multimeter (winding resistance)", Some("9"), None),
+            meter("axial Hall probe", Some("H 2"), None),
         ];
         assert_eq!(told(&same), []);
         let mut anew = before.clone();

@@ -14,7 +14,9 @@ use coilwright::questions::calibrate::{InputFile, check_date};
 use coilwright::questions::check as lesson_check;
 use coilwright::questions::check::{LessonCheck, Quantity, Subject, words};
 use coilwright::questions::register::words::appended;
-use coilwright::questions::register::{CheckEntry, History, Statement, check_entry, check_same_pair};
+use coilwright::questions::register::{
+    CheckEntry, History, Statement, check_entry, check_same_pair, off_line,
+};
 use coilwright::{Error, Result};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
@@ -170,6 +172,14 @@ fn enter(
     entry.measured_sha256 = measured_sha256;
     let statement = Statement::Check(entry);
     check_entry(&history, &statement)?;
+    if let Statement::Check(entry) = &statement
+        && let Some((number, normalised)) = off_line(&history, entry)
+    {
+        output::warn(
+            &format!("the field is off the line of entry {number}, which is in force: E_n = {normalised:.1}"),
+            "find out which of the two is wrong before anything rests on that line",
+        );
+    }
     let added = append(register, &statement)?;
     Ok(format!("\n{}", appended(added.number, added.digest)))
 }

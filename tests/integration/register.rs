@@ -1147,7 +1147,12 @@ fn a_failed_check_stands_until_the_same_passes_and_none_is_held_against_a_line_t
         let weigh = ["weigh", BENCH, "--runs", RUNS, "--register", "pair.register", "--date", date];
         lab.done(&weigh).stderr.contains("failed the last quick check, entry 2")
     };
-    assert!(enter("low.json", &field("1.60"), "2025-04-01").contains("entered as entry 2"));
+    let check =
+        ["check", BENCH, "--measured", "low.json", "--register", "pair.register", "--date", "2025-04-01"];
+    std::fs::write(lab.path("low.json"), field("1.60")).unwrap();
+    let told = lab.run(&check);
+    assert!(told.stdout.contains("entered as entry 2"), "{}", told.stdout);
+    assert!(told.stderr.contains("off the line of entry 1, which is in force: E_n = -"), "{}", told.stderr);
     assert!(warns("2025-04-02"));
     // A resistance, whatever comes out of it, tells nothing of the field.
     assert!(enter("warm.json", resistance, "2025-04-03").contains("entered as entry 3"));

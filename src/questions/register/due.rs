@@ -10,12 +10,16 @@
 //!
 //! but never later than the fixed interval. A line that rests on the geometry does not follow the drift of the readings: what has
 //! drifted before its own calibration and is not in it counts as used. A series shorter than half that interval tells no drift that is not significant:
-//! its uncertainty alone would set the day (common practice, no source).
+//! its uncertainty alone would set the day (common practice, no source). Nor does one whose uncertainty rests on the scatter of three
+//! or four values.
 
 use super::rate::DriftRate;
 use super::record::{Due, DueBy};
 use super::statement::RuleEntry;
 use crate::numeric::calendar::{DAYS_IN_A_YEAR, Day};
+
+/// Coverage factors from this one on rest on two degrees of freedom or fewer.
+const LEAST_KNOWN: f64 = 4.0;
 
 /// When the calibration after the one of `day` is due, whose line lacks so many years of drift that went before. `None` if that
 /// lies beyond the calendar.
@@ -28,7 +32,7 @@ pub(super) fn due(
     let latest = rule.every.after(day).map(|date| Due { date, by: DueBy::Interval });
     let tells = |drift: &&DriftRate| {
         let half = latest.map_or(0.0, |due| 0.5 * due.date.years_since(day));
-        drift.is_significant() || drift.years >= half
+        drift.is_significant() || (drift.years >= half && drift.coverage_factor < LEAST_KNOWN)
     };
     let by_drift = rule.drift.zip(drift.filter(tells)).and_then(|(limit, drift)| {
         let years = limit.part * limit.allowed_error_fraction / drift.at_most_per_year_fraction();

@@ -2,7 +2,7 @@
 
 use super::history::{Entered, History, Standing, StandingReason, State};
 use super::record::Due;
-use super::statement::CalibrationEntry;
+use super::statement::{CalibrationEntry, CheckEntry};
 use super::step::{Step, hidden_step};
 use super::{due_of, reason};
 use crate::files::register::Digest;
@@ -136,6 +136,14 @@ pub fn in_force(history: &History, on: Day, anyway: bool) -> Result<InForce> {
         format!("no calibration of the register is in force on {on}: {against}"),
         "calibrate anew, or use it all the same with --even-if-not-in-force",
     ))
+}
+
+/// E_n of a quick check against the slope of the line in force on its day, and the number of that line's entry, if the two differ
+/// by more than both leave open.
+pub fn off_line(history: &History, check: &CheckEntry) -> Option<(u64, f64)> {
+    let line = in_force(history, check.date, false).ok()?;
+    let normalised = check.normalised_difference(&line.line.slope)?;
+    (normalised.abs() > 1.0).then_some((line.number, normalised))
 }
 
 /// What speaks against a calibration.

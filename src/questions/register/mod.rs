@@ -21,7 +21,7 @@ mod unshared;
 pub mod words;
 
 pub use history::{Entered, History, Standing, StandingReason, State};
-pub use in_force::{InForce, in_force};
+pub use in_force::{InForce, in_force, off_line};
 pub use record::{
     CalibrationRow, ChartPart, CheckRow, Due, DueBy, Expected, Neighbours, Numbered, Overview, Renewed,
     Series,
@@ -50,7 +50,7 @@ use crate::questions::calibrate::Condition;
 use crate::questions::calibrate::drift::{Side, drift};
 use crate::{Error, units};
 use rate::{DriftRate, Equivalent};
-use unshared::{renewed_in, times_renewed, unshared_standard_uncertainty};
+use unshared::{left_out, renewed_in, times_renewed, unshared_standard_uncertainty};
 
 /// What is asked of a register.
 #[derive(Clone, Debug, Default)]
@@ -226,12 +226,14 @@ fn series_record(history: &History, series: &[&Entered<CalibrationEntry>]) -> Se
     let first = counted.iter().position(|entered| entered.number == series[0].number);
     let before = first.and_then(|first| first.checked_sub(1)).map(|before| counted[before]);
     let renewed = renewed_in(before.map_or(&[], |before| &before.said.line.instruments), series);
-    // A disputed line was adopted in spite of its readings: it is charted, and moves nothing.
-    let own = |(place, slope): &(usize, Slope)| match series[*place].said.in_dispute {
-        true => f64::INFINITY,
-        false => unshared_standard_uncertainty(slope),
-    };
-    let unshared: Vec<f64> = fitted.iter().map(own).collect();
+    // What is left out is charted and judged, and moves nothing.
+    let left_out = left_out(series);
+    let own: Vec<f64> = fitted.iter().map(|(_, slope)| unshared_standard_uncertainty(slope)).collect();
+    let unshared: Vec<f64> = fitted
+        .iter()
+        .zip(&own)
+        .map(|((place, _), own)| if left_out[*place] { f64::INFINITY } else { *own })
+        .collect();
     let times = times_renewed(&renewed);
     let parts = parts(&values, &unshared, &fitted.iter().map(|(place, _)| times[*place]).collect::<Vec<_>>());
     let values = as_by_the_last_meters(values, &parts);
@@ -239,7 +241,7 @@ fn series_record(history: &History, series: &[&Entered<CalibrationEntry>]) -> Se
     let drift = DriftRate::of(series);
     let opened_by = before.and_then(|before| history.between(before, series[0])).map(|event| event.number);
     let without_fit = series.iter().filter(|entered| entered.said.line.fitted_slope().is_none());
-    let signs = limits.as_ref().map_or(Vec::new(), |limits| control::signs(&values, &unshared, limits));
+    let signs = limits.as_ref().map_or(Vec::new(), |limits| control::signs(&values, &own, limits));
     Series {
         numbers: series.iter().map(|entered| entered.number).collect(),
         renewed: series
@@ -261,6 +263,12 @@ fn series_record(history: &History, series: &[&Entered<CalibrationEntry>]) -> Se
                 })
                 .collect(),
         },
+        left_out: series
+            .iter()
+            .zip(&left_out)
+            .filter(|(_, left_out)| **left_out)
+            .map(|(entered, _)| entered.number)
+            .collect(),
         without_fit: without_fit.map(|entered| entered.number).collect(),
         opened_by,
         signs: signs.into_iter().map(|sign| sign.moved(|place| fitted[place].0)).collect(),

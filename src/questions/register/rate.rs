@@ -3,7 +3,7 @@
 use super::history::Entered;
 use super::statement::{CalibrationEntry, Changes};
 use super::unshared::{
-    renewed_in, standard_uncertainty_of_meter, times_renewed, unshared_degrees_of_freedom,
+    left_out, renewed_in, standard_uncertainty_of_meter, times_renewed, unshared_degrees_of_freedom,
     unshared_standard_uncertainty,
 };
 use crate::judgement::agreement::birge;
@@ -70,11 +70,12 @@ impl DriftRate {
     /// the uncertainty cannot be told.
     pub(super) fn of(series: &[&Entered<CalibrationEntry>]) -> Option<Self> {
         let renewed = times_renewed(&renewed_in(&[], series));
-        // A disputed line was adopted in spite of its readings: they tell no drift.
         let fitted: Vec<(Day, Slope, [usize; 2])> = series
             .iter()
             .zip(renewed)
-            .filter(|(entered, _)| !entered.said.in_dispute)
+            .zip(left_out(series))
+            .filter(|(_, left_out)| !left_out)
+            .map(|(one, _)| one)
             .filter_map(|(entered, renewed)| {
                 Some((entered.said.day(), entered.said.line.fitted_slope()?, renewed))
             })

@@ -142,6 +142,9 @@ pub struct CalibrationRow {
 pub struct Series {
     /// Numbers of its entries.
     pub numbers: Vec<u64>,
+    /// Those adopted in spite of what spoke against their readings that centre line and drift leave out.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub left_out: Vec<u64>,
     /// Those without a fitted slope, which chart and drift leave out.
     pub without_fit: Vec<u64>,
     /// Where a meter was itself calibrated or replaced within it.

@@ -62,3 +62,12 @@ pub(super) fn times_renewed(renewed: &[Vec<Renewed>]) -> Vec<[usize; 2]> {
     };
     renewed.iter().enumerate().map(count).collect()
 }
+
+/// The calibrations that are left out of centre line and drift: a lone one that was adopted in spite of what spoke against its
+/// readings. Where several were, they may well agree with each other, and it is the geometry that is wrong.
+pub(super) fn left_out(series: &[&Entered<CalibrationEntry>]) -> Vec<bool> {
+    let has_fit = |entered: &&&Entered<CalibrationEntry>| entered.said.line.fitted_slope().is_some();
+    let disputed = series.iter().filter(has_fit).filter(|entered| entered.said.in_dispute).count();
+    let is_lone = disputed == 1 && series.iter().filter(has_fit).count() > 2;
+    series.iter().map(|entered| is_lone && entered.said.in_dispute).collect()
+}

@@ -63,6 +63,14 @@ pub(super) fn chart(page: &mut Page, record: &Overview, series: &Series, place: 
         })
         .collect();
     page.list(renewed.iter().map(String::as_str));
+    let disputed: Vec<String> = series
+        .left_out
+        .iter()
+        .map(|number| {
+            format!("entry {number} is disputed, the only one: centre line, σ and drift leave it out")
+        })
+        .collect();
+    page.list(disputed.iter().map(String::as_str));
     let left_out: Vec<String> =
         series.without_fit.iter().filter_map(|number| without_fit_sentence(record, *number)).collect();
     page.list(left_out.iter().map(String::as_str));
