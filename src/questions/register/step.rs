@@ -92,7 +92,7 @@ pub(super) fn hidden_step(history: &History, entered: &Entered<CalibrationEntry>
     at_once.or_else(|| since_first().filter(Step::is_clear))
 }
 
-/// The clear step that the line of a calibration to be entered would hide, as [`hidden_step`].
+/// The clear step that the line of a calibration to be entered would hide because it rests on the geometry.
 pub fn hidden_by(history: &History, number: u64, entry: &CalibrationEntry) -> Option<Step> {
     let (history, entered) = history.with(number, entry);
     hidden_step(&history, &entered)
