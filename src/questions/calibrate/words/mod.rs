@@ -1,6 +1,7 @@
 //! A calibration as text for people.
 
 pub mod causes;
+pub mod drift;
 mod parts;
 pub mod plan;
 pub mod refusal;
@@ -18,9 +19,9 @@ use crate::questions::words::phrases::{model_sentence, percent, percent_of};
 use crate::units::{Dimension, degrees_of_freedom, display, fixed, significant, uncertain, unit};
 use causes::{cause_sentences, measurement_sentences};
 use sentences::{
-    current_cells, dispute_box, drift_rows, field_cells, has_intercept_columns,
-    has_own_factor_with_intercept, has_room_column, intercept_sentence, number, reversed_sentence,
-    room_sentences, sampled_uncertainty, slope_sentence, table_sentence, validity_rows,
+    current_cells, dispute_box, field_cells, has_intercept_columns, has_own_factor_with_intercept,
+    has_room_column, intercept_sentence, number, reversed_sentence, room_sentences, sampled_uncertainty,
+    slope_sentence, table_sentence, validity_rows,
 };
 
 /// The page for people.
@@ -257,9 +258,9 @@ fn beam_correction(page: &mut Page, record: &Calibration) {
 }
 
 fn drift(page: &mut Page, record: &Calibration) {
-    let Some(drift) = &record.drift else { return };
+    let Some(since) = &record.drift else { return };
     page.section("Since the older calibration");
-    for (label, value) in drift_rows(drift) {
+    for (label, value) in drift::rows(since) {
         page.row(label, &value);
     }
 }

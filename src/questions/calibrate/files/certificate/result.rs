@@ -9,8 +9,9 @@ use crate::questions::calibrate::picture::{Against, calibration_residuals_on_pag
 use crate::questions::calibrate::room_effect::RoomSource;
 use crate::questions::calibrate::validation::IntervalDifference;
 use crate::questions::calibrate::words::causes::{cause_sentences, verdict_sentence};
+use crate::questions::calibrate::words::drift as drift_words;
 use crate::questions::calibrate::words::sentences::{
-    chi_square_sentence, current_cells, dispute_box, drift_rows, extrapolated_sentence, factor, field_cells,
+    chi_square_sentence, current_cells, dispute_box, extrapolated_sentence, factor, field_cells,
     has_intercept_columns, has_own_factor_with_intercept, has_room_column, intercept_sentence,
     not_counted_sentence, number, room_sentences, sampled_uncertainty, shared_error_sentence, slope_sentence,
     table_sentence, validity_rows,
@@ -305,7 +306,7 @@ pub(super) fn adjustment(record: &Calibration) -> Option<Section> {
     if let Some(found) = &record.issue.as_found {
         section = section.row("last result as found", as_found(found));
     }
-    section.rows.extend(drift.map_or(Vec::new(), drift_rows));
+    section.rows.extend(drift.map_or(Vec::new(), drift_words::rows));
     Some(section)
 }
 

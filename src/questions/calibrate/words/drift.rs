@@ -1,0 +1,103 @@
+//! What became of an older calibration, in words.
+
+use super::sentences::factor;
+use crate::questions::calibrate::drift::{Drift, FittedChange};
+use crate::questions::words::phrases::signed_percent;
+use crate::units::{Dimension, uncertain};
+
+/// What became of an older line, label and value.
+pub(crate) fn rows(drift: &Drift) -> Vec<(&'static str, String)> {
+    let mut rows = vec![
+        ("older calibration", drift.previous.to_string()),
+        ("older slope", older_slope(drift)),
+        ("change of the slope", signed_percent(drift.relative_change)),
+        (
+            "normalised difference E_n",
+            drift.normalised_difference.map_or("not known".into(), |difference| {
+                format!("{difference:.2}, treating the two lines as independent")
+            }),
+        ),
+        ("the same without what they share", same_meters(drift)),
+    ];
+    if let Some(fitted) = &drift.fitted {
+        rows.push(("change of the fitted slope", fitted_change(fitted)));
+    }
+    if drift.without_fit {
+        let sentence =
+            "no drift can be read from this: not both calibrations hold a slope fitted to readings";
+        rows.push(("drift", sentence.into()));
+    }
+    rows.extend([
+        (
+            "older table",
+            if drift.old_table_holds {
+                "still holds: the change is within its expanded uncertainty"
+            } else {
+                "no longer holds: the change is beyond its expanded uncertainty"
+            }
+            .into(),
+        ),
+        (
+            "spec",
+            if drift.same_spec { "the same file" } else { "another file than the older calibration's" }
+                .into(),
+        ),
+    ]);
+    rows
+}
+
+fn older_slope(drift: &Drift) -> String {
+    let slope = uncertain(
+        drift.previous_slope_tesla_per_ampere,
+        drift.previous_slope_expanded_uncertainty_tesla_per_ampere,
+        Dimension::FieldConstant,
+    );
+    match drift.previous_slope_expanded_uncertainty_tesla_per_ampere > 0.0 {
+        true => format!("{slope}, coverage factor {}", factor(drift.previous_coverage_factor)),
+        false => slope,
+    }
+}
+
+/// The readings' own change, without the geometry that a combined line holds.
+fn fitted_change(change: &FittedChange) -> String {
+    let number = |value: f64| format!("{value:.2}");
+    let mut told = signed_percent(change.relative_change);
+    if let Some(difference) = change.normalised_difference {
+        told.push_str(&format!(", E_n {}", number(difference)));
+    }
+    if let Some(difference) = change.normalised_difference_same_meters {
+        told.push_str(&format!(", {} for the same meters", number(difference)));
+    }
+    match change.is_significant() {
+        true => format!("{told}: the readings say that the slope has changed"),
+        false => format!("{told}: no more than the readings leave open"),
+    }
+}
+
+/// The instruments that were calibrated themselves between the two.
+fn renewed(drift: &Drift) -> String {
+    match &drift.instruments_renewed[..] {
+        [] => String::new(),
+        names => format!(
+            "; calibrated or replaced between the two, so that its errors are not common: {}",
+            names.join(", ")
+        ),
+    }
+}
+
+/// What is left of the change where pair and meters are the same ones.
+fn same_meters(drift: &Drift) -> String {
+    match drift.normalised_difference_same_meters {
+        Some(difference) if drift.shared_sources.is_empty() => {
+            format!("{difference:.2}: the two lines share nothing{}", renewed(drift))
+        }
+        Some(difference) => format!(
+            "{difference:.2}, for the same pair and the same meters: errors common to both lines cancel ({}){}{}",
+            drift.shared_sources.join(", "),
+            if difference.abs() > 1.0 { "; the slope has changed" } else { "" },
+            renewed(drift)
+        ),
+        None if !drift.same_apparatus => "not known: the specs differ in coils or meters".into(),
+        None => "not known: the older file does not say what contributes how much".into(),
+    }
+}
