@@ -19,7 +19,7 @@ pub use instruments::*;
 pub use layout::{Layout, TurnPlace, WoundSection};
 pub(crate) use needed::{missing, missing_in, unstated_of_meter};
 pub use paperwork::{CoilsWere, Conditions, Instrument, Paperwork, Party};
-pub(crate) use paperwork::{Read, Renewed, meters_renewed};
+pub(crate) use paperwork::{Read, RenewedMeter, meters_renewed};
 pub use provenance::Provenance;
 pub use tube::*;
 pub(crate) use wire_limits::resistivity_of_wire;

@@ -145,7 +145,7 @@ pub(crate) enum Read {
 
 /// A meter that was itself calibrated, or replaced, between two uses.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) struct Renewed {
+pub(crate) struct RenewedMeter {
     /// Its name.
     pub(crate) name: String,
     /// What it reads.
@@ -156,7 +156,7 @@ pub(crate) struct Renewed {
 
 /// The meters that were calibrated themselves, or replaced, between two uses. One that the earlier use does not name took the place
 /// of another of its kind if that one is gone.
-pub(crate) fn meters_renewed(earlier: &[Instrument], later: &[Instrument]) -> Vec<Renewed> {
+pub(crate) fn meters_renewed(earlier: &[Instrument], later: &[Instrument]) -> Vec<RenewedMeter> {
     let is_gone = |one: &Instrument| !later.iter().any(|other| other.is(one));
     let renewed = |one: &Instrument| {
         let reads = one.reads()?;
@@ -166,7 +166,7 @@ pub(crate) fn meters_renewed(earlier: &[Instrument], later: &[Instrument]) -> Ve
             None if earlier.iter().any(|other| other.reads() == Some(reads) && is_gone(other)) => true,
             None => return None,
         };
-        Some(Renewed { name: one.name.clone(), reads, is_another })
+        Some(RenewedMeter { name: one.name.clone(), reads, is_another })
     };
     later.iter().filter_map(renewed).collect()
 }

@@ -135,7 +135,7 @@ fn entered_already(
 }
 
 /// Warns of what is odd about a new entry.
-fn warn_of_entry(history: &History, statement: &Statement, taken: Option<&TakenOver>) {
+fn warn_of_entry(history: &History, number: u64, statement: &Statement, taken: Option<&TakenOver>) {
     if let Some(taken) = taken {
         let condition = if taken.condition == Condition::Left { ", as left" } else { "" };
         output::warn(
@@ -163,8 +163,7 @@ fn warn_of_entry(history: &History, statement: &Statement, taken: Option<&TakenO
         );
     }
     let at_once = step(history, entry);
-    // The number decides only between entries of one day.
-    if let Some(step) = at_once.or_else(|| hidden_by(history, u64::MAX, entry)) {
+    if let Some(step) = at_once.or_else(|| hidden_by(history, number, entry)) {
         warn_of_step(&step, entry);
     }
 }
@@ -200,7 +199,7 @@ pub fn enter(
         return Ok(format!("\n{}", entered_before(entry, digest)));
     }
     let (statement, taken) = statement(&history, register.next_number(), &entering, record)?;
-    warn_of_entry(&history, &statement, taken.as_ref());
+    warn_of_entry(&history, register.next_number(), &statement, taken.as_ref());
     let (entry, digest) = register.announced(&statement.content()?);
     record.issue.registered = Some(registered(entry, digest));
     let enter = || append(register, &statement);

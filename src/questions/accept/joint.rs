@@ -168,7 +168,7 @@ fn weighed(
     without: Identification,
     by_the_coils: f64,
 ) -> (Vec<(f64, Identification)>, f64) {
-    /// What a fit without a slip counts beside one with, as the logarithm of a ratio.
+    /// What a fit without a slip counts beside one with, as the logarithm of a ratio (common practice, no source).
     const OF_A_SLIP: f64 = 7.0;
     let by_the_fit = match (explains(&as_written), explains(&without)) {
         (true, false) if by_the_coils == 0.0 => f64::NEG_INFINITY,

@@ -148,10 +148,10 @@ pub fn usual(uncertainties: &[f64]) -> Option<f64> {
     Some((usual.iter().map(|u| u * u).sum::<f64>() / usual.len() as f64).sqrt())
 }
 
-/// How many times the usual uncertainty this one is; 1 unless it is far larger.
+/// How many times the usual uncertainty this one is; 1 unless it is far larger, and where none is usual.
 fn widened(uncertainty: f64, usual: f64) -> f64 {
     let times = uncertainty / usual;
-    if times > 2.0 { times } else { 1.0 }
+    if uncertainty == f64::INFINITY || (usual > 0.0 && times > 2.0) { times } else { 1.0 }
 }
 
 /// The signs in a series, by their place in it. `unshared` are the parts of the standard uncertainties that its values do not

@@ -3,7 +3,7 @@
 use super::history::Entered;
 use super::statement::CalibrationEntry;
 use crate::numeric::coverage::{Contribution, effective_degrees_of_freedom};
-use crate::pair::{Instrument, Read, Renewed, meters_renewed};
+use crate::pair::{Instrument, Read, RenewedMeter, meters_renewed};
 use crate::physics::slope::Slope;
 use crate::questions::calibrate::budget::{is_shared, meter_of};
 
@@ -38,7 +38,7 @@ pub(super) fn standard_uncertainty_of_meter(slope: &Slope, meter: Read) -> f64 {
 pub(super) fn renewed_in<'a>(
     earlier: &'a [Instrument],
     series: &[&'a Entered<CalibrationEntry>],
-) -> Vec<Vec<Renewed>> {
+) -> Vec<Vec<RenewedMeter>> {
     let mut known = earlier;
     let mut renewed = Vec::new();
     for entered in series {
@@ -52,9 +52,9 @@ pub(super) fn renewed_in<'a>(
 }
 
 /// How often the meter of each kind was renewed up to each calibration of a series, its first one counted as none.
-pub(super) fn times_renewed(renewed: &[Vec<Renewed>]) -> Vec<[usize; 2]> {
+pub(super) fn times_renewed(renewed: &[Vec<RenewedMeter>]) -> Vec<[usize; 2]> {
     let mut times = [0; 2];
-    let count = |(place, renewed): (usize, &Vec<Renewed>)| {
+    let count = |(place, renewed): (usize, &Vec<RenewedMeter>)| {
         for meter in renewed.iter().filter(|_| place > 0) {
             times[usize::from(meter.reads == Read::Current)] += 1;
         }
