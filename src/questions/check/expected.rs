@@ -5,7 +5,7 @@ use crate::files::spec::{CoilReadings, Measured};
 use crate::judgement::limit::Limits;
 use crate::pair::WireLimits;
 use crate::pair::circuit;
-use crate::pair::{Bench, Layout, resistivity_of_wire};
+use crate::pair::{Bench, Coil, Layout, resistivity_of_wire};
 use crate::physics::build_error::CoilName;
 use crate::physics::field::Assembly;
 use crate::physics::test_limits::{
@@ -60,7 +60,7 @@ pub(super) fn predicted(bench: &Bench, celsius: f64) -> Values {
 pub(super) fn predicted_but_inductance(bench: &Bench, celsius: f64) -> Values {
     let assembly = Assembly::of(bench);
     let coils = bench.coils();
-    let mean = |of: fn(&crate::pair::Coil) -> f64| 0.5 * (of(&coils[0]) + of(&coils[1]));
+    let mean = |of: fn(&Coil) -> f64| 0.5 * (of(&coils[0]) + of(&coils[1]));
     let wire = &bench.winding.wire;
     let length_m: f64 = coils.iter().map(|coil| circuit::wire_length_m(&bench.winding, coil)).sum();
     let overall = WireLimits::of(wire).overall_diameter_m.nominal;
@@ -75,6 +75,12 @@ pub(super) fn predicted_but_inductance(bench: &Bench, celsius: f64) -> Values {
         0.5 * coils.iter().map(|coil| Layout::wound_width_m(&bench.winding, coil)).sum::<f64>(),
         bench.spacing_m + coils[1].offset_m.z - coils[0].offset_m.z,
     ]
+}
+
+/// Half of what the two coils differ by in a length.
+pub(super) fn half_difference(bench: &Bench, of: impl Fn(&Coil) -> f64) -> f64 {
+    let [a, b] = bench.coils();
+    0.5 * (of(&a) - of(&b)).abs()
 }
 
 /// A bench with a change made to both of its coils as they are, or to anything else.
@@ -113,15 +119,21 @@ impl Expected {
         let field =
             build_error::field_constant_standard_uncertainty_tesla_per_ampere(&own).unwrap_or(f64::NAN);
         let of_length = |limit: f64| tolerance.distribution.standard_uncertainty(limit);
+        // A length may have been read on either coil, half of what they are known to differ by from the mean.
+        let unlike = [
+            half_difference(bench, |coil| 2.0 * coil.mean_radius_m - coil.depth_m),
+            half_difference(bench, |coil| 2.0 * coil.mean_radius_m + coil.depth_m),
+            half_difference(bench, |coil| coil.width_m),
+        ];
         let standard_uncertainties = [
             if measured { of_resistance } else { of_resistance.hypot(of_wire * values[0]) },
             field.hypot(FROM_MODEL * values[1]),
             values[2].abs() * OF_INDUCTANCE,
             values[3] * of_wire,
             (over_enamel.most - over_enamel.least) / (2.0 * 3f64.sqrt()),
-            of_length(diameter_limit),
-            of_length(diameter_limit),
-            of_length(tolerance.width_m),
+            of_length(diameter_limit).hypot(unlike[0]),
+            of_length(diameter_limit).hypot(unlike[1]),
+            of_length(tolerance.width_m).hypot(unlike[2]),
             of_length(tolerance.spacing_m),
         ];
         // A length of a single coil has as much uncertainty of its own as the mean of both has.
@@ -132,9 +144,9 @@ impl Expected {
             standard_uncertainties[2],
             0.0,
             standard_uncertainties[4],
-            of_one(diameter_limit),
-            of_one(diameter_limit),
-            of_one(tolerance.width_m),
+            of_one(diameter_limit).hypot(unlike[0]),
+            of_one(diameter_limit).hypot(unlike[1]),
+            of_one(tolerance.width_m).hypot(unlike[2]),
             0.0,
         ];
         // Dimensions have limits of their own, mass two standard uncertainties; the others are as on the test sheet.
@@ -144,9 +156,9 @@ impl Expected {
             2.0 * standard_uncertainties[2],
             2.0 * standard_uncertainties[3],
             0.0,
-            diameter_limit,
-            diameter_limit,
-            tolerance.width_m,
+            diameter_limit + unlike[0],
+            diameter_limit + unlike[1],
+            tolerance.width_m + unlike[2],
             tolerance.spacing_m,
         ];
         let lead_ohm = bench.lead_resistance_ohm.unwrap_or(0.0);

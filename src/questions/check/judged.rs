@@ -1,6 +1,6 @@
 //! Judges every reading of a file of measurements against its limits, for `check --measured` and `accept` alike.
 
-use super::expected::{Expected, ExpectedCoil, limits_of};
+use super::expected::{Expected, ExpectedCoil, half_difference, limits_of};
 use super::reading::Reading;
 use super::readings::{coil_readings, pair_readings};
 use super::record::{LimitsFrom, Note, QuantityCheck};
@@ -106,19 +106,26 @@ fn of_sections(bench: &Bench, measured: &Measured) -> Vec<Reading> {
     for (name, inner, outer) in [pair, a, b] {
         let Some((inner, outer)) = inner.zip(outer) else { continue };
         let u = inner.standard_uncertainty.hypot(outer.standard_uncertainty);
-        let [radius, depth] = match name {
-            None => [mean(|coil| coil.mean_radius_m), mean(|coil| coil.depth_m)],
+        // A reading of the pair may be of either coil.
+        let [[radius, unlike_radius], [depth, unlike_depth]] = match name {
+            None => [|coil: &Coil| coil.mean_radius_m, |coil: &Coil| coil.depth_m]
+                .map(|of| [mean(of), half_difference(bench, of)]),
             Some(name) => {
                 let coil = &coils[usize::from(name == CoilName::B)];
-                [coil.mean_radius_m, coil.depth_m]
+                [[coil.mean_radius_m, 0.0], [coil.depth_m, 0.0]]
             }
         };
         for quantity in SectionQuantity::ALL {
             let (value, part, expected, limit) = match quantity {
-                SectionQuantity::MeanRadiusM => {
-                    (0.25 * (inner.value + outer.value), 0.25, radius, tolerance.mean_radius_m)
+                SectionQuantity::MeanRadiusM => (
+                    0.25 * (inner.value + outer.value),
+                    0.25,
+                    radius,
+                    tolerance.mean_radius_m + unlike_radius,
+                ),
+                SectionQuantity::DepthM => {
+                    (0.5 * (outer.value - inner.value), 0.5, depth, tolerance.depth_m + unlike_depth)
                 }
-                SectionQuantity::DepthM => (0.5 * (outer.value - inner.value), 0.5, depth, tolerance.depth_m),
             };
             readings.push(Reading {
                 subject: Subject::Section(name, quantity),
