@@ -67,6 +67,9 @@ pub struct Instrument {
     pub calibrated: Option<(i32, u8, u8)>,
     /// What its readings are traceable to.
     pub traceable_to: Option<String>,
+    /// What it reads, where that is stated; else its name may tell.
+    #[serde(default)]
+    pub reads: Option<Read>,
 }
 
 impl Paperwork {
@@ -86,7 +89,14 @@ impl Party {
 impl Instrument {
     /// An instrument with this name; nothing else is known.
     pub fn new(name: impl Into<String>) -> Self {
-        Self { name: name.into(), serial: None, certificate: None, calibrated: None, traceable_to: None }
+        Self {
+            name: name.into(),
+            serial: None,
+            certificate: None,
+            calibrated: None,
+            traceable_to: None,
+            reads: None,
+        }
     }
 
     /// Whether the other is the same instrument: of one serial number where both state it, else of one name.
@@ -112,11 +122,13 @@ impl Instrument {
             }
     }
 
-    /// What its readings enter a slope by; `None` for an instrument that is neither, such as a thermometer.
-    fn reads(&self) -> Option<Read> {
+    /// What it reads of a calibration: as stated, else by the words of its name. `None` for an instrument that reads neither, such
+    /// as a thermometer.
+    fn meter(&self) -> Option<Read> {
         let name = folded(&self.name);
         let any = |words: &[&str]| words.iter().any(|word| name.contains(word));
         match () {
+            () if self.reads.is_some() => self.reads,
             () if any(&["thermo", "temperature", "resistance", "calliper", "caliper", "holder", "stand"]) => {
                 None
             }
@@ -135,8 +147,9 @@ fn folded(text: &str) -> String {
 }
 
 /// What a meter reads.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Read {
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Read {
     /// The field.
     Field,
     /// The current.
@@ -159,11 +172,11 @@ pub(crate) struct RenewedMeter {
 pub(crate) fn meters_renewed(earlier: &[Instrument], later: &[Instrument]) -> Vec<RenewedMeter> {
     let is_gone = |one: &Instrument| !later.iter().any(|other| other.is(one));
     let renewed = |one: &Instrument| {
-        let reads = one.reads()?;
+        let reads = one.meter()?;
         let is_another = match earlier.iter().find(|other| one.is(other)) {
             Some(before) if !one.is_calibrated_anew_since(before) => return None,
             Some(_) => false,
-            None if earlier.iter().any(|other| other.reads() == Some(reads) && is_gone(other)) => true,
+            None if earlier.iter().any(|other| other.meter() == Some(reads) && is_gone(other)) => true,
             None => return None,
         };
         Some(RenewedMeter { name: one.name.clone(), reads, is_another })
@@ -216,6 +229,12 @@ mod tests {
         assert!(meters_renewed(&days, &slip).is_empty());
         (days[0].certificate, slip[0].certificate) = (None, None);
         assert_eq!(meters_renewed(&days, &slip).len(), 1);
+        // A name in another language says nothing; what it reads may be stated.
+        let named = |reads| Instrument { reads, ..meter("Feldmesser", Some("F 1"), Some("K-1")) };
+        let later = |reads| Instrument { certificate: Some("K-2".into()), ..named(reads) };
+        assert!(meters_renewed(&[named(None)], &[later(None)]).is_empty());
+        let field = Some(Read::Field);
+        assert_eq!(meters_renewed(&[named(field)], &[later(field)]).len(), 1);
         // Nothing was known before.
         assert!(meters_renewed(&[], &before).is_empty());
     }

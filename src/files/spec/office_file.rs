@@ -4,7 +4,7 @@ use super::quantity::{
     Currency, Current, Date, FieldConstant, FluxDensity, Fraction, Length, Mass, Period, Resistance,
     Temperature, Time, Voltage,
 };
-use crate::pair::CoilsWere;
+use crate::pair::{CoilsWere, Read};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -58,6 +58,9 @@ pub(super) struct InstrumentFile {
     /// What its readings can be traced to.
     #[schemars(length(min = 1), example = &"national standard, through the maker's calibration")]
     pub traceable_to: Option<String>,
+    /// Which readings of a calibration are its own, where its name does not tell: those of the field or of the current. After
+    /// another calibration of its own they share no error with earlier ones.
+    pub reads: Option<Read>,
 }
 
 /// What a pair costs, and on which terms.

@@ -256,6 +256,7 @@ fn instrument(file: InstrumentFile) -> Instrument {
     instrument.certificate = file.certificate.map(inert);
     instrument.calibrated = file.calibrated.map(|Date(year, month, day)| (year, month, day));
     instrument.traceable_to = file.traceable_to.map(inert);
+    instrument.reads = file.reads;
     instrument
 }
 

@@ -327,6 +327,7 @@ fn paperwork(paperwork: &Paperwork, put: &mut impl FnMut(&str, Value)) {
             ("certificate", text(&instrument.certificate)),
             ("calibrated", instrument.calibrated.map(day)),
             ("traceable_to", text(&instrument.traceable_to)),
+            ("reads", instrument.reads.map(|reads| json!(reads))),
         ])
     };
     if !paperwork.instruments.is_empty() {
