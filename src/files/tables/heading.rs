@@ -280,6 +280,11 @@ pub(super) fn unknown(lines: &LineReader, place: usize, name: &str, columns: &[C
     }
     let all = all_headings(columns);
     let known = known(columns);
+    if quantity_and_unit(name).is_some_and(|(quantity, _)| quantity.starts_with("U(")) {
+        let message = format!("`{}` is an expanded uncertainty", shortened(name));
+        let hint = format!("divide it by its coverage factor, and head it with a small u; {known}");
+        return lines.refuse_field(place, message, Some(&hint));
+    }
     let hint = match nearest(name, all.iter().map(String::as_str)) {
         Some(meant) => format!("did you mean `{meant}`? {known}"),
         None => known,

@@ -670,7 +670,8 @@ mod tests {
             assert_eq!(table.rows[0].uncertainty("field"), Some(1e-5), "{heading}");
         }
         // An expanded uncertainty is no standard one.
-        assert!(read("I (A)\tB (mT)\tU(B) (mT)\n1.5\t0.86\t0.02\n").is_err());
+        let refused = read("I (A)\tB (mT)\tU(B) (mT)\n1.5\t0.86\t0.02\n").unwrap_err();
+        assert!(refused.to_string().contains("is an expanded uncertainty"), "{refused}");
         // Lower case is another quantity, and a bracket without its unit is none.
         for unknown in ["i (A)\tB (mT)", "I (V)\tB (mT)", "I ()\tB (mT)", "X (A)\tB (mT)"] {
             assert!(read(&format!("{unknown}\n1.5\t0.86\n")).is_err(), "{unknown}");
