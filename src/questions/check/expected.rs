@@ -77,6 +77,11 @@ pub(super) fn predicted_but_inductance(bench: &Bench, celsius: f64) -> Values {
     ]
 }
 
+/// Whether the spec states the resistances of both coils as measured: what it says of turns and wire changes nothing of them.
+pub(super) fn resistance_is_stated(bench: &Bench) -> bool {
+    bench.coils().iter().all(|coil| coil.resistance.is_some())
+}
+
 /// Half of what the two coils differ by in a length.
 pub(super) fn half_difference(bench: &Bench, of: impl Fn(&Coil) -> f64) -> f64 {
     let [a, b] = bench.coils();
@@ -100,7 +105,7 @@ impl Expected {
     /// For the pair as it was measured.
     pub(super) fn of(bench: &Bench, readings: &Measured) -> Self {
         let mut values = predicted(bench, readings.resistance_at_celsius);
-        let measured = bench.coils().iter().all(|coil| coil.resistance.is_some());
+        let measured = resistance_is_stated(bench);
         // What a resistance has of its own: the resistivity within its standard, and the wire beyond the windings.
         let mut of_resistance = FROM_MEASURED_RESISTANCE * values[0];
         if !measured {

@@ -2,7 +2,9 @@
 
 // Ranges of sizes here: common practice, no source.
 
-use super::expected::{Values, predicted, predicted_but_inductance, relative_change, with_change};
+use super::expected::{
+    Values, predicted, predicted_but_inductance, relative_change, resistance_is_stated, with_change,
+};
 use super::record::Cause;
 use super::residuals::{Residuals, only};
 use super::subject::Quantity;
@@ -119,6 +121,8 @@ fn of_resistance<'a>(bench: &Bench, celsius: f64, ohm: f64) -> Vec<Hypothesis<'a
 
 fn of_winding<'a>(bench: &Bench, residuals: &'a Residuals) -> Vec<Hypothesis<'a>> {
     let turns = bench.winding.turns;
+    // A resistance that was measured on the pair stays, whatever a slip in turns or wire of the spec.
+    let by_wire = if resistance_is_stated(bench) { 0.0 } else { 1.0 };
     let mut all = vec![
         Hypothesis {
             cause: Cause::Turns,
@@ -128,7 +132,7 @@ fn of_winding<'a>(bench: &Bench, residuals: &'a Residuals) -> Vec<Hypothesis<'a>
             of: turns,
             change: Change::Curved(Box::new(move |more| {
                 let part = more / turns;
-                only(&[(0, part), (1, part), (2, (1.0 + part).powi(2) - 1.0), (3, part)])
+                only(&[(0, by_wire * part), (1, part), (2, (1.0 + part).powi(2) - 1.0), (3, part)])
             })),
         },
         Hypothesis {
@@ -137,9 +141,9 @@ fn of_winding<'a>(bench: &Bench, residuals: &'a Residuals) -> Vec<Hypothesis<'a>
             choices: 1,
             sizes: Sizes::LogUniformEitherSign { smallest: 0.02, largest: 0.5 },
             of: bench.winding.wire.bare_diameter_m,
-            change: Change::Curved(Box::new(|part| {
+            change: Change::Curved(Box::new(move |part| {
                 let area = (1.0 + part).powi(2);
-                only(&[(0, 1.0 / area - 1.0), (3, area - 1.0), (4, part)])
+                only(&[(0, by_wire * (1.0 / area - 1.0)), (3, area - 1.0), (4, part)])
             })),
         },
     ];

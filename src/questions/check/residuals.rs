@@ -1,6 +1,8 @@
 //! The differences of the readings from the spec, and the effect of a build within its tolerance on them.
 
-use super::expected::{FROM_WIRE, Values, predicted_but_inductance, relative_change, with_change};
+use super::expected::{
+    FROM_WIRE, Values, predicted_but_inductance, relative_change, resistance_is_stated, with_change,
+};
 use super::subject::Quantity;
 use crate::Result;
 use crate::judgement::Data;
@@ -83,7 +85,7 @@ pub(super) fn of_the_build(bench: &Bench, celsius: f64) -> Vec<Values> {
         |change: &dyn Fn(&mut Coil)| changed(&|bench| bench.as_built.iter_mut().flatten().for_each(change));
     let turns = of_both(tolerance.turns) / bench.winding.turns;
     // A measured resistance does not depend on the wire or its length.
-    let by_wire = |by: f64| if bench.coils().iter().all(|coil| coil.resistance.is_some()) { 0.0 } else { by };
+    let by_wire = |by: f64| if resistance_is_stated(bench) { 0.0 } else { by };
     vec![
         coils(&|coil| coil.mean_radius_m += of_both(tolerance.mean_radius_m)),
         coils(&|coil| coil.depth_m += of_both(tolerance.depth_m)),
