@@ -171,9 +171,9 @@ fn warn_of_entry(history: &History, number: u64, statement: &Statement, taken: O
 /// Warns of a step; one that the line hides, because it rests on the geometry, is to be looked into first.
 fn warn_of_step(step: &Step, entry: &CalibrationEntry) {
     let hint = match entry.line.slope.from == AdoptedFrom::Fit || !step.is_clear() {
-        true => "find the cause; what happened is entered with register FILE --event EVENT --date D",
+        true => "find the cause, and enter in the register what happened, with its day (register --event)",
         false => {
-            "the line rests on the geometry and hardly follows that: find the cause, enter it (register FILE --event EVENT), or \
+            "the line rests on the geometry and hardly follows that: find the cause and enter it in the register (register --event), or \
              adopt the readings alone (--adopt fit)"
         }
     };
