@@ -77,7 +77,7 @@ pub fn check_again(bench: &Bench) -> Result<Diagnosis> {
 
 /// The JSON Schema (draft 2020-12) of a spec file.
 pub fn bench_schema() -> serde_json::Value {
-    structure::schema_of::<BenchFile>().to_value()
+    structure::schema_of::<BenchFile>().as_value().clone()
 }
 
 pub(super) fn checked(source: &Source) -> Result<CheckedBench> {

@@ -14,11 +14,20 @@ use schemars::generate::SchemaSettings;
 use schemars::transform::{Transform, transform_subschemas};
 use schemars::{JsonSchema, Schema};
 use serde_json::{Map, Value as Json};
-use std::collections::HashMap;
+use std::any::TypeId;
+use std::collections::{BTreeMap, HashMap};
+use std::sync::{Arc, Mutex, PoisonError};
 
-/// The JSON Schema (draft 2020-12) of a file type, without `null`: unknown values are left out of a file.
-pub(super) fn schema_of<T: JsonSchema>() -> Schema {
-    SchemaSettings::draft2020_12().with_transform(WithoutNull).into_generator().into_root_schema_for::<T>()
+/// The JSON Schema (draft 2020-12) of a file type, without `null`: unknown values are left out of a file. It is generated
+/// once, because that takes longer than reading a file.
+pub(super) fn schema_of<T: JsonSchema + 'static>() -> Arc<Schema> {
+    static KNOWN: Mutex<BTreeMap<TypeId, Arc<Schema>>> = Mutex::new(BTreeMap::new());
+    let mut known = KNOWN.lock().unwrap_or_else(PoisonError::into_inner);
+    let schema = known.entry(TypeId::of::<T>()).or_insert_with(|| {
+        let settings = SchemaSettings::draft2020_12().with_transform(WithoutNull);
+        Arc::new(settings.into_generator().into_root_schema_for::<T>())
+    });
+    schema.clone()
 }
 
 /// Removes the `null` that the generator allows for optional entries.

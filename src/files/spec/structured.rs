@@ -9,7 +9,7 @@ use schemars::JsonSchema;
 use serde::de::DeserializeOwned;
 
 /// The file's own types, once its structure is right.
-pub(super) fn structured<T: DeserializeOwned + JsonSchema>(
+pub(super) fn structured<T: DeserializeOwned + JsonSchema + 'static>(
     source: &Source,
     tree: &Value,
     asked_for: Document,

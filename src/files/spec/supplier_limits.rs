@@ -103,7 +103,7 @@ pub fn supplier_limits_from_text(name: &str, text: &str) -> Result<SupplierLimit
 
 /// The JSON Schema (draft 2020-12) of a file of a supplier's limits.
 pub fn supplier_limits_schema() -> serde_json::Value {
-    structure::schema_of::<SupplierLimitsFile>().to_value()
+    structure::schema_of::<SupplierLimitsFile>().as_value().clone()
 }
 
 fn checked(source: &Source) -> Result<SupplierLimits> {

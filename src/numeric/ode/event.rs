@@ -24,12 +24,22 @@ pub struct Event<'a, const N: usize> {
     pub crossing: Crossing,
     /// Ends the integration at the crossing with this number (1 = the first). `None` only records the crossings.
     pub stop_at: Option<u32>,
+    /// Parts of each step after which the function is looked at, at least 1; two crossings within one part are missed. A
+    /// function that crosses zero only once needs no more than 1.
+    pub parts_of_step: u32,
 }
+
+/// Parts for a function that may turn back.
+pub const USUAL_PARTS: u32 = 8;
 
 impl<const N: usize> std::fmt::Debug for Event<'_, N> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let Self { function: _, crossing, stop_at } = self;
-        f.debug_struct("Event").field("crossing", crossing).field("stop_at", stop_at).finish_non_exhaustive()
+        let Self { function: _, crossing, stop_at, parts_of_step } = self;
+        f.debug_struct("Event")
+            .field("crossing", crossing)
+            .field("stop_at", stop_at)
+            .field("parts_of_step", parts_of_step)
+            .finish_non_exhaustive()
     }
 }
 
@@ -83,16 +93,15 @@ pub(super) fn find_hits<const N: usize>(
     events: &[Event<'_, N>],
     watches: &mut [Watch],
 ) -> HitsOfStep<N> {
-    const PROBES: u32 = 8;
     let mut hits = HitsOfStep { found: Vec::new(), evaluations: 0 };
     for (index, (event, watch)) in events.iter().zip(watches).enumerate() {
         let value = |time: f64| (event.function)(time, &step.at(time));
         let mut before = step.time;
-        for probe in 1..=PROBES {
-            let time = step.time + step.length * f64::from(probe) / f64::from(PROBES);
-            let reached =
-                sign(if probe == PROBES { (event.function)(time, &trial.end) } else { value(time) });
-            // A zero exactly on a probe counts as crossed.
+        let parts = event.parts_of_step.max(1);
+        for part in 1..=parts {
+            let time = step.time + step.length * f64::from(part) / f64::from(parts);
+            let reached = sign(if part == parts { (event.function)(time, &trial.end) } else { value(time) });
+            // A zero exactly at the end of a part counts as crossed.
             let now = if reached == 0.0 { -watch.sign } else { reached };
             let wanted = match event.crossing {
                 Crossing::Rising => now > 0.0,

@@ -9,7 +9,7 @@ mod options;
 mod step;
 mod tableau;
 
-pub use event::{Crossing, Event, Hit};
+pub use event::{Crossing, Event, Hit, USUAL_PARTS};
 pub use options::{Options, State};
 pub use step::Step;
 pub use tableau::{Tableau, tableau};
@@ -85,7 +85,7 @@ impl<const N: usize> Solution<N> {
 ///
 /// Each step's estimated error, component by component, is at most `absolute_tolerance + relative_tolerance |y|` in the
 /// root mean square; the error at the end grows with the number of steps. Events are located to the accuracy of the
-/// steps themselves, not of the polynomial. Pairs of crossings closer than an eighth of a step are missed.
+/// steps themselves, not of the polynomial. Pairs of crossings within one of [`Event::parts_of_step`] are missed.
 ///
 /// ```
 /// use coilwright::numeric::ode::{Options, State, integrate};
@@ -269,9 +269,12 @@ mod tests {
 
     #[test]
     fn crossings_are_found_in_order_and_only_in_the_sense_asked_for() {
+        let event =
+            |function, crossing, stop_at, parts_of_step| Event { function, crossing, stop_at, parts_of_step };
         let events = [
-            Event { function: &|_, y: &State<2>| y[0], crossing: Crossing::Falling, stop_at: None },
-            Event { function: &|_, y: &State<2>| y[1], crossing: Crossing::Either, stop_at: Some(4) },
+            // A step is shorter than the half turn between two crossings.
+            event(&|_, y: &State<2>| y[0], Crossing::Falling, None, 1),
+            event(&|_, y: &State<2>| y[1], Crossing::Either, Some(4), USUAL_PARTS),
         ];
         for sense in [1.0, -1.0] {
             let start = State::<2>::new(0.0, sense);

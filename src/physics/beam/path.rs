@@ -3,7 +3,9 @@
 use super::electron::Electron;
 use super::gun::{Gun, in_beam_plane};
 use crate::error::Refused;
-use crate::numeric::ode::{Crossing, Event, IntegrationEnd, Options, Solution, State, Statistics, integrate};
+use crate::numeric::ode::{
+    Crossing, Event, IntegrationEnd, Options, Solution, State, Statistics, USUAL_PARTS, integrate,
+};
 use crate::{Error, Result};
 use nalgebra::Vector3;
 
@@ -206,7 +208,8 @@ pub fn trace(
         PathLength::HalfCircle => (Some(1), 1),
         PathLength::Circles(revolutions) => (None, revolutions.max(1)),
     };
-    let event = |function, crossing, stop_at| Event { function, crossing, stop_at };
+    let event =
+        |function, crossing, stop_at| Event { function, crossing, stop_at, parts_of_step: USUAL_PARTS };
     let mut events = vec![
         event(&ahead as &dyn Fn(f64, &State<6>) -> f64, Crossing::Falling, opposites),
         event(&ahead, Crossing::Rising, Some(revolutions)),

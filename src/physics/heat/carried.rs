@@ -55,7 +55,7 @@ impl HeatedPair {
         let too_hot = |_: &dyn Fn() -> Moment, state: &ThermalState| {
             state.mean_celsius[0].max(state.mean_celsius[1]) - CEILING_CELSIUS
         };
-        let run = self.follow(&|_| *drive, &cold, seconds, Some(&too_hot))?;
+        let run = self.follow_from_cold(drive, seconds, &too_hot)?;
         Ok((!run.stopped_early()).then(|| at(run.end_state())))
     }
 

@@ -265,13 +265,13 @@ impl HeatedCoil {
         equations.lu().solve(&wanted).unwrap_or_else(SVector::zeros).into()
     }
 
-    /// The section with the given conductance from each side to the room; `before` is an earlier solution for this
-    /// coil.
     /// Whether a side has a wall with a temperature of its own.
     fn lags(&self, side: usize) -> bool {
         self.wall_joule_per_kelvin[side] > 0.0
     }
 
+    /// The section with the given conductance from each side to the room; `before` is an earlier solution for this
+    /// coil.
     fn section(&self, conductance: &[f64; 4], before: Option<&SolvedSection>) -> SolvedSection {
         let section = CooledSection {
             width_m: self.width_m,

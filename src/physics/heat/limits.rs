@@ -273,6 +273,46 @@ impl HeatedPair {
         }
     }
 
+    /// The continuous current alone: that of [`Self::limits`] to 1e-7 K of the windings, without locating the limits that do
+    /// not bind.
+    ///
+    /// It is the current at which the first of the surfaces' limits and the supply's voltage is reached, unless the
+    /// supply's current or the insulation allows less.
+    pub(crate) fn continuous_current_ampere(
+        &self,
+        temperatures: &TemperatureLimits,
+        supply: Option<&Supply>,
+    ) -> f64 {
+        let voltage_limit_volt = supply.and_then(|supply| supply.voltage_limit_volt);
+        let of_surfaces = temperatures.of_surfaces();
+        let reached = self.steady_where(|pair| {
+            // Only the sign says whether the voltage is reached; its excess counts as kelvins of a hundred times it.
+            let volt = voltage_limit_volt.map(|limit| 100.0 * (pair.currents.supply_volt / limit - 1.0));
+            of_surfaces
+                .iter()
+                .map(|limit| self.steady_excess_kelvin(temperatures, *limit, pair))
+                .chain(volt)
+                .fold(f64::NEG_INFINITY, f64::max)
+        });
+        let smallest_ampere = reached
+            .map(|pair| pair.currents.supply_ampere)
+            .into_iter()
+            .chain(supply.and_then(|supply| supply.current_limit_ampere))
+            .fold(self.critical_current_ampere(), f64::min);
+        let badly_conducting = self.badly_conducting();
+        let excess = |pair: &SteadyPair| {
+            badly_conducting.steady_excess_kelvin(temperatures, TemperatureLimit::Insulation, pair)
+        };
+        // Half-way to the class the insulation is usually safe and carries more than that already.
+        let half_way_celsius = 0.5 * (self.room_celsius + temperatures.thermal_class_celsius);
+        let half_way = badly_conducting.settled(half_way_celsius);
+        if half_way.currents.supply_ampere >= smallest_ampere && excess(&half_way) <= 0.0 {
+            return smallest_ampere;
+        }
+        let insulation = badly_conducting.steady_where(excess).map(|pair| pair.currents.supply_ampere);
+        insulation.into_iter().fold(smallest_ampere, f64::min)
+    }
+
     /// The excess of the hotter coil of a steady pair over a temperature limit.
     pub(crate) fn steady_excess_kelvin(
         &self,
@@ -298,6 +338,7 @@ impl HeatedPair {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::pair::Connection;
     use crate::physics::heat::circuit::Drive;
     use crate::physics::heat::example;
 
@@ -327,6 +368,54 @@ mod tests {
         assert_eq!(found.continuous_current_ampere, smallest);
         assert_eq!(found.limited_by, CurrentLimit::OwnSurface);
         assert!(found.critical_current_ampere > smallest);
+    }
+
+    #[test]
+    fn the_continuous_current_alone_is_that_of_the_limits_whichever_binds() {
+        let mut bound = std::collections::BTreeSet::new();
+        for connection in [Connection::Series, Connection::Parallel] {
+            for unlike in [false, true] {
+                for class in [60.0, 105.0, 180.0] {
+                    for own in [None, Some(26.0), Some(90.0)] {
+                        for (ampere, volt) in [
+                            (None, None),
+                            (Some(0.4), Some(60.0)),
+                            (Some(40.0), Some(3.0)),
+                            (Some(9.0), Some(900.0)),
+                        ] {
+                            let mut bench = example::bench();
+                            bench.connection = connection;
+                            bench.winding.wire.thermal_class_celsius = Some(class);
+                            if unlike {
+                                let [a, mut b] = [bench.nominal_coil(), bench.nominal_coil()];
+                                (b.turns, b.mean_radius_m) = (150.0, 0.170);
+                                bench.as_built = Some([a, b]);
+                            }
+                            let supply = Supply {
+                                current_limit_ampere: ampere,
+                                voltage_limit_volt: volt,
+                                ..bench.supply.unwrap()
+                            };
+                            let pair = HeatedPair::of(&bench).unwrap();
+                            let temperatures = TemperatureLimits {
+                                own_surface_celsius: own,
+                                ..TemperatureLimits::of(&bench)
+                            };
+                            let all = pair.limits(&temperatures, Some(&supply));
+                            let alone = pair.continuous_current_ampere(&temperatures, Some(&supply));
+                            approx::assert_relative_eq!(
+                                alone,
+                                all.continuous_current_ampere,
+                                max_relative = 1e-7
+                            );
+                            bound.insert(format!("{:?}", all.limited_by));
+                        }
+                    }
+                }
+            }
+        }
+        // Touch by accident allows more than touch for a minute, and both less than the highest steady state.
+        assert_eq!(bound.len(), 5, "{bound:?}");
     }
 
     #[test]

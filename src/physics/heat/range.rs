@@ -67,7 +67,7 @@ impl Alternatives {
         temperatures: &TemperatureLimits,
         supply: Option<&Supply>,
     ) -> [f64; 2] {
-        let current = |pair: &HeatedPair| Some(pair.limits(temperatures, supply).continuous_current_ampere);
+        let current = |pair: &HeatedPair| Some(pair.continuous_current_ampere(temperatures, supply));
         let [low, high] = self.range(current).map(Option::unwrap_or_default);
         [low.max(0.0), high]
     }
@@ -107,7 +107,7 @@ pub(crate) fn to_rely_on(
     const FACTOR_TOLERANCE: f64 = 1e-3;
     let usual = 1.0 - SURFACE_ACCURACY;
     let above = |factor: f64| {
-        pair.with_factors(factor, 1.0).limits(temperatures, supply).continuous_current_ampere - lowest_ampere
+        pair.with_factors(factor, 1.0).continuous_current_ampere(temperatures, supply) - lowest_ampere
     };
     // If the current is already lower at the usual factor, or never lower, the supply's limit decides.
     let factor = if above(usual) <= 0.0 {

@@ -4,7 +4,9 @@ use super::circuit::{Currents, Drive};
 use super::coil::{CoilFlows, SurfaceGuess};
 use super::limits::{TemperatureLimit, TemperatureLimits};
 use super::pair::{CEILING_CELSIUS, HeatedPair, SteadyPair};
-use crate::numeric::ode::{Crossing, Event, IntegrationEnd, Options, Solution, State, integrate};
+use crate::numeric::ode::{
+    Crossing, Event, IntegrationEnd, Options, Solution, State, USUAL_PARTS, integrate,
+};
 use crate::{Error, Result};
 
 /// For each coil the winding and the walls of bore, facing and away side; then heat generated and heat given away.
@@ -15,6 +17,14 @@ const HEAT_OUT: usize = 9;
 const STEP_TOLERANCE_KELVIN: f64 = 1e-6;
 /// The same for rough results on many pairs, and relative to the rise.
 const ROUGH_TOLERANCE: f64 = 1e-4;
+
+/// How most stretches of time are followed.
+const ACCURATE: Options = Options {
+    relative_tolerance: 1e-8,
+    absolute_tolerance: STEP_TOLERANCE_KELVIN,
+    longest_step: f64::INFINITY,
+    step_limit: 100_000,
+};
 
 /// The temperatures that change with time, of coil a and coil b.
 pub(super) type Temperatures = nalgebra::SVector<f64, 8>;
@@ -31,6 +41,13 @@ pub struct ThermalState {
 /// A function of the state that ends the integration when it rises through zero. The flows are passed as a closure,
 /// because they cost more than everything else and not every function needs them.
 pub(crate) type Watch<'a> = &'a dyn Fn(&dyn Fn() -> Moment, &ThermalState) -> f64;
+
+/// A watched function, and how often in a step it is looked at.
+#[derive(Clone, Copy)]
+struct Until<'a> {
+    function: Watch<'a>,
+    parts_of_step: u32,
+}
 
 /// An integrated stretch of time.
 #[derive(Clone, Debug)]
@@ -169,13 +186,21 @@ impl HeatedPair {
         duration_s: f64,
         until: Option<Watch<'_>>,
     ) -> Result<Transient> {
-        let options = Options {
-            relative_tolerance: 1e-8,
-            absolute_tolerance: STEP_TOLERANCE_KELVIN,
-            longest_step: f64::INFINITY,
-            step_limit: 100_000,
-        };
-        self.integrated(drive, start, duration_s, until, &options)
+        let until = until.map(|function| Until { function, parts_of_step: USUAL_PARTS });
+        self.integrated(drive, start, duration_s, until, &ACCURATE)
+    }
+
+    /// Follows the pair, cold at first, under a drive that stays. All temperatures only rise then, so that a limit is
+    /// looked for at the end of each step alone.
+    pub(crate) fn follow_from_cold(
+        &self,
+        drive: &Drive,
+        duration_s: f64,
+        until: Watch<'_>,
+    ) -> Result<Transient> {
+        let cold = ThermalState::uniform(self.room_celsius);
+        let until = Until { function: until, parts_of_step: 1 };
+        self.integrated(&|_| *drive, &cold, duration_s, Some(until), &ACCURATE)
     }
 
     /// The pair, cold at first, after a current has been held for a time. Accurate to a hundredth of a kelvin; for
@@ -197,7 +222,7 @@ impl HeatedPair {
         drive: &dyn Fn(f64) -> Drive,
         start: &ThermalState,
         duration_s: f64,
-        until: Option<Watch<'_>>,
+        until: Option<Until<'_>>,
         options: &Options,
     ) -> Result<Transient> {
         let heat_capacity_joule_per_kelvin = self.heat_capacity_joule_per_kelvin();
@@ -224,9 +249,15 @@ impl HeatedPair {
         let unknowns = start.unknowns(self.room_celsius);
         let watched = |time: f64, unknowns: &State<UNKNOWNS>| {
             let state = ThermalState::of_unknowns(unknowns, self.room_celsius);
-            until.map_or(-1.0, |until| until(&|| self.moment_near(&drive(time), &state, &guesses), &state))
+            let moment = || self.moment_near(&drive(time), &state, &guesses);
+            until.map_or(-1.0, |until| (until.function)(&moment, &state))
         };
-        let event = Event { function: &watched, crossing: Crossing::Rising, stop_at: Some(1) };
+        let event = Event {
+            function: &watched,
+            crossing: Crossing::Rising,
+            stop_at: Some(1),
+            parts_of_step: until.map_or(1, |until| until.parts_of_step),
+        };
         let events = if until.is_some() { std::slice::from_ref(&event) } else { &[] };
         let solution = integrate(derivative, 0.0, unknowns, duration_s, options, events);
         match solution.stopped {
@@ -319,7 +350,7 @@ impl HeatedPair {
         }
         let until = |moment: &dyn Fn() -> Moment, state: &ThermalState| worst(&moment(), state).0;
         let horizon_s = within_s.min(100.0 * self.rough_time_constant_s());
-        let run = self.follow(&|_| *drive, &cold, horizon_s, Some(&until))?;
+        let run = self.follow_from_cold(drive, horizon_s, &until)?;
         if !run.stopped_early() {
             return Ok(None);
         }
@@ -330,7 +361,6 @@ impl HeatedPair {
     /// Follows the pair from cold until it has settled to a thousandth of its rise, or reaches
     /// `CEILING_CELSIUS`.
     pub fn warm_up(&self, drive: &Drive, steady: Option<&SteadyPair>) -> Result<Transient> {
-        let cold = ThermalState::uniform(self.room_celsius);
         let goal_celsius = match steady {
             Some(steady) => self.room_celsius + 0.999 * (steady.hottest_mean_celsius() - self.room_celsius),
             None => CEILING_CELSIUS,
@@ -338,7 +368,7 @@ impl HeatedPair {
         let until = |_: &dyn Fn() -> Moment, state: &ThermalState| {
             state.mean_celsius[0].max(state.mean_celsius[1]) - goal_celsius
         };
-        self.follow(&|_| *drive, &cold, 100.0 * self.rough_time_constant_s(), Some(&until))
+        self.follow_from_cold(drive, 100.0 * self.rough_time_constant_s(), &until)
     }
 }
 

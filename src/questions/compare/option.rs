@@ -45,35 +45,44 @@ pub(super) fn asked_alike(bench: &Bench, needs: Option<&Wanted>) -> Bench {
 
 /// The figures of one complete pair, computed as for all others. Name and verdict are still missing.
 pub(super) fn option(bench: &Bench, field_needed: Option<f64>, needs: Option<&Wanted>) -> Result<PairOption> {
-    let sheet = sheet::sheet(bench, None)?;
-    let constant = sheet.field_constant_tesla_per_ampere;
     let heated = HeatedPair::of(bench)?;
     let held_for = HeldFor::of(needs);
     let limit = |of: fn(&Supply) -> Option<f64>| bench.supply.as_ref().and_then(of);
-    let largest_current = heated.largest_held_ampere(
-        limit(|supply| supply.current_limit_ampere),
-        limit(|supply| supply.voltage_limit_volt),
-        held_for,
-    )?;
+    let (sheet, largest_current) = rayon::join(
+        || sheet::sheet(bench, None),
+        || {
+            heated.largest_held_ampere(
+                limit(|supply| supply.current_limit_ampere),
+                limit(|supply| supply.voltage_limit_volt),
+                held_for,
+            )
+        },
+    );
+    let (sheet, largest_current) = (sheet?, largest_current?);
+    let constant = sheet.field_constant_tesla_per_ampere;
     let largest_field = largest_current.map(|current| current * constant.abs());
     let working = field_needed.map(|field| field / constant.abs()).or(largest_current);
     let coils = bench.coils();
     let carried_s = needs.and_then(|needs| needs.time_at_largest_current_s);
-    let mut followed = Followed { heated: &heated, known: Vec::new() };
     // If no time is wished, surface and drift are those of the steady state, and the voltage is that at switching on.
     let for_ever = carried_s.map_or(HeldFor::Ever, HeldFor::Seconds);
-    let (mut surface, mut warm, mut drift) = (None, None, None);
-    if let Some(current) = working {
+    let after_the_time = || -> Result<_> {
+        let mut followed = Followed { heated: &heated, known: Vec::new() };
+        let Some(current) = working else { return Ok((None, None, None)) };
         let held = Drive::held(current);
-        surface = followed.carried(&held, for_ever)?.map(|carried| carried.moment.hottest_surface_celsius());
-        warm = followed.carried(&held, held_for)?;
+        let surface =
+            followed.carried(&held, for_ever)?.map(|carried| carried.moment.hottest_surface_celsius());
+        let warm = followed.carried(&held, held_for)?;
         let drive = heated.circuit.drive(bench.supply.as_ref(), current, heated.room_celsius);
         let field = WarmField::of(bench, heated.room_celsius);
-        drift = followed
+        let drift = followed
             .carried(&drive, for_ever)?
             .and_then(|carried| field.drift_fraction(&heated.circuit, &drive, &carried.state));
-    }
-    let continuous = continuous(bench, &heated, &sheet, needs);
+        Ok((surface, warm, drift))
+    };
+    let (carried, (continuous, charge_to_mass_bias_fraction)) =
+        rayon::join(after_the_time, || (continuous(bench, &heated, &sheet, needs), bias_over_beam(bench)));
+    let (surface, warm, drift) = carried?;
     let figures = Figures {
         field_constant_tesla_per_ampere: constant,
         largest_field_tesla: largest_field,
@@ -96,7 +105,7 @@ pub(super) fn option(bench: &Bench, field_needed: Option<f64>, needs: Option<&Wa
         smallest_beam_radius_m: smallest_beam_radius_m(bench, largest_field)?,
         largest_beam_radius_m: bench.tube_with_gun().ok().and_then(|tube| tube.largest_radius_in_bulb_m(1.0)),
         worst_beam_deviation: sheet.beam.map(|beam| beam.worst_deviation),
-        charge_to_mass_bias_fraction: bias_over_beam(bench),
+        charge_to_mass_bias_fraction,
         working_current_ampere: working,
         copper_temperature_celsius: warm.map(|warm| warm.copper_celsius()),
         voltage_volt: warm.map(|warm| warm.moment.currents.supply_volt),

@@ -133,7 +133,7 @@ struct Context<'a> {
 impl Context<'_> {
     fn duty(&self, duty: &Duty, drive: Option<Drive>, supply: Option<&Supply>) -> Result<DutyRecord> {
         // First the current by temperature alone, then at most what the supply gives.
-        let continuous_ampere = self.relied_on.limits(self.temperatures, None).continuous_current_ampere;
+        let continuous_ampere = self.relied_on.continuous_current_ampere(self.temperatures, None);
         let by_warmth = self
             .relied_on
             .duty_current(duty, self.temperatures, continuous_ampere)?

@@ -156,7 +156,15 @@ pub fn sheet(bench: &Bench, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
     let heated = HeatedPair::of(bench)?;
     let temperatures = TemperatureLimits::of(bench);
     let wire = &bench.winding.wire;
-    let inductances = electrical::inductances(bench, &assembly);
+    let ((inductances, caution_distance_m), (heating, continuous_range)) = rayon::join(
+        || (electrical::inductances(bench, &assembly), safety::caution_distance_m(bench, &assembly)),
+        || {
+            rayon::join(
+                || heated.limits(&temperatures, bench.supply.as_ref()),
+                || predicted_range_ampere(bench, &heated, &temperatures),
+            )
+        },
+    );
     let room_celsius = bench.room_temperature_celsius();
     let force = electrical::axial_force_newton_per_ampere_squared(&assembly);
     Ok(Sheet {
@@ -191,9 +199,9 @@ pub fn sheet(bench: &Bench, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
         stored_energy_joule: limit.map(|limit| electrical::stored_energy_joule(bench, &inductances, limit)),
         axial_force_newton_per_ampere_squared: force,
         axial_force_newton: limit.map(|limit| force * limit * limit),
-        heating: heated.limits(&temperatures, bench.supply.as_ref()),
-        continuous_current_range_ampere: predicted_range_ampere(bench, &heated, &temperatures)?,
-        caution_distance_m: safety::caution_distance_m(bench, &assembly)?,
+        heating,
+        continuous_current_range_ampere: continuous_range?,
+        caution_distance_m: caution_distance_m?,
         notes,
     })
 }

@@ -279,7 +279,7 @@ pub fn measured_from_text(name: &str, text: &str) -> Result<Measured> {
 
 /// The JSON Schema (draft 2020-12) of a file of measurements.
 pub fn measured_schema() -> serde_json::Value {
-    structure::schema_of::<MeasuredFile>().to_value()
+    structure::schema_of::<MeasuredFile>().as_value().clone()
 }
 
 /// The checked measurements of a text.
