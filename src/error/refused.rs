@@ -47,10 +47,8 @@ pub enum Refused {
     NoCurrentForRoom { current_ampere: f64 },
     /// A room's field without three finite components.
     RoomFieldNotFinite { field_tesla: [f64; 3] },
-    /// A day that the calendar does not have.
-    NoSuchDay { year: i32, month: u32, day: u32 },
     /// A day for which the magnetic model does not hold; its first and last day as people write them.
-    DayOutsideMagneticModel { year: i32, month: u32, day: u32, valid: [&'static str; 2] },
+    DayOutsideMagneticModel { year: i32, month: u8, day: u8, valid: [&'static str; 2] },
     /// A height for which the magnetic model does not hold.
     HeightOutsideMagneticModel { height_m: f64, allowed_m: [f64; 2] },
     /// A latitude beyond the poles.
@@ -220,9 +218,6 @@ impl fmt::Display for Refused {
             Self::RoomFieldNotFinite { field_tesla: [x, y, z] } => {
                 write!(f, "the room's field must have finite components, not ({x} T, {y} T, {z} T)")
             }
-            Self::NoSuchDay { year, month, day } => {
-                write!(f, "there is no date {year:04}-{month:02}-{day:02}")
-            }
             Self::DayOutsideMagneticModel { year, month, day, valid: [from, until] } => write!(
                 f,
                 "the date {year:04}-{month:02}-{day:02} lies outside the magnetic model's validity, {from} to {until}"
@@ -388,7 +383,6 @@ impl Refused {
                 r#"write the air temperature, as in "room": { "temperature": "22 degC" }"#
             }
             Self::NoCurrentForRoom { .. } => "give a current, such as --current \"1 A\"",
-            Self::NoSuchDay { .. } => "write `room.site.date` as year-month-day, like \"2026-03-01\"",
             Self::DayOutsideMagneticModel { .. } => {
                 "the earth's field drifts, so the model is not extrapolated: measure the field with the coils off \
                  and give it as `room.field`, or use a date inside the range"

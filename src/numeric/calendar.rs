@@ -38,6 +38,21 @@ impl Day {
         self.year
     }
 
+    /// Its month, 1 to 12.
+    pub const fn month(self) -> u8 {
+        self.month
+    }
+
+    /// Its number in the month.
+    pub const fn day(self) -> u8 {
+        self.day
+    }
+
+    /// Days in its month.
+    pub(crate) fn days_in_month(self) -> u8 {
+        days_in_month(self.year, self.month)
+    }
+
     /// Days since 1970-01-01, negative before.
     ///
     /// Years are counted from March, so that the leap day comes last: month m of that year, m = 0 for March, starts on day

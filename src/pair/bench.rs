@@ -5,6 +5,7 @@ use super::instruments::{AmmeterPosition, FieldMeter, Meter, RadiusReading, Supp
 use super::paperwork::Paperwork;
 use super::tube::StatedTube;
 use crate::constants::Conductor;
+use crate::numeric::calendar::Day;
 use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
 
@@ -333,8 +334,8 @@ pub struct StatedSite {
     pub longitude_rad: Option<f64>,
     /// Height above the ellipsoid; 0 if the spec does not state it.
     pub height_m: f64,
-    /// Year, month, day.
-    pub date: Option<(i32, u8, u8)>,
+    /// The day.
+    pub date: Option<Day>,
     /// Bearing of +z clockwise from true north.
     pub axis_bearing_rad: Option<f64>,
 }
@@ -361,8 +362,8 @@ pub struct Site {
     pub longitude_rad: f64,
     /// Height above the ellipsoid.
     pub height_m: f64,
-    /// Year, month, day.
-    pub date: (i32, u8, u8),
+    /// The day.
+    pub date: Day,
     /// Bearing of +z clockwise from true north.
     pub axis_bearing_rad: f64,
 }
@@ -392,7 +393,7 @@ pub struct Offer {
     /// The maker's warranty, days.
     pub warranty_days: Option<f64>,
     /// Last day on which the offer holds: year, month, day.
-    pub valid_until: Option<(i32, u8, u8)>,
+    pub valid_until: Option<Day>,
 }
 
 /// A maker's figures for a finished pair.

@@ -169,6 +169,7 @@ fn whole_site(site: &StatedSite) -> Result<Site> {
 mod tests {
     use super::*;
     use crate::files::spec::{bench_from_text, measured_from_text, wanted_from_text};
+    use crate::numeric::calendar::Day;
     use serde_json::{Value, json};
 
     /// The file with `written` inserted at a dotted path.
@@ -238,7 +239,7 @@ mod tests {
             axis_bearing_rad: None,
         };
         assert_eq!(part(whole_site(&site).map(drop)), "room.site.date");
-        let site = StatedSite { date: Some((2026, 3, 1)), ..site };
+        let site = StatedSite { date: Day::new(2026, 3, 1), ..site };
         assert_eq!(part(whole_site(&site).map(drop)), "room.site.axis_bearing");
         assert!(whole_site(&StatedSite { axis_bearing_rad: Some(0.0), ..site }).is_ok());
     }

@@ -1,5 +1,6 @@
 //! The contents of a certificate besides the physics of the pair: persons, places and instruments.
 
+use crate::numeric::calendar::Day;
 use serde::{Deserialize, Serialize};
 
 /// Names, places and instruments, as far as the spec states them.
@@ -63,8 +64,8 @@ pub struct Instrument {
     pub serial: Option<String>,
     /// Number of its own certificate.
     pub certificate: Option<String>,
-    /// Year, month and day of its own calibration.
-    pub calibrated: Option<(i32, u8, u8)>,
+    /// The day of its own calibration.
+    pub calibrated: Option<Day>,
     /// What its readings are traceable to.
     pub traceable_to: Option<String>,
     /// What it reads, where that is stated; else its name may tell.
@@ -223,9 +224,9 @@ mod tests {
         assert_eq!(told(&anew), [(Read::Field, true), (Read::Current, false)]);
         // A day alone tells where no two certificates are stated.
         let mut days = before.clone();
-        days[0].calibrated = Some((2016, 3, 1));
+        days[0].calibrated = Day::new(2016, 3, 1);
         let mut slip = days.clone();
-        slip[0].calibrated = Some((2016, 3, 2));
+        slip[0].calibrated = Day::new(2016, 3, 2);
         assert!(meters_renewed(&days, &slip).is_empty());
         (days[0].certificate, slip[0].certificate) = (None, None);
         assert_eq!(meters_renewed(&days, &slip).len(), 1);

@@ -1,6 +1,7 @@
 //! The origin of a result: the program that made it and the spec it was made from.
 
 use super::{Bench, ResistanceContradiction};
+use crate::numeric::calendar::Day;
 use serde::{Deserialize, Serialize};
 
 /// The origin that every export carries, so that a table found years later still shows what it was computed from.
@@ -14,7 +15,7 @@ pub struct Provenance {
     pub spec_digest: String,
     /// The date the user gave, if any; the clock is never read.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub date: Option<String>,
+    pub date: Option<Day>,
     /// The contradictions within the spec, one sentence each.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub contradictions: Vec<String>,
@@ -22,12 +23,12 @@ pub struct Provenance {
 
 impl Provenance {
     /// The provenance of a result computed from this bench by this program.
-    pub fn of(bench: &Bench, date: Option<&str>) -> Self {
+    pub fn of(bench: &Bench, date: Option<Day>) -> Self {
         Self {
             program: concat!("coilwright ", env!("CARGO_PKG_VERSION")).into(),
             spec_title: bench.title.clone(),
             spec_digest: bench.digest.clone(),
-            date: date.map(str::to_owned),
+            date,
             contradictions: ResistanceContradiction::of(bench).iter().map(ToString::to_string).collect(),
         }
     }
@@ -66,7 +67,7 @@ mod tests {
             text,
             format!("coilwright {}; spec \"Thin pair\", 000000000000", env!("CARGO_PKG_VERSION"))
         );
-        let dated = Provenance::of(&bench, Some("2026-03-01")).to_string();
+        let dated = Provenance::of(&bench, Day::new(2026, 3, 1)).to_string();
         assert!(dated.ends_with("; 2026-03-01"), "{dated}");
         assert!(!serde_json::to_string(&Provenance::of(&bench, None)).unwrap().contains("date"));
     }

@@ -38,7 +38,7 @@ pub struct AcceptArgs {
 
 /// Judges, writes the protocol, and prints the page. A delivery that does not pass is an error after that.
 pub fn run(arguments: &AcceptArgs) -> Result<()> {
-    let date = arguments.date.checked()?;
+    let date = arguments.date.day()?;
     let bench = read_spec(&arguments.spec)?;
     let measured = spec::read_measured(&arguments.measured)?;
     let supplier = arguments.supplier_limits.as_ref().map(spec::read_supplier_limits).transpose()?;

@@ -119,7 +119,7 @@ fn scale() -> impl TypedValueParser<Value = f64> {
 
 /// Answers, writes the files, and prints the page.
 pub fn run(arguments: &BuildArgs) -> Result<()> {
-    let date = arguments.date.checked()?;
+    let date = arguments.date.day()?;
     let bench = read_spec(&arguments.spec)?;
     let needs = arguments.needs.as_ref().map(spec::read_wanted).transpose()?;
     let request = Request {

@@ -7,6 +7,7 @@ use super::output::{Files, FolderArgs, naming};
 use super::progress::Progress;
 use super::quantity::{SpecArgs, current, quantity, quantity_within};
 use coilwright::Result;
+use coilwright::numeric::calendar::Day;
 use coilwright::pair::Bench;
 use coilwright::questions::calibrate as calibration;
 use coilwright::questions::calibrate::files::{Asked, files, plan_files};
@@ -92,12 +93,12 @@ impl CalibrateArgs {
 
 /// Calibrates, writes the files, and prints the page.
 pub fn run(arguments: &CalibrateArgs) -> Result<()> {
-    let date = arguments.date.checked()?;
+    let date = arguments.date.day()?;
     let bench = arguments.spec.read()?;
     if arguments.plan {
         return run_plan(arguments, &bench, date);
     }
-    let issue = arguments.issue.issue(date.as_deref())?;
+    let issue = arguments.issue.issue(date)?;
     let request = Request {
         step_ampere: arguments.step,
         date,
@@ -169,7 +170,7 @@ fn refuse(refusal: &Refusal, json: bool) -> Result<()> {
 }
 
 /// Says which readings to take, and writes a blank table for them.
-fn run_plan(arguments: &CalibrateArgs, bench: &Bench, date: Option<String>) -> Result<()> {
+fn run_plan(arguments: &CalibrateArgs, bench: &Bench, date: Option<Day>) -> Result<()> {
     let files = Files {
         table: plan_files(),
         asked: &(),

@@ -1,6 +1,7 @@
 //! `check`: is this file right?
 
 use super::decision::DecisionArgs;
+use super::export::day_of;
 use super::output;
 use super::quantity::read_spec;
 use super::register::{append, say_what_is_waited_for};
@@ -10,7 +11,7 @@ use coilwright::files::spec;
 use coilwright::files::spec::{CheckedBench, CheckedDocument};
 use coilwright::judgement::limit::Acceptance;
 use coilwright::pair::Bench;
-use coilwright::questions::calibrate::{InputFile, check_date};
+use coilwright::questions::calibrate::InputFile;
 use coilwright::questions::check as lesson_check;
 use coilwright::questions::check::{LessonCheck, Quantity, Subject, words};
 use coilwright::questions::register::words::appended;
@@ -141,7 +142,7 @@ fn enter(
     record: &LessonCheck,
     measured_sha256: Option<String>,
 ) -> Result<String> {
-    let Some(date) = arguments.date.as_deref().map(check_date).transpose()? else { return Ok(String::new()) };
+    let Some(date) = arguments.date.as_deref().map(day_of).transpose()? else { return Ok(String::new()) };
     say_what_is_waited_for(path);
     let register = Register::open_existing(path)?;
     let history = History::of(register.chain())?;

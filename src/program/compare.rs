@@ -35,7 +35,7 @@ pub struct CompareArgs {
 
 /// Compares, writes the files, and prints the table.
 pub fn run(arguments: &CompareArgs) -> Result<()> {
-    let date = arguments.date.checked()?;
+    let date = arguments.date.day()?;
     let read = |path: &PathBuf| Ok(QuoteFile { path: path.clone(), quote: spec::read_quote(path)? });
     let quotes = arguments.quotes.iter().map(read).collect::<Result<Vec<_>>>()?;
     let needs = arguments.needs.as_ref().map(spec::read_wanted).transpose()?;

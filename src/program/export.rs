@@ -1,9 +1,8 @@
 //! Arguments shared by all commands that write files for people: the number format and the date.
 
-use coilwright::Result;
 use coilwright::files::out::csv::NumberFormat;
 use coilwright::numeric::calendar::Day;
-use coilwright::questions::calibrate::check_date;
+use coilwright::{Error, Result};
 
 /// How CSV files write numbers: flatten it into the arguments of a command that writes any.
 #[derive(clap::Args)]
@@ -41,13 +40,42 @@ pub struct DateArgs {
 }
 
 impl DateArgs {
-    /// The given date, checked.
-    pub fn checked(&self) -> Result<Option<String>> {
-        Ok(self.day()?.map(|day| day.to_string()))
-    }
-
-    /// The same as a day of the calendar.
+    /// The given day.
     pub fn day(&self) -> Result<Option<Day>> {
-        self.date.as_deref().map(check_date).transpose()
+        self.date.as_deref().map(day_of).transpose()
+    }
+}
+
+/// The day that a date as `--date` takes it names: year-month-day.
+///
+/// # Errors
+/// It is not written so, or there is no such day.
+pub fn day_of(text: &str) -> Result<Day> {
+    let hint = "write it like this: --date 2026-03-01";
+    let is_shaped = text.len() == 10
+        && text.bytes().enumerate().all(|(at, byte)| match at {
+            4 | 7 => byte == b'-',
+            _ => byte.is_ascii_digit(),
+        });
+    match Day::parse(text) {
+        Some(day) if day.year() > 0 => Ok(day),
+        _ if is_shaped => Err(Error::value_with_hint(format!("there is no date {text}"), hint)),
+        _ => Err(Error::value_with_hint(
+            format!("the date `{}` is not written year-month-day", coilwright::units::shortened(text)),
+            hint,
+        )),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_real_dates_pass() {
+        assert_eq!(day_of("2026-03-01").unwrap().to_string(), "2026-03-01");
+        for wrong in ["2026-02-30", "26-3-1", "01.03.2026", "", "2026-03-0x", "0000-01-01", "+026-03-01"] {
+            assert!(day_of(wrong).is_err(), "{wrong}");
+        }
     }
 }

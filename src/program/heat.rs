@@ -51,7 +51,7 @@ pub fn run(arguments: &HeatArgs) -> Result<()> {
         duty: arguments.duty.as_deref().map(duty).transpose()?,
         warm_up: arguments.warm_up.as_ref().map(WarmUpTest::read).transpose()?,
         surface_limit_celsius: arguments.surface_limit,
-        date: arguments.date.checked()?,
+        date: arguments.date.day()?,
     };
     let files = Files {
         table: files(),

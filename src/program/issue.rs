@@ -1,14 +1,16 @@
 //! The issue of a calibration, and its entry in the register.
 
+use super::export::day_of;
 use super::output;
 use super::quantity::quantity_within;
 use super::register::{append, say_what_is_waited_for};
 use coilwright::Result;
 use coilwright::files::out::folder::OutputFolder;
 use coilwright::files::register::{Chain, Digest, Register};
+use coilwright::numeric::calendar::Day;
 use coilwright::pair::Bench;
 use coilwright::questions::calibrate::{
-    AdoptedFrom, AgreedDue, AsFound, Calibration, Condition, Issue, Registered, Replaced, check_date,
+    AdoptedFrom, AgreedDue, AsFound, Calibration, Condition, Issue, Registered, Replaced,
 };
 use coilwright::questions::register::words::{appended, entered_before, rule_sentence, step_sentence};
 use coilwright::questions::register::{
@@ -60,8 +62,8 @@ impl IssueArgs {
     }
 
     /// The issue that the arguments state.
-    pub fn issue(&self, date: Option<&str>) -> Result<Issue> {
-        let measured = self.measured_on.as_deref().map(check_date).transpose()?;
+    pub fn issue(&self, date: Option<Day>) -> Result<Issue> {
+        let measured = self.measured_on.as_deref().map(day_of).transpose()?;
         let replaces = self.replaces.clone().zip(self.because.clone());
         let issue = Issue {
             certificate: self.certificate.clone(),
@@ -76,7 +78,7 @@ impl IssueArgs {
             next_due: None,
             hides: None,
         };
-        issue.check(date.map(check_date).transpose()?)?;
+        issue.check(date)?;
         Ok(issue)
     }
 }
@@ -98,7 +100,7 @@ fn statement(
     record.issue.certificate.get_or_insert_with(|| format!("{stem}-{number}"));
     let taken = take_over_measurement(history, record);
     name_as_found(history, record)?;
-    record.issue.check(record.provenance.date.as_deref().map(check_date).transpose()?)?;
+    record.issue.check(record.provenance.date)?;
     let entry = calibration_entry(history, entering.bench, record)?;
     record.issue.next_due = next_due(history, number, &entry)
         .map(|(due, rule)| AgreedDue { date: due.date, rule: rule_sentence(&rule) });

@@ -54,9 +54,9 @@ pub fn run(arguments: &LessonArgs) -> Result<()> {
     if !arguments.json {
         arguments.folder.must_be_named()?;
     }
-    let date = arguments.date.checked()?;
+    let date = arguments.date.day()?;
     let bench = arguments.spec.read()?;
-    let used = arguments.line.read_of_this_pair(&bench, date.as_deref(), arguments.even_if_another_pair)?;
+    let used = arguments.line.read_of_this_pair(&bench, date, arguments.even_if_another_pair)?;
     let words = arguments.words.as_ref().map_or_else(|| Ok(WordTable::english()), WordTable::read)?;
     let beams = BeamBench::prepare(&bench, used.as_ref().map(UsedLine::field_line))?;
     let request = Request {

@@ -6,7 +6,7 @@ use coilwright::files::register::{End, read};
 use coilwright::numeric::calendar::Day;
 use coilwright::pair::Bench;
 use coilwright::physics::beam::FieldLine;
-use coilwright::questions::calibrate::{AdoptedLine, check_date, check_of_this_pair, read_adopted_line};
+use coilwright::questions::calibrate::{AdoptedLine, check_of_this_pair, read_adopted_line};
 use coilwright::questions::register::words::step_sentence;
 use coilwright::questions::register::{History, InForce, check_same_pair, in_force};
 use coilwright::{Error, Result};
@@ -48,7 +48,7 @@ impl LineArgs {
     /// # Errors
     /// The file or the register cannot be read; the register is damaged, or belongs to another pair; or none of its
     /// lines is in force.
-    pub fn read(&self, bench: &Bench, date: Option<&str>) -> Result<Option<UsedLine>> {
+    pub fn read(&self, bench: &Bench, date: Option<Day>) -> Result<Option<UsedLine>> {
         let used = self.read_of_this_pair(bench, date, true)?;
         if let Some(used) = &used {
             warn_of_other_pair(bench, &used.line);
@@ -60,7 +60,7 @@ impl LineArgs {
     pub fn read_of_this_pair(
         &self,
         bench: &Bench,
-        date: Option<&str>,
+        date: Option<Day>,
         or_another: bool,
     ) -> Result<Option<UsedLine>> {
         let used = match &self.calibration {
@@ -85,7 +85,7 @@ impl LineArgs {
 
 impl RegisterLineArgs {
     /// As [`LineArgs::read`].
-    pub fn read(&self, bench: &Bench, date: Option<&str>) -> Result<Option<UsedLine>> {
+    pub fn read(&self, bench: &Bench, date: Option<Day>) -> Result<Option<UsedLine>> {
         let used = self.used(bench, date)?;
         if let Some(used) = &used {
             warn_of_other_pair(bench, &used.line);
@@ -93,9 +93,9 @@ impl RegisterLineArgs {
         Ok(used)
     }
 
-    fn used(&self, bench: &Bench, date: Option<&str>) -> Result<Option<UsedLine>> {
+    fn used(&self, bench: &Bench, date: Option<Day>) -> Result<Option<UsedLine>> {
         let Some(path) = &self.register else { return Ok(None) };
-        let found = self.in_force(path, bench, date.map(check_date).transpose()?)?;
+        let found = self.in_force(path, bench, date)?;
         warn_of_dispute(&found.line);
         if let Some(against) = &found.in_spite_of {
             output::warn(

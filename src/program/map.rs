@@ -77,7 +77,7 @@ struct MapRecord {
 
 /// Maps the bench and writes pictures, profiles and grid.
 pub fn run(arguments: &MapArgs) -> Result<()> {
-    let date = arguments.date.checked()?;
+    let date = arguments.date.day()?;
     let bench = arguments.spec.read()?;
     let assembly = arguments.engine.assembly(&bench);
     let field = arguments.field(&bench)?;

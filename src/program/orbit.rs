@@ -65,8 +65,7 @@ pub struct OrbitArgs {
 
 /// Reads the bench, answers the one question asked, writes it.
 pub fn run(arguments: &OrbitArgs) -> Result<()> {
-    let (date, format) = (arguments.date.checked()?, arguments.numbers.format());
-    let date = date.as_deref();
+    let (date, format) = (arguments.date.day()?, arguments.numbers.format());
     let bench = arguments.spec.read()?;
     let used = arguments.line.read(&bench, date)?;
     let beams = BeamBench::prepare(&bench, used.as_ref().map(UsedLine::field_line))?;

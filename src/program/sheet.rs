@@ -32,9 +32,9 @@ pub fn run(arguments: &SheetArgs) -> Result<()> {
         true => Some(room::required_field_tesla(&bench)?),
         false => None,
     };
-    let date = arguments.date.checked()?;
+    let date = arguments.date.day()?;
     let mut record = sheet::sheet(&bench, room_field)?;
-    let used = arguments.register.read(&bench, date.as_deref())?;
+    let used = arguments.register.read(&bench, date)?;
     record.calibrated = used.as_ref().map(calibrated);
     record.provenance.date = date;
     if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }

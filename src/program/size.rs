@@ -42,7 +42,7 @@ pub struct SizeArgs {
 
 /// Searches, writes the files, and prints the page.
 pub fn run(arguments: &SizeArgs) -> Result<()> {
-    let date = arguments.date.checked()?;
+    let date = arguments.date.day()?;
     let wanted = spec::read_wanted(&arguments.wanted)?;
     let open = FolderArgs { out: arguments.out.clone(), force: arguments.force }.open(
         files(),
@@ -58,7 +58,7 @@ pub fn run(arguments: &SizeArgs) -> Result<()> {
         open.iter().map(OpenFiles::folder).chain(file.as_ref().map(OutputFile::as_set)).collect();
     folder::refuse_shared_places(&sets)?;
     let progress = Progress::towards(sizing::steps(&wanted)?, "looking at windings");
-    let record = sizing::sizing(&wanted, date.as_deref(), |steps| progress.advance(steps))?;
+    let record = sizing::sizing(&wanted, date, |steps| progress.advance(steps))?;
     drop(progress);
     let mut finished = Vec::new();
     if let Some(open) = open {

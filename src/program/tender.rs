@@ -28,7 +28,7 @@ pub struct TenderArgs {
 /// Makes the request, writes the files, and prints the request.
 pub fn run(arguments: &TenderArgs) -> Result<()> {
     arguments.folder.must_be_named()?;
-    let date = arguments.date.checked()?;
+    let date = arguments.date.day()?;
     let wanted = spec::read_wanted(&arguments.wanted)?;
     let files = Files {
         table: files(),
@@ -36,7 +36,7 @@ pub fn run(arguments: &TenderArgs) -> Result<()> {
         inputs: &output::inputs([Some(&arguments.wanted)]),
         format: NumberFormat::Point,
     };
-    let (record, written) = arguments.folder.answer(files, || Ok(tender(&wanted, date.as_deref())))?;
+    let (record, written) = arguments.folder.answer(files, || Ok(tender(&wanted, date)))?;
     match arguments.json {
         true => output::print_json(&record),
         false => output::print(&format!("{}\n{}", words::text(&record), output::written_lines(&written))),

@@ -39,7 +39,7 @@ pub struct ToleranceArgs {
 
 /// Builds, writes the files, and prints the page.
 pub fn run(arguments: &ToleranceArgs) -> Result<()> {
-    let date = arguments.date.checked()?;
+    let date = arguments.date.day()?;
     let bench = arguments.spec.read()?;
     let needs = arguments.needs.as_ref().map(spec::read_wanted).transpose()?;
     let wish = Wish {

@@ -44,9 +44,9 @@ pub struct WeighArgs {
 
 /// Reads bench and runs, evaluates them, and writes the results.
 pub fn run(arguments: &WeighArgs) -> Result<()> {
-    let date = arguments.date.checked()?;
+    let date = arguments.date.day()?;
     let bench = arguments.spec.read()?;
-    let used = arguments.line.read(&bench, date.as_deref())?;
+    let used = arguments.line.read(&bench, date)?;
     let beams = BeamBench::prepare(&bench, used.as_ref().map(UsedLine::field_line))?;
     let adopted = used.as_ref().map(|used| &used.line);
     let runs = Runs::read(&arguments.runs)?.without(&arguments.without)?;

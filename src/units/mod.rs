@@ -24,6 +24,6 @@ pub use display::{
     brief, degrees_of_freedom, display, fixed, fixed_down, fixed_up, length, number_of_six, rounded,
     scientific, significant, uncertain,
 };
-pub use parse::{QuantityError, number, parse, quantity_pattern};
-pub(crate) use parse::{shortened, unit_written};
+pub(crate) use parse::unit_written;
+pub use parse::{QuantityError, number, parse, quantity_pattern, shortened};
 pub(crate) use period::{parse_period, period};

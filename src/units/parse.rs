@@ -315,8 +315,8 @@ fn wrong_unit(text: &str, unit: &str, dimension: Dimension) -> QuantityError {
     }
 }
 
-/// The text, cut if it is too long to quote, with control characters made visible.
-pub(crate) fn shortened(text: &str) -> String {
+/// What a user wrote, for quoting in a message: cut after 40 characters, with control characters made visible.
+pub fn shortened(text: &str) -> String {
     const LONGEST: usize = 40;
     let mut quoted: String = text.chars().take(LONGEST).flat_map(visible).collect();
     if text.chars().nth(LONGEST).is_some() {

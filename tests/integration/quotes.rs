@@ -553,7 +553,7 @@ fn a_filled_form_is_read_as_spreadsheets_keep_it_and_what_cannot_be_read_is_aske
     workbook.save(&path).unwrap();
     let quote = coilwright::files::spec::read_quote(&path).unwrap();
     assert!((quote.offer.tax_fraction.unwrap() - 0.19).abs() < 1e-12);
-    assert_eq!(quote.offer.valid_until, Some((2027, 3, 31)));
+    assert_eq!(quote.offer.valid_until, coilwright::numeric::calendar::Day::new(2027, 3, 31));
     // A comma before three digits may mean thousands: it is asked about, and not taken for 1.31.
     let unreadable: Vec<&str> = quote.unreadable.iter().map(|it| it.key.as_str()).collect();
     assert_eq!(unreadable, ["price.delivery"]);

@@ -3,7 +3,6 @@
 use super::limits::{LONGEST_TITLE, Limits};
 use super::place::place;
 use crate::error::diagnosis::Problem;
-use crate::numeric::calendar::Day;
 use crate::units::brief;
 use jsonc_parser::ast::Value;
 
@@ -48,17 +47,6 @@ impl<'t> Checks<'t> {
         if !limits.allow(si) {
             let message = format!("`{path}` is {}", brief(si, limits.dimension));
             self.refuse(path, message, format!("allowed: {}", limits.text()));
-        }
-    }
-
-    /// Refuses a day that the calendar does not have.
-    pub(crate) fn day(&mut self, path: &str, day: Option<(i32, u8, u8)>) {
-        if day.is_some_and(|(year, month, day)| Day::new(year, month, day).is_none()) {
-            self.refuse(
-                path,
-                format!("`{path}` is a day that does not exist"),
-                "write year-month-day, like \"2026-03-01\"",
-            );
         }
     }
 

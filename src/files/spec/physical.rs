@@ -6,6 +6,7 @@ use super::checks::Checks;
 use super::{fit, limits, tube_fit};
 use crate::constants;
 use crate::error::diagnosis::Problem;
+use crate::numeric::calendar::Day;
 use crate::pair::*;
 use crate::units::{Dimension, brief};
 use jsonc_parser::ast::Value;
@@ -74,7 +75,6 @@ fn values_of_paperwork(checks: &mut Checks, paperwork: &Paperwork) {
         checks.short_text(&path("serial"), instrument.serial.as_deref());
         checks.short_text(&path("certificate"), instrument.certificate.as_deref());
         checks.short_text(&path("traceable_to"), instrument.traceable_to.as_deref());
-        checks.day(&path("calibrated"), instrument.calibrated);
     }
 }
 
@@ -326,7 +326,6 @@ fn values_of_offer(checks: &mut Checks, offer: &Offer) {
     checks.within_if("price.tax_rate", offer.tax_fraction, limits::TAX_RATE);
     checks.within_if("price.delivery", offer.delivery_days, limits::PERIOD);
     checks.within_if("price.warranty", offer.warranty_days, limits::PERIOD);
-    checks.day("price.valid_until", offer.valid_until);
 }
 
 /// Checks the maker's figures of a pair.
@@ -377,9 +376,9 @@ pub(super) fn values_of_room(checks: &mut Checks, room: &Room) {
             checks.within_if("room.site.longitude", site.longitude_rad, limits::LONGITUDE);
             checks.within("room.site.height", site.height_m, limits::HEIGHT);
             checks.within_if("room.site.axis_bearing", site.axis_bearing_rad, limits::BEARING);
-            let Some((year, month, day)) = site.date else { return };
-            let days = days_in_month(year, month);
-            if !constants::MAGNETIC_MODEL_YEARS.contains(&year) {
+            if let Some(year) = site.date.map(Day::year)
+                && !constants::MAGNETIC_MODEL_YEARS.contains(&year)
+            {
                 checks.refuse(
                     "room.site.date",
                     format!("the year {year} lies outside the magnetic model's validity"),
@@ -389,35 +388,7 @@ pub(super) fn values_of_room(checks: &mut Checks, room: &Room) {
                         constants::MAGNETIC_MODEL_VALID_UNTIL
                     ),
                 );
-            } else if day > days {
-                checks.refuse(
-                    "room.site.date",
-                    format!("{year}-{month:02} has no day {day}"),
-                    format!("allowed: 1 to {days}"),
-                );
             }
-        }
-    }
-}
-
-/// Days in a month of the Gregorian calendar.
-fn days_in_month(year: i32, month: u8) -> u8 {
-    match month {
-        2 if year % 4 == 0 && (year % 100 != 0 || year % 400 == 0) => 29,
-        2 => 28,
-        4 | 6 | 9 | 11 => 30,
-        _ => 31,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::days_in_month;
-
-    #[test]
-    fn february_knows_its_leap_years() {
-        for (year, days) in [(2024, 29), (2026, 28), (2000, 29), (1900, 28)] {
-            assert_eq!(days_in_month(year, 2), days);
         }
     }
 }

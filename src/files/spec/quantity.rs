@@ -1,5 +1,6 @@
 //! Quantities as a file holds them: text with a unit on the page, an SI number inside.
 
+use crate::numeric::calendar::Day;
 use crate::units;
 use crate::units::{Dimension, QuantityError};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
@@ -122,27 +123,28 @@ impl JsonSchema for Sense {
     }
 }
 
-/// Year, month, day; whether the month has that many days is not yet known.
+/// A day of the calendar.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Date(pub i32, pub u8, pub u8);
+pub(super) struct Date(pub Day);
 
 fn date(text: &str) -> Result<Date, QuantityError> {
-    let refused = || QuantityError {
-        message: format!("`{}` is not a date", units::shortened(text)),
-        hint: "write year, month and day, such as `2026-02-14`".into(),
-    };
-    let shaped = text.len() == 10
-        && text.bytes().enumerate().all(|(at, byte)| match at {
-            4 | 7 => byte == b'-',
-            _ => byte.is_ascii_digit(),
-        });
-    if !shaped {
-        return Err(refused());
+    if let Some(day) = Day::parse(text).filter(|day| day.year() > 0) {
+        return Ok(Date(day));
     }
-    let field = |range: std::ops::Range<usize>| text[range].parse::<u16>().map_err(|_| refused());
-    let (year, month, day) = (field(0..4)?, field(5..7)?, field(8..10)?);
-    let possible = (1..=12).contains(&month) && (1..=31).contains(&day);
-    if possible { Ok(Date(i32::from(year), month as u8, day as u8)) } else { Err(refused()) }
+    let refused = match Day::parse(&format!("{}01", text.get(..8).unwrap_or_default())) {
+        Some(first) if text.len() == 10 => {
+            let days = first.days_in_month();
+            QuantityError {
+                message: format!("{} has no day {}", &text[..7], units::shortened(&text[8..])),
+                hint: format!("allowed: 1 to {days}"),
+            }
+        }
+        _ => QuantityError {
+            message: format!("`{}` is not a date", units::shortened(text)),
+            hint: "write year, month and day, such as `2026-02-14`".into(),
+        },
+    };
+    Err(refused)
 }
 
 impl<'de> Deserialize<'de> for Date {

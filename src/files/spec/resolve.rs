@@ -2,7 +2,7 @@
 
 use super::file::*;
 use super::office_file::{ConditionsFile, InstrumentFile, OfferFile, PartyFile, StatedFile};
-use super::quantity::{Date, Length};
+use super::quantity::Length;
 use crate::constants::REFERENCE_TEMPERATURE_CELSIUS;
 use crate::pair::wires::stock_wire;
 use crate::pair::*;
@@ -189,7 +189,7 @@ pub(super) fn room(file: RoomFile) -> Room {
             latitude_rad: site.latitude.map(|angle| angle.0),
             longitude_rad: site.longitude.map(|angle| angle.0),
             height_m: site.height.map_or(0.0, |height| height.0),
-            date: site.date.map(|Date(year, month, day)| (year, month, day)),
+            date: site.date.map(|date| date.0),
             axis_bearing_rad: site.axis_bearing.map(|angle| angle.0),
         })
     });
@@ -208,7 +208,7 @@ pub(super) fn offer(file: OfferFile) -> Offer {
         tax_fraction: file.tax_rate.map(|rate| rate.0),
         delivery_days: file.delivery.map(|period| period.0),
         warranty_days: file.warranty.map(|period| period.0),
-        valid_until: file.valid_until.map(|Date(year, month, day)| (year, month, day)),
+        valid_until: file.valid_until.map(|date| date.0),
     }
 }
 
@@ -254,7 +254,7 @@ fn instrument(file: InstrumentFile) -> Instrument {
     let mut instrument = Instrument::new(inert(file.name));
     instrument.serial = file.serial.map(inert);
     instrument.certificate = file.certificate.map(inert);
-    instrument.calibrated = file.calibrated.map(|Date(year, month, day)| (year, month, day));
+    instrument.calibrated = file.calibrated.map(|date| date.0);
     instrument.traceable_to = file.traceable_to.map(inert);
     instrument.reads = file.reads;
     instrument

@@ -85,10 +85,6 @@ pub fn spec_text(bench: &Bench) -> String {
     document(&Value::Object(file)).unwrap_or_default()
 }
 
-fn day((year, month, day): (i32, u8, u8)) -> Value {
-    json!(format!("{year:04}-{month:02}-{day:02}"))
-}
-
 fn offer(offer: &Offer) -> Value {
     let days = |days: f64| json!(format!("{days} days"));
     entries([
@@ -98,7 +94,7 @@ fn offer(offer: &Offer) -> Value {
         ("tax_rate", offer.tax_fraction.map(|rate| quantity(rate, unit::PERCENT))),
         ("delivery", offer.delivery_days.map(days)),
         ("warranty", offer.warranty_days.map(days)),
-        ("valid_until", offer.valid_until.map(day)),
+        ("valid_until", offer.valid_until.map(|day| json!(day))),
     ])
 }
 
@@ -325,7 +321,7 @@ fn paperwork(paperwork: &Paperwork, put: &mut impl FnMut(&str, Value)) {
             ("name", Some(json!(instrument.name))),
             ("serial", text(&instrument.serial)),
             ("certificate", text(&instrument.certificate)),
-            ("calibrated", instrument.calibrated.map(day)),
+            ("calibrated", instrument.calibrated.map(|day| json!(day))),
             ("traceable_to", text(&instrument.traceable_to)),
             ("reads", instrument.reads.map(|reads| json!(reads))),
         ])
@@ -341,7 +337,7 @@ fn site(site: &StatedSite) -> Value {
         ("latitude", angle(site.latitude_rad)),
         ("longitude", angle(site.longitude_rad)),
         ("height", Some(quantity(site.height_m, unit::METRE))),
-        ("date", site.date.map(|(year, month, day)| json!(format!("{year:04}-{month:02}-{day:02}")))),
+        ("date", site.date.map(|date| json!(date))),
         ("axis_bearing", angle(site.axis_bearing_rad)),
     ])
 }

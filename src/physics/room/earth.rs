@@ -3,6 +3,7 @@
 use super::earth_field::EarthField;
 use crate::constants::{MAGNETIC_MODEL_VALID_FROM, MAGNETIC_MODEL_VALID_UNTIL};
 use crate::error::Refused;
+use crate::numeric::calendar::Day;
 use crate::pair::Site;
 use crate::{Error, Result};
 use world_magnetic_model::GeomagneticField;
@@ -17,8 +18,7 @@ use world_magnetic_model::uom::si::magnetic_flux_density::nanotesla;
 /// The model's crate computes in single precision: the result is within 0.3 nT of the model's published test values, a
 /// five-hundredth of the model's own uncertainty.
 pub fn earth_field(site: &Site) -> Result<EarthField> {
-    let (year, month, day) = site.date;
-    let date = calendar_date(year, month, day).ok_or_else(|| no_such_date(site))?;
+    let date = calendar_date(site.date).ok_or_else(|| day_outside_the_model(site.date))?;
     let longitude_rad =
         (site.longitude_rad + std::f64::consts::PI).rem_euclid(std::f64::consts::TAU) - std::f64::consts::PI;
     let computed = GeomagneticField::new(
@@ -29,7 +29,7 @@ pub fn earth_field(site: &Site) -> Result<EarthField> {
     )
     .map_err(|error| outside_the_model(site, error))?;
     let tesla = |component: MagneticFluxDensity| f64::from(component.get::<nanotesla>()) * 1e-9;
-    let (model, valid_from, valid_until) = if year < 2025 {
+    let (model, valid_from, valid_until) = if site.date.year() < 2025 {
         ("World Magnetic Model 2020", MAGNETIC_MODEL_VALID_FROM, "2024-12-31")
     } else {
         ("World Magnetic Model 2025", "2025-01-01", MAGNETIC_MODEL_VALID_UNTIL)
@@ -49,22 +49,20 @@ pub fn earth_field(site: &Site) -> Result<EarthField> {
     })
 }
 
-fn no_such_date(site: &Site) -> Error {
-    let (year, month, day) = site.date;
-    Refused::NoSuchDay { year, month: month.into(), day: day.into() }.into()
+fn day_outside_the_model(day: Day) -> Error {
+    Refused::DayOutsideMagneticModel {
+        year: day.year(),
+        month: day.month(),
+        day: day.day(),
+        valid: [MAGNETIC_MODEL_VALID_FROM, MAGNETIC_MODEL_VALID_UNTIL],
+    }
+    .into()
 }
 
 fn outside_the_model(site: &Site, error: world_magnetic_model::Error) -> Error {
     use world_magnetic_model::Error as Model;
-    let (year, month, day) = site.date;
     match error {
-        Model::DateOutsideOfValidityRange { .. } => Refused::DayOutsideMagneticModel {
-            year,
-            month: month.into(),
-            day: day.into(),
-            valid: [MAGNETIC_MODEL_VALID_FROM, MAGNETIC_MODEL_VALID_UNTIL],
-        }
-        .into(),
+        Model::DateOutsideOfValidityRange { .. } => day_outside_the_model(site.date),
         Model::HeightOutsideOfValidityRange { min_height_km, max_height_km } => {
             Refused::HeightOutsideMagneticModel {
                 height_m: site.height_m,
@@ -77,6 +75,7 @@ fn outside_the_model(site: &Site, error: world_magnetic_model::Error) -> Error {
     }
 }
 
-fn calendar_date(year: i32, month: u8, day: u8) -> Option<Date> {
-    Date::from_calendar_date(year, Month::try_from(month).ok()?, day).ok()
+/// The day in the model's own calendar, which begins later than ours.
+fn calendar_date(day: Day) -> Option<Date> {
+    Date::from_calendar_date(day.year(), Month::try_from(day.month()).ok()?, day.day()).ok()
 }

@@ -13,6 +13,7 @@ mod record;
 #[cfg(feature = "paper")]
 pub mod words;
 
+use crate::numeric::calendar::Day;
 pub use deciding::Deciding;
 pub use joint::{Joint, JointOrWhy, LeadsMeasured};
 pub use record::*;
@@ -35,7 +36,7 @@ pub struct Request<'a> {
     /// The decision rule.
     pub decision: Rule,
     /// The date to print.
-    pub date: Option<String>,
+    pub date: Option<Day>,
 }
 
 /// Judges a delivery.
@@ -77,7 +78,7 @@ fn delivery(
     let quantities: Vec<DeliveredQuantity> = check.quantities.iter().map(delivered).collect();
     let rule = request.decision.wrong_at_most();
     Delivery {
-        provenance: Provenance::of(bench, request.date.as_deref()),
+        provenance: Provenance::of(bench, request.date),
         measured_title: measured.title.clone(),
         measured_digest: measured.digest.clone(),
         supplier_title: request.supplier.map(|supplier| supplier.title.clone()),

@@ -90,7 +90,7 @@ pub fn build_papers(bench: &Bench, request: &Request) -> Result<BuildPapers> {
     let order = OrderList::of(&bench, request, &winding, &former, &assembly, &safety);
     let test = TestSheet::of(&to_hold, request, &safety)?;
     Ok(BuildPapers {
-        provenance: Provenance::of(&bench, request.date.as_deref()),
+        provenance: Provenance::of(&bench, request.date),
         asked: request.clone(),
         connection: bench.connection,
         notes: notes::notes(&bench, built, &winding, &former, &assembly, &order)

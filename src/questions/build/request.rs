@@ -1,6 +1,7 @@
 //! What the build papers are asked for.
 
 use crate::error::Refused;
+use crate::numeric::calendar::Day;
 use crate::questions::tolerance::Wish;
 use crate::{Error, Result};
 use serde::Serialize;
@@ -33,7 +34,7 @@ pub struct Request {
     /// Scale of the drawings: length on paper divided by the length it stands for.
     pub drawing_scale: f64,
     /// The date to print, if any.
-    pub date: Option<String>,
+    pub date: Option<Day>,
 }
 
 impl Default for Request {

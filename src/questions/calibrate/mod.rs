@@ -20,6 +20,7 @@ pub mod drift;
 pub mod files;
 pub mod fit;
 mod fitted;
+mod intercept;
 mod issue;
 mod kept;
 pub mod misread;
@@ -52,7 +53,7 @@ pub use of_this_pair::check_of_this_pair;
 pub use reading::{Reading, Share};
 pub use readings::{COLUMNS as READINGS_COLUMNS, Readings, read_readings, readings_from_text};
 pub use record::{Calibration, CombinedSlope, InterceptMeaning, MeasuredRange, Refusal, Validity};
-pub use request::{Request, check_date};
+pub use request::Request;
 pub use shared::SharedQuantity;
 
 use self::plan::{PlanRecord, PlanRequest};
@@ -67,9 +68,10 @@ use adoption::Choice;
 use agreement::Agreement;
 use ammeter::Ammeter;
 use fit::Fit;
+use intercept::Intercept;
 use monte_carlo::{Mixture, MonteCarlo};
 use notes::Note;
-use table::{FitShare, Line, LineIntercept, Tables};
+use table::{Line, Tables};
 use validation::IntervalDifference;
 
 /// The outcome of a calibration.
@@ -105,7 +107,6 @@ pub fn outcome(bench: &Bench, request: &Request) -> Result<Outcome> {
 /// The same; `advance` is told how many more samples of the propagation of distributions are done.
 pub fn outcome_telling(bench: &Bench, request: &Request, advance: &(impl Fn(u64) + Sync)) -> Result<Outcome> {
     let assembly = Assembly::of(bench);
-    request.date.as_deref().map(check_date).transpose()?;
     if let Some(readings) = &request.readings {
         readings.check()?;
     }
@@ -131,7 +132,7 @@ pub fn outcome_telling(bench: &Bench, request: &Request, advance: &(impl Fn(u64)
     match (choice.dispute, fit, fitted, agreement) {
         (Some(dispute), Some(fit), Some(fitted), Some(agreement)) if !choice.asked => {
             Ok(Outcome::Refused(Box::new(Refusal {
-                provenance: Provenance::of(bench, request.date.as_deref()),
+                provenance: Provenance::of(bench, request.date),
                 model: bench.model,
                 adopted_from: None,
                 dispute,
@@ -157,11 +158,10 @@ pub fn outcome_telling(bench: &Bench, request: &Request, advance: &(impl Fn(u64)
 /// The uncertainty wished for is not between 0.001 % and 50 %; the spec says nothing of the scatter of a reading, of the
 /// meters or of the largest current.
 pub fn planned(bench: &Bench, request: &PlanRequest) -> Result<PlanRecord> {
-    request.date.as_deref().map(check_date).transpose()?;
     let slope = computed_slope_tesla_per_ampere(bench)?;
     let computed = computed(bench)?;
     let plan = plan::plan(bench, slope, computed.as_ref(), request)?;
-    Ok(PlanRecord { provenance: Provenance::of(bench, request.date.as_deref()), plan })
+    Ok(PlanRecord { provenance: Provenance::of(bench, request.date), plan })
 }
 
 /// Computed and fitted line, and which is adopted.
@@ -196,26 +196,10 @@ impl Lines {
             .then_some(CombinedSlope { slope: without_warming, weight_of_fit });
         let monte_carlo = self.monte_carlo(bench, request, &slope, weight_of_fit, advance)?;
         let room = room_effect::room_effect(bench, slope.tesla_per_ampere, limit_ampere, fit)?;
-        let (intercept_meaning, intercept) = intercept(bench, slope.from, fit);
         let of_readings = fit.filter(|_| slope.from != AdoptedFrom::Computed);
-        let intercept_covariance =
-            of_readings.map(|fit| weight_of_fit * without_current::covariance_with_slope(bench, fit));
-        let line_intercept = of_readings.zip(intercept_covariance).map(|(fit, covariance_with_slope)| {
-            let [of_scatter, covariance_of_scatter] = without_current::of_scatter(fit);
-            LineIntercept {
-                tesla: intercept[0],
-                standard_uncertainty_tesla: intercept[1],
-                covariance_with_slope,
-                of_fit: FitShare {
-                    standard_uncertainty_tesla: of_scatter,
-                    covariance_with_slope: weight_of_fit * covariance_of_scatter,
-                    degrees_of_freedom: fit.degrees_of_freedom_of_uncertainty(),
-                },
-            }
-        });
-        let intercept_coverage_factor = line_intercept.as_ref().map_or(2.0, LineIntercept::coverage_factor);
+        let intercept = Intercept::of(bench, of_readings, weight_of_fit);
         let line = Line {
-            intercept: line_intercept,
+            intercept: intercept.line,
             slope: &slope,
             ammeter: Ammeter::of(bench),
             same_ammeter: same_ammeter && weight_of_fit > 0.0,
@@ -228,13 +212,19 @@ impl Lines {
             || beam_correction::beam_corrections(bench, assembly),
             || continuous::continuous_current(bench, limit_ampere),
         );
+        let conformity = request
+            .issue
+            .allowed_error_fraction
+            .map(|allowed| Conformity::of(allowed, &self.computed, self.fitted.as_ref()))
+            .transpose()?;
         let sheet = request.readings.as_ref().and_then(|readings| readings.sheet.as_deref());
         let on_files = end_of_tables.into_iter().chain(on_sheet("readings", sheet));
         let mut notes: Vec<Note> = on_beam.into_iter().chain(on_files.map(Note::Source)).collect();
         let agreement = self.agreement.as_ref();
         let rounding = request.readings.as_ref().and_then(|readings| readings.rounding_ampere);
         notes.extend(notes::notes(bench, &slope, &self.choice, fit, agreement, limit_ampere, rounding));
-        let provenance = Provenance::of(bench, request.date.as_deref());
+        notes.extend(conformity.as_ref().and_then(Note::of_conformity));
+        let provenance = Provenance::of(bench, request.date);
         let apparatus_digest = apparatus::apparatus_digest(bench);
         let fitted_slope = self
             .fitted
@@ -250,17 +240,6 @@ impl Lines {
             };
             drift::since(previous, &now, fitted_slope.as_ref())
         });
-        let conformity = request
-            .issue
-            .allowed_error_fraction
-            .map(|allowed| Conformity::of(allowed, &self.computed, self.fitted.as_ref()))
-            .transpose()?;
-        notes.extend(conformity.and_then(|asked| {
-            Some(Note::NothingCanPass {
-                allowed_fraction: asked.allowed_error_fraction,
-                guard_band_fraction: asked.too_wide_a_guard_band()?,
-            })
-        }));
         Ok(Calibration {
             conformity,
             provenance,
@@ -270,12 +249,12 @@ impl Lines {
             paperwork: bench.paperwork.clone(),
             axis: bench.axis,
             model: bench.model,
-            intercept_tesla: intercept[0],
-            intercept_standard_uncertainty_tesla: intercept[1],
-            intercept_expanded_uncertainty_tesla: intercept_coverage_factor * intercept[1],
-            intercept_coverage_factor,
-            intercept_covariance_with_slope: intercept_covariance,
-            intercept_meaning,
+            intercept_tesla: intercept.tesla,
+            intercept_standard_uncertainty_tesla: intercept.standard_uncertainty_tesla,
+            intercept_expanded_uncertainty_tesla: intercept.expanded_uncertainty_tesla(),
+            intercept_coverage_factor: intercept.coverage_factor(),
+            intercept_covariance_with_slope: intercept.covariance_with_slope(),
+            intercept_meaning: intercept.meaning,
             normalised_difference: agreement.and_then(|agreement| agreement.normalised_difference),
             combined,
             dispute: self.choice.dispute,
@@ -288,24 +267,7 @@ impl Lines {
             continuous,
             drift,
             fitted_slope,
-            validity: Validity {
-                current_limit_ampere: limit_ampere,
-                room_temperature_celsius: bench.room_temperature_celsius(),
-                room_temperature_is_stated: bench
-                    .room
-                    .as_ref()
-                    .is_some_and(|room| room.temperature_celsius.is_some()),
-                warming_kelvin: budget::WARMING_KELVIN,
-                place: "the centre of the pair, midway between the coils on the axis",
-                connection: bench.connection,
-                measured: fit.filter(|_| slope.from != AdoptedFrom::Computed).map(|fit| MeasuredRange {
-                    current_range_ampere: fit.current_range_ampere,
-                    smallest_current_ampere: fit.smallest_current_ampere,
-                    largest_current_ampere: fit.largest_current_ampere,
-                    both_directions: fit.has_both_directions(),
-                }),
-                ammeter: bench.ammeter,
-            },
+            validity: Validity::of(bench, limit_ampere, of_readings),
             table_step_ampere: tables.step_ampere,
             table: tables.printed,
             current_table: tables.currents,
@@ -397,19 +359,6 @@ fn computed_slope(bench: &Bench, assembly: &Assembly, has_readings: bool) -> Res
 pub fn computed(bench: &Bench) -> Result<Option<Slope>> {
     let slope = computed_slope(bench, &Assembly::of(bench), true)?;
     Ok(Some(slope).filter(Slope::is_judged))
-}
-
-/// B0 of the adopted line with its standard uncertainty, the ammeter's zero counted, and what it is.
-fn intercept(bench: &Bench, from: AdoptedFrom, fit: Option<&Fit>) -> (InterceptMeaning, [f64; 2]) {
-    match fit.filter(|_| from != AdoptedFrom::Computed) {
-        None => (InterceptMeaning::CoilsAlone, [0.0, 0.0]),
-        Some(fit) => {
-            let is_axial = fit.separated.is_some_and(|separated| separated.along_axis);
-            let meaning =
-                if is_axial { InterceptMeaning::RoomAxial } else { InterceptMeaning::RoomAndMeterZero };
-            (meaning, without_current::of_fit(bench, fit))
-        }
-    }
 }
 
 #[cfg(test)]

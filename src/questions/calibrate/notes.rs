@@ -2,6 +2,7 @@
 
 use super::adoption::Choice;
 use super::agreement::Agreement;
+use super::conformity::Conformity;
 use super::fit::{Fit, FitMethod};
 use super::without_current::{Unaccounted, WithoutCurrent, of_fit, unaccounted};
 use crate::judgement::agreement::Agreement as Verdict;
@@ -102,6 +103,14 @@ pub enum Note {
 }
 
 impl Note {
+    /// That nothing could pass the statement of conformity; `None` where something could.
+    pub(super) fn of_conformity(asked: &Conformity) -> Option<Self> {
+        Some(Self::NothingCanPass {
+            allowed_fraction: asked.allowed_error_fraction,
+            guard_band_fraction: asked.too_wide_a_guard_band()?,
+        })
+    }
+
     /// What counts as exact because the spec does not state it; `None` for other notes.
     pub(crate) fn taken_as_exact(&self) -> Option<&'static str> {
         match self {

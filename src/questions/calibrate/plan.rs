@@ -8,6 +8,7 @@
 use super::ammeter::Ammeter;
 use crate::Result;
 use crate::error::Refused;
+use crate::numeric::calendar::Day;
 use crate::pair::{AmmeterPosition, Bench, Distribution, Provenance, circuit, missing};
 use crate::physics::heat::range::reliable_continuous_current_ampere;
 use crate::physics::slope::Slope;
@@ -30,7 +31,7 @@ pub struct PlanRequest {
     /// Standard deviation of one field reading; by default the field meter's zero limit over √3.
     pub reading_scatter_tesla: Option<f64>,
     /// The date to print, if any.
-    pub date: Option<String>,
+    pub date: Option<Day>,
 }
 
 /// Which readings to take.

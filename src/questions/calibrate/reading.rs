@@ -176,15 +176,6 @@ mod tests {
     }
 
     #[test]
-    fn a_calibration_refuses_a_date_that_is_none() {
-        use crate::questions::calibrate::{Request, calibrate};
-        let bench = crate::pair::Bench::thin_pair();
-        let request = Request { date: Some("yesterday".into()), ..Request::default() };
-        let refused = calibrate(&bench, &request).unwrap_err().to_string();
-        assert_eq!(refused, "the date `yesterday` is not written year-month-day");
-    }
-
-    #[test]
     fn a_calibration_refuses_readings_whose_fields_were_changed() {
         use crate::questions::calibrate::{Request, calibrate};
         let mut readings = with(|_| {}).unwrap();

@@ -2,6 +2,7 @@
 
 use super::agreement::{Agreement, Dispute};
 use super::beam_correction::BeamCorrection;
+use super::budget::WARMING_KELVIN;
 use super::conformity::Conformity;
 use super::continuous::ContinuousCurrent;
 use super::drift::Drift;
@@ -13,7 +14,7 @@ use super::notes::Note;
 use super::room_effect::RoomEffect;
 use super::table::{CurrentRow, FieldRow};
 use super::validation::IntervalDifference;
-use crate::pair::{AxisPosition, Connection, Meter, Model, Paperwork, Provenance};
+use crate::pair::{AxisPosition, Bench, Connection, Meter, Model, Paperwork, Provenance};
 use crate::physics::slope::{AdoptedFrom, Slope};
 use serde::Serialize;
 
@@ -190,6 +191,30 @@ pub struct Validity {
     /// The ammeter counted in the tables.
     #[serde(skip)]
     pub ammeter: Option<Meter>,
+}
+
+impl Validity {
+    /// The tables of a bench up to a current; `fit` is that on which the line rests.
+    pub(super) fn of(bench: &Bench, current_limit_ampere: f64, fit: Option<&Fit>) -> Self {
+        Self {
+            current_limit_ampere,
+            room_temperature_celsius: bench.room_temperature_celsius(),
+            room_temperature_is_stated: bench
+                .room
+                .as_ref()
+                .is_some_and(|room| room.temperature_celsius.is_some()),
+            warming_kelvin: WARMING_KELVIN,
+            place: "the centre of the pair, midway between the coils on the axis",
+            connection: bench.connection,
+            measured: fit.map(|fit| MeasuredRange {
+                current_range_ampere: fit.current_range_ampere,
+                smallest_current_ampere: fit.smallest_current_ampere,
+                largest_current_ampere: fit.largest_current_ampere,
+                both_directions: fit.has_both_directions(),
+            }),
+            ammeter: bench.ammeter,
+        }
+    }
 }
 
 impl Calibration {

@@ -215,6 +215,7 @@ fn fields_in_use(bench: &Bench, strongest: f64) -> Result<Vec<(f64, Option<f64>)
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::numeric::calendar::Day;
     use crate::pair::{Room, RoomField, StatedSite, StatedTube, Tube};
     use approx::{assert_abs_diff_eq, assert_relative_eq};
 
@@ -248,7 +249,7 @@ mod tests {
                 latitude_rad: Some(0.95),
                 longitude_rad: Some(0.17),
                 height_m: 10.0,
-                date: Some((2026, 9, 1)),
+                date: Day::new(2026, 9, 1),
                 axis_bearing_rad: Some(bearing_rad),
             };
             let effect = effect(&bench(RoomField::Site(site(bearing.to_radians()))));

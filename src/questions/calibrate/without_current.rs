@@ -109,6 +109,7 @@ pub(super) fn unaccounted(bench: &Bench, fit: &Fit) -> Vec<Unaccounted> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::numeric::calendar::Day;
 
     #[cfg(feature = "site")]
     #[test]
@@ -120,7 +121,7 @@ mod tests {
                 (-36..36).map(move |column| [row, column].map(|of| f64::from(5 * of).to_radians()))
             })
             .map(|[latitude_rad, longitude_rad]| {
-                let date = (2026, 7, 1);
+                let date = Day::new(2026, 7, 1).unwrap();
                 let site = Site { latitude_rad, longitude_rad, height_m: 0.0, date, axis_bearing_rad: 0.0 };
                 let field = earth_field(&site).unwrap();
                 field.north_tesla.hypot(field.east_tesla).hypot(field.down_tesla)

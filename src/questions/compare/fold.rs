@@ -178,7 +178,7 @@ impl Offered {
         (folded.carriage, folded.tax_fraction) = (carriage, tax_fraction);
         (folded.delivery_days, folded.warranty_days) = (delivery_days, warranty_days);
         folded.shortest_delivery_days = self.shortest_delivery_days;
-        folded.valid_until = terms::last_day(&self.offer);
+        folded.valid_until = self.offer.valid_until;
         folded.stated_hottest_surface_celsius = self.stated.hottest_surface_celsius;
         folded.insulation_test_voltage_volt = self.stated.insulation_test_voltage_volt;
         folded.insulation_resistance_ohm = self.stated.insulation_resistance_ohm;

@@ -71,7 +71,7 @@ pub struct Request<'a> {
     /// How a value near a limit is decided.
     pub decision: Rule,
     /// The date to print, if any.
-    pub date: Option<String>,
+    pub date: Option<Day>,
 }
 
 /// Why no pair fits a quote, whatever fills its gaps; empty if one may.
@@ -90,7 +90,7 @@ pub fn why_impossible(quote: &Quote) -> Result<Vec<String>> {
 /// # Errors
 /// No option, more than twelve, or one that cannot be computed, which is named ([`Error::InFile`]).
 pub fn compare(quotes: &[QuoteFile], request: &Request<'_>) -> Result<Comparison> {
-    let Request { needs, decision, ref date } = *request;
+    let Request { needs, decision, date } = *request;
     if !(1..=MOST_OPTIONS).contains(&quotes.len()) {
         return Err(Error::Usage {
             message: format!(
@@ -107,7 +107,6 @@ pub fn compare(quotes: &[QuoteFile], request: &Request<'_>) -> Result<Comparison
         .and_then(|needs| sizing::fields_needed(needs).ok())
         .map(|(largest, _)| largest);
     let held_for = HeldFor::of(needs);
-    let day = date.as_deref().and_then(Day::parse);
     let purchase = needs.and_then(|needs| needs.purchase.as_ref());
     let offers: Vec<&Offer> = quotes.iter().map(|file| &file.quote.offer).collect();
     let currency = terms::common_currency(&offers, purchase);
@@ -115,7 +114,7 @@ pub fn compare(quotes: &[QuoteFile], request: &Request<'_>) -> Result<Comparison
         .par_iter()
         .zip(names(quotes))
         .map(|(file, name)| {
-            Offered::of(name, &file.quote, largest_field_tesla, needs, day)
+            Offered::of(name, &file.quote, largest_field_tesla, needs, date)
                 .map_err(|error| Error::InFile { path: file.path.clone(), error: Box::new(error) })
         })
         .collect::<Vec<Result<Offered>>>()
@@ -136,7 +135,7 @@ pub fn compare(quotes: &[QuoteFile], request: &Request<'_>) -> Result<Comparison
         needs_title: needs.map(|needs| needs.title.clone()),
         needs_digest: needs.map(|needs| needs.digest.clone()),
         largest_field_tesla,
-        date: date.clone(),
+        date,
         held: held_words(held_for),
         decision,
         cheapest_that_passes: verdict::cheapest_that_passes(&options),

@@ -33,7 +33,7 @@ pub struct Comparison {
     pub held: Option<String>,
     /// The date the user gave, if any.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub date: Option<String>,
+    pub date: Option<Day>,
     /// How a need near its limit is decided.
     pub decision: Rule,
     /// The currency in which prices are compared; `None` if they cannot be.

@@ -80,7 +80,7 @@ pub(super) fn declared(stated: &StatedByMaker) -> Vec<Question> {
 /// Questions about the terms. Delivery, warranty and validity are asked for only if the buyer states the terms of the purchase;
 /// an offer has ended if its last day lies before the date that the user gave.
 pub(super) fn questions(offer: &Offer, purchase: Option<&Purchase>, date: Option<Day>) -> Vec<Question> {
-    let last_day = last_day(offer);
+    let last_day = offer.valid_until;
     let asked = [
         (Question::Price, offer.amount.is_none_or(|amount| amount == 0.0)),
         (Question::Currency, offer.amount.is_some() && offer.currency.is_none()),
@@ -94,11 +94,6 @@ pub(super) fn questions(offer: &Offer, purchase: Option<&Purchase>, date: Option
         .filter(|last| date.is_some_and(|date| date > *last))
         .map(|valid_until| Question::Ended { valid_until });
     asked.into_iter().filter(|(_, open)| *open).map(|(question, _)| question).chain(ended).collect()
-}
-
-/// Last day on which an offer holds.
-pub(super) fn last_day(offer: &Offer) -> Option<Day> {
-    offer.valid_until.and_then(|(year, month, day)| Day::new(year, month, day))
 }
 
 #[cfg(test)]
@@ -127,12 +122,12 @@ mod tests {
 
     #[test]
     fn an_offer_is_asked_about_when_it_has_ended_and_not_on_its_last_day() {
-        let offer = Offer { valid_until: Some((2027, 3, 31)), ..offer(1.0, "EUR") };
-        let asked = |date: Option<&str>| questions(&offer, None, date.and_then(Day::parse));
+        let valid_until = Day::new(2027, 3, 31).unwrap();
+        let offer = Offer { valid_until: Some(valid_until), ..offer(1.0, "EUR") };
+        let asked = |date: Option<Day>| questions(&offer, None, date);
         assert_eq!(asked(None), []);
-        assert_eq!(asked(Some("2027-03-31")), []);
-        let valid_until = Day::parse("2027-03-31").unwrap();
-        assert_eq!(asked(Some("2027-04-01")), [Question::Ended { valid_until }]);
+        assert_eq!(asked(Some(valid_until)), []);
+        assert_eq!(asked(valid_until.days_later(1)), [Question::Ended { valid_until }]);
     }
 
     #[test]

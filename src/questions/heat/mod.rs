@@ -13,6 +13,7 @@ pub mod warm_up;
 #[cfg(feature = "paper")]
 pub mod words;
 
+use crate::numeric::calendar::Day;
 pub use held::{Held, held};
 pub use record::{AtCurrent, CurvePoint, DutyRecord, HeatStudy, SurfaceRecord, TableRow};
 
@@ -43,7 +44,7 @@ pub struct HeatRequest {
     /// The user's own limit of the surface temperature, besides those of the standards.
     pub surface_limit_celsius: Option<f64>,
     /// A date to print.
-    pub date: Option<String>,
+    pub date: Option<Day>,
 }
 
 /// Answers the request for a bench.
@@ -95,7 +96,7 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
     let duty = request.duty.map(|duty| context.duty(&duty, asked.map(drive), supply)).transpose()?;
     let table = table?;
     Ok(HeatStudy {
-        provenance: Provenance::of(bench, request.date.as_deref()),
+        provenance: Provenance::of(bench, request.date),
         model: bench.model,
         room_temperature_celsius: pair.room_celsius,
         continuous_current_ampere: limits.continuous_current_ampere,

@@ -14,6 +14,7 @@ mod settings;
 #[cfg(feature = "paper")]
 pub mod words;
 
+use crate::numeric::calendar::Day;
 pub use field::FieldInBulb;
 pub use notes::Note;
 pub use record::{
@@ -41,7 +42,7 @@ pub struct Request {
     /// it.
     pub calibration_room_axial_tesla: Option<[f64; 2]>,
     /// The date to print, if any.
-    pub date: Option<String>,
+    pub date: Option<Day>,
 }
 
 /// The lesson on this bench.
@@ -62,7 +63,7 @@ pub fn lesson(beams: &BeamBench<'_>, request: &Request) -> Result<Lesson> {
     let example = settings::example(beams, &settings)?;
     let reading = bench.reading;
     Ok(Lesson {
-        provenance: Provenance::of(bench, request.date.as_deref()),
+        provenance: Provenance::of(bench, request.date),
         model: bench.model,
         constants: Constants::of_codata(),
         tableau: tableau(),
@@ -118,7 +119,7 @@ fn room_known(beams: &BeamBench<'_>, request: &Request) -> RoomKnown {
 
 /// The reading scales for a lesson's settings, one for each direction of the current that they have.
 pub fn scales(beams: &BeamBench<'_>, lesson: &Lesson) -> Result<Vec<ReadingScale>> {
-    let date = lesson.provenance.date.as_deref();
+    let date = lesson.provenance.date;
     let of_sign = |sign: f64| {
         let settings: Vec<&LessonSetting> =
             lesson.settings.iter().filter(|setting| setting.current_ampere * sign > 0.0).collect();

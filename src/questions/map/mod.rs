@@ -16,6 +16,7 @@ pub mod words;
 #[cfg(feature = "paper")]
 mod written;
 
+use crate::numeric::calendar::Day;
 #[cfg(feature = "paper")]
 use blocks::level_fields;
 pub use blocks::{GridPoint, grid_fields};
@@ -205,7 +206,7 @@ pub struct Request {
     /// Whether fewer points are enough, as while the user drags a value.
     pub is_coarse: bool,
     /// The date to print, if any.
-    pub date: Option<String>,
+    pub date: Option<Day>,
 }
 
 /// Maps the deviation of a bench.
@@ -239,7 +240,7 @@ pub fn field_map(bench: &Bench, assembly: &Assembly, request: &Request) -> Resul
         profile(&deviation, direction, [centre[i] - radius, centre[i] + radius])
     };
     Ok(FieldMap {
-        provenance: Provenance::of(bench, request.date.as_deref()),
+        provenance: Provenance::of(bench, request.date),
         model: bench.model,
         with_room_at_ampere: request.field.current_ampere(),
         centre_field_tesla_per_ampere: deviation.centre_field_per_ampere().into(),

@@ -3,6 +3,7 @@
 use super::notes;
 use super::notes::Note;
 use crate::error::Refused;
+use crate::numeric::calendar::Day;
 use crate::pair::{Model, Provenance, missing};
 use crate::physics::beam::parallax::magnification;
 use crate::physics::beam::{BeamBench, Bias, FieldLine, PathLength, Setting, bias};
@@ -82,7 +83,7 @@ pub struct ChartPoint {
 /// # Errors
 /// If no gun voltage is given or known, if the gun points along the axis, or if no current up to the supply's limit
 /// makes a circle that fits in the bulb.
-pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64], date: Option<&str>) -> Result<RadiusChart> {
+pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64], date: Option<Day>) -> Result<RadiusChart> {
     let voltages = voltages_or_range(beams, gun_voltages_volt, 4.0)?;
     let side = beams.field_constant_tesla_per_ampere.signum();
     let largest_m = beams.tube.largest_radius_in_bulb_m(side).ok_or(Refused::GunAlongAxis)?;
@@ -192,7 +193,7 @@ pub fn bias_table(
     gun_voltages_volt: &[f64],
     currents_ampere: &[f64],
     gun_tilt_rad: f64,
-    date: Option<&str>,
+    date: Option<Day>,
 ) -> Result<BiasTable> {
     let mut settings = Vec::new();
     for gun_voltage_volt in voltages_or_range(beams, gun_voltages_volt, 2.0)? {

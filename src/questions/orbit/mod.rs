@@ -10,6 +10,7 @@ mod scale;
 #[cfg(feature = "paper")]
 pub mod words;
 
+use crate::numeric::calendar::Day;
 pub use chart::{BiasRow, BiasTable, ChartCurve, ChartPoint, RadiusChart, bias_table, chart};
 pub(crate) use scale::reading_scale_of;
 pub use scale::{ReadingScale, ScaleCircle, reading_scale};
@@ -168,12 +169,7 @@ impl From<PathPoint> for PathRow {
 ///
 /// # Errors
 /// If the gun voltage makes no beam, or if the tilt is beyond a right angle.
-pub fn orbit(
-    beams: &BeamBench<'_>,
-    setting: &Setting,
-    revolutions: u32,
-    date: Option<&str>,
-) -> Result<Orbit> {
+pub fn orbit(beams: &BeamBench<'_>, setting: &Setting, revolutions: u32, date: Option<Day>) -> Result<Orbit> {
     let electron = beams.electron(setting.gun_voltage_volt)?;
     let gun = beams.gun(setting.gun_tilt_rad)?;
     let path = beams.path(setting, PathLength::Circles(revolutions))?;

@@ -1,6 +1,7 @@
 //! The true-size reading scale to put behind the tube, with the circles to expect on it.
 
 use super::chart::{usual_currents_ampere, voltages_or_range};
+use crate::numeric::calendar::Day;
 use crate::pair::{BeamEdge, Model, Provenance};
 use crate::physics::beam::parallax::magnification;
 use crate::physics::beam::{BeamBench, PathLength, Setting};
@@ -62,7 +63,7 @@ pub fn reading_scale(
     beams: &BeamBench<'_>,
     gun_voltages_volt: &[f64],
     currents_ampere: &[f64],
-    date: Option<&str>,
+    date: Option<Day>,
 ) -> Result<ReadingScale> {
     if currents_ampere.iter().any(|current| *current > 0.0)
         && currents_ampere.iter().any(|current| *current < 0.0)
@@ -92,7 +93,7 @@ pub fn reading_scale(
 pub(crate) fn reading_scale_of(
     beams: &BeamBench<'_>,
     settings: &[Setting],
-    date: Option<&str>,
+    date: Option<Day>,
 ) -> Result<ReadingScale> {
     let magnification = beams.bench.reading.as_ref().map_or(Ok(1.0), magnification)?;
     let radii: Vec<Option<f64>> = settings

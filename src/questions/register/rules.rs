@@ -7,7 +7,7 @@ use crate::files::register::Digest;
 use crate::numeric::calendar::Day;
 use crate::pair::{Bench, Conditions};
 use crate::questions::calibrate::fit::{Fit, Residual};
-use crate::questions::calibrate::{AsFound, Calibration, Condition, Happened, check_date, kept_line};
+use crate::questions::calibrate::{AsFound, Calibration, Condition, Happened, kept_line};
 use crate::{Error, Result};
 
 /// Years that an entry may bear; any other is a slip.
@@ -20,11 +20,10 @@ const YEARS: std::ops::RangeInclusive<i32> = 1950..=2100;
 /// certificate that the register does not have; its readings are those of another entry whose certificate it does not replace.
 pub fn calibration_entry(history: &History, bench: &Bench, record: &Calibration) -> Result<CalibrationEntry> {
     check_same_pair(history, &bench.title, bench.paperwork.serial.as_deref())?;
-    let date = record.provenance.date.as_deref().ok_or_else(|| Error::Usage {
+    let date = record.provenance.date.ok_or_else(|| Error::Usage {
         message: "a calibration is entered with its date".into(),
         hint: Some("say when: --date 2026-03-01".into()),
     })?;
-    let date = check_date(date)?;
     let issue = &record.issue;
     let mut entry = CalibrationEntry::new(date, kept_line(record)?);
     entry.measured = issue.measured.filter(|measured| *measured != date);
@@ -91,10 +90,7 @@ pub struct TakenOver {
 /// # Errors
 /// The certificate that it names is not in the register.
 pub fn name_as_found(history: &History, record: &mut Calibration) -> Result<()> {
-    let day = match (record.issue.measured, record.provenance.date.as_deref()) {
-        (Some(measured), _) => Some(measured),
-        (None, date) => date.map(check_date).transpose()?,
-    };
+    let day = record.issue.measured.or(record.provenance.date);
     record.issue.happened = day.map_or(Vec::new(), |day| done_before(history, day));
     if record.issue.condition != Condition::Left && record.issue.happened.is_empty() {
         return Ok(());

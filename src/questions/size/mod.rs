@@ -26,6 +26,7 @@ mod wishes;
 #[cfg(feature = "paper")]
 pub mod words;
 
+use crate::numeric::calendar::Day;
 pub use judge::Wish;
 pub use record::{
     Choice, Conflict, Front, FrontPoint, Gain, NearMiss, Reason, Relaxation, RelaxedLimit, Sizing,
@@ -61,7 +62,7 @@ pub fn steps(wanted: &Wanted) -> Result<u64> {
 /// # Errors
 /// The wishes have no `search`; they state neither `largest_field` nor a tube with gun voltage and beam radius; nothing
 /// fits the ranges; or a surface limit is not above the room's temperature.
-pub fn sizing(wanted: &Wanted, date: Option<&str>, advance: impl Fn(u64) + Sync) -> Result<Sizing> {
+pub fn sizing(wanted: &Wanted, date: Option<Day>, advance: impl Fn(u64) + Sync) -> Result<Sizing> {
     let space = Space::of(wanted, wanted.search()?)?;
     let (largest_field_tesla, smallest_field_tesla) = fields_needed(wanted)?;
     let wishes = Wishes::of(wanted);
@@ -88,7 +89,7 @@ pub fn sizing(wanted: &Wanted, date: Option<&str>, advance: impl Fn(u64) + Sync)
         title: wanted.title.clone(),
         digest: wanted.digest.clone(),
         program: concat!("coilwright ", env!("CARGO_PKG_VERSION")).into(),
-        date: date.map(str::to_owned),
+        date,
         prefer: wanted.prefer,
         largest_field_tesla,
         smallest_field_tesla,

@@ -3,6 +3,7 @@
 use super::judge::Wish;
 use super::space::Looked;
 use crate::files::spec::Prefer;
+use crate::numeric::calendar::Day;
 use crate::pair::{Bench, Connection};
 use crate::physics::safety::SafetyFigures;
 use crate::questions::words::notes::{SourceNote, as_sentences, with_sentences};
@@ -21,7 +22,7 @@ pub struct Sizing {
     pub program: String,
     /// The date the user gave, if any.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub date: Option<String>,
+    pub date: Option<Day>,
     /// The figure of merit.
     pub prefer: Prefer,
     /// The largest field needed.

@@ -9,6 +9,7 @@ pub mod words;
 
 use crate::constants::REFERENCE_TEMPERATURE_CELSIUS;
 use crate::files::spec::{Search, SpacingChoice, Wanted};
+use crate::numeric::calendar::Day;
 use crate::pair::Regulation;
 use crate::questions::size as sizing;
 use crate::units::{Dimension, Side, brief, period, significant_to, unit};
@@ -26,7 +27,7 @@ pub struct Tender {
     /// First 12 hex digits of the SHA-256 of their file.
     pub wishes_digest: String,
     /// The date to print, if any.
-    pub date: Option<String>,
+    pub date: Option<Day>,
     /// The requirements on the pair.
     pub requirements: Vec<Requirement>,
     /// What the wishes leave open and a supplier will ask.
@@ -44,7 +45,7 @@ pub struct Requirement {
 }
 
 /// Makes the request.
-pub fn tender(wanted: &Wanted, date: Option<&str>) -> Tender {
+pub fn tender(wanted: &Wanted, date: Option<Day>) -> Tender {
     let mut requirements: Vec<Requirement> = [
         ("field", field(wanted)),
         ("beam", beam(wanted)),
@@ -71,7 +72,7 @@ pub fn tender(wanted: &Wanted, date: Option<&str>) -> Tender {
         program: concat!("coilwright ", env!("CARGO_PKG_VERSION")).into(),
         wishes_title: wanted.title.clone(),
         wishes_digest: wanted.digest.clone(),
-        date: date.map(str::to_owned),
+        date,
         open: open(wanted),
         requirements,
     }

@@ -16,6 +16,7 @@ mod wish;
 pub mod words;
 mod worst_deviation;
 
+use crate::numeric::calendar::Day;
 pub use hold::{Advice, Hold};
 pub use monte_carlo::{Histogram, MonteCarlo, Share, Summary};
 pub use sensitivity::Sensitivity;
@@ -43,7 +44,7 @@ pub struct Request {
     /// Number of pairs to build at random.
     pub builds: usize,
     /// The date to print, if any.
-    pub date: Option<String>,
+    pub date: Option<Day>,
 }
 
 /// The answer of [`tolerance()`].
@@ -80,13 +81,13 @@ pub struct Tolerance {
 /// The spec states no `build_tolerance`; the wish is not between 1e-9 and 1; fewer than 10 builds or more than ten
 /// million; or the wish needs a beam that the spec does not state.
 pub fn tolerance(bench: &Bench, request: &Request, advance: impl Fn(u64) + Sync) -> Result<Tolerance> {
-    let Request { wish, builds, ref date } = *request;
+    let Request { wish, builds, date } = *request;
     check(bench, wish, builds)?;
     let Effects { constant, nominal, errors, sensitivities } = effects(bench)?;
     let monte_carlo = monte_carlo::monte_carlo(bench, constant, wish, builds, advance)?;
     let hold = hold::hold(&sensitivities, nominal, wish);
     Ok(Tolerance {
-        provenance: Provenance::of(bench, date.as_deref()),
+        provenance: Provenance::of(bench, date),
         model: bench.model,
         wish,
         field_constant_tesla_per_ampere: constant,

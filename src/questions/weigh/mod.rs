@@ -72,7 +72,7 @@ pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<We
         reduced[misread.place].stands_out = true;
     }
     let mut weighing = Weighing {
-        provenance: Provenance::of(beams.bench, request.date.as_deref()),
+        provenance: Provenance::of(beams.bench, request.date),
         safety: beams.safety(),
         model: beams.bench.model,
         line: beams.line.clone(),

@@ -1,5 +1,7 @@
 //! The request of a weighing, besides its runs.
 
+use crate::numeric::calendar::Day;
+
 /// The request, besides the runs.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Request {
@@ -10,5 +12,5 @@ pub struct Request {
     /// Its standard uncertainty.
     pub calibration_room_axial_standard_uncertainty_tesla: Option<f64>,
     /// The date to print, if any.
-    pub date: Option<String>,
+    pub date: Option<Day>,
 }

@@ -26,7 +26,7 @@ const ORDER: &[(&str, &[&str])] = &[
     ("error", &["units"]),
     ("numeric", &["error"]),
     ("judgement", &["error", "numeric"]),
-    ("pair", &["error", "constants", "units"]),
+    ("pair", &["error", "constants", "numeric", "units"]),
     ("physics", &["error", "constants", "numeric", "units", "pair"]),
     ("files", &["error", "constants", "numeric", "units", "pair"]),
     ("paper", &["error", "units"]),

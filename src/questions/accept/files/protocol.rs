@@ -74,7 +74,10 @@ fn files(record: &Delivery) -> Vec<(&'static str, String)> {
     if let (Some(title), Some(digest)) = (&record.supplier_title, &record.supplier_digest) {
         files.push(("Limits of the supplier", file(title, digest)));
     }
-    files.push(("Date of the protocol", record.provenance.date.clone().unwrap_or_default()));
+    files.push((
+        "Date of the protocol",
+        record.provenance.date.map_or(String::new(), |date| date.to_string()),
+    ));
     files
 }
 

@@ -60,7 +60,7 @@ impl BlockWords {
             title: provenance.spec_title.clone(),
             material: record.former.material.clone().unwrap_or_else(|| "not in the spec".into()),
             scale: scale_name(record.asked.drawing_scale),
-            date: provenance.date.clone().unwrap_or_default(),
+            date: provenance.date.map_or(String::new(), |date| date.to_string()),
             general_tolerance: format!("ISO 2768-1, class {letter}"),
             origin: format!("{}; spec {}", provenance.program, provenance.spec_digest),
         }

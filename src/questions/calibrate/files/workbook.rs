@@ -260,7 +260,7 @@ fn about(sheet: &mut Worksheet, record: &Calibration) -> std::result::Result<(),
         ("adopted from", record.slope.from.name().to_owned()),
     ];
     rows.extend(validity_rows(record));
-    rows.extend(record.provenance.date.iter().map(|date| ("date", date.clone())));
+    rows.extend(record.provenance.date.map(|date| ("date", date.to_string())));
     rows.extend(record.notes.iter().map(|note| ("note", note.sentence())));
     let wrapped = Format::new().set_text_wrap();
     for (row, (label, value)) in rows.iter().enumerate() {

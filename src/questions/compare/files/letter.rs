@@ -1,6 +1,7 @@
 //! A letter to one supplier: what is missing, what contradicts itself, what must be guaranteed.
 
 use crate::Result;
+use crate::numeric::calendar::Day;
 use crate::paper::markup::{kept_together, rendered};
 use crate::questions::compare::words::{provenance_of, questions_to};
 use crate::questions::compare::{Comparison, NeedKind, OptionVerdict, PairOption};
@@ -16,7 +17,7 @@ struct Letter<'a> {
     passes: bool,
     questions: Vec<String>,
     needed: Vec<String>,
-    date: Option<&'a str>,
+    date: Option<Day>,
     provenance: String,
 }
 
@@ -58,7 +59,7 @@ fn letter(record: &Comparison, option: &PairOption) -> Result<String> {
             .filter(|need| need.name != NeedKind::Cost)
             .map(|need| kept_together(&format!("{}: {}", need.name, need.wanted)))
             .collect(),
-        date: record.date.as_deref(),
+        date: record.date,
         provenance: provenance_of(record, option),
     };
     rendered(&letter, "letter")

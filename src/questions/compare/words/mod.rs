@@ -188,14 +188,14 @@ pub fn provenance(record: &Comparison) -> String {
         parts.push(format!("needs \"{title}\", {digest}"));
     }
     parts.extend(record.options.iter().map(|option| format!("{}: {}", option.label, option.digest)));
-    parts.extend(record.date.clone());
+    parts.extend(record.date.map(|date| date.to_string()));
     parts.join("; ")
 }
 
 /// The same without the digests of the options, which the page lists beside the picture.
 pub(super) fn short_provenance(record: &Comparison) -> String {
     let needs = record.needs_digest.as_ref().map(|digest| format!("needs {digest}"));
-    let parts = [Some(record.program.clone()), needs, record.date.clone()];
+    let parts = [Some(record.program.clone()), needs, record.date.map(|date| date.to_string())];
     parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
 }
 

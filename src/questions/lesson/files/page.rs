@@ -207,7 +207,7 @@ fn about(lesson: &Lesson, words: &WordTable) -> Vec<String> {
         ),
         words.say("about_field", &[("digest", &from.spec_digest), ("error", &error)]),
     ];
-    lines.extend(from.date.as_deref().map(|date| words.say("about_date", &[("date", date)])));
+    lines.extend(from.date.map(|date| words.say("about_date", &[("date", &date.to_string())])));
     let said = |key: &str| words.of_key(key).to_owned();
     lines.extend(lesson.room_tesla.is_none().then(|| said("about_room_unknown")));
     lines.extend(lesson.tube.bulb_assumed.then(|| said("about_bulb_assumed")));

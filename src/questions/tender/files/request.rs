@@ -12,7 +12,7 @@ use askama::Template;
 #[template(path = "tender/files/tender.html")]
 struct Request<'a> {
     title: &'a str,
-    date: &'a str,
+    date: String,
     requirements: &'a [Requirement],
     open: Option<String>,
     tests: [&'static str; TESTS.len()],
@@ -27,7 +27,7 @@ struct Request<'a> {
 pub fn html(record: &Tender) -> Result<String> {
     let page = Request {
         title: &record.wishes_title,
-        date: record.date.as_deref().unwrap_or_default(),
+        date: record.date.map_or(String::new(), |date| date.to_string()),
         requirements: &record.requirements,
         open: open_sentence(record),
         tests: TESTS,

@@ -50,7 +50,7 @@ pub(super) fn happened(record: &Calibration) -> String {
 
 /// The day of measurement; `None` if it is not stated.
 fn day_of_measurement(record: &Calibration) -> Option<Day> {
-    record.issue.measured.or_else(|| Day::parse(record.provenance.date.as_deref()?))
+    record.issue.measured.or(record.provenance.date)
 }
 
 pub(super) fn dates(record: &Calibration) -> Section {
@@ -156,14 +156,11 @@ pub(super) fn instruments(record: &Calibration) -> Section {
         );
     }
     let row = |instrument: &Instrument| {
-        let calibrated = instrument
-            .calibrated
-            .map_or(NOT_STATED.into(), |(year, month, day)| format!("{year:04}-{month:02}-{day:02}"));
         vec![
             instrument.name.clone(),
             stated(instrument.serial.as_ref()),
             stated(instrument.certificate.as_ref()),
-            calibrated,
+            stated(instrument.calibrated.as_ref()),
             stated(instrument.traceable_to.as_ref()),
         ]
     };
@@ -176,7 +173,7 @@ pub(super) fn instruments(record: &Calibration) -> Section {
     let later: Vec<&str> = list
         .iter()
         .filter(|instrument| {
-            let calibrated = instrument.calibrated.and_then(|(year, month, day)| Day::new(year, month, day));
+            let calibrated = instrument.calibrated;
             calibrated.zip(day).is_some_and(|(calibrated, measured)| calibrated > measured)
         })
         .map(|instrument| instrument.name.as_str())

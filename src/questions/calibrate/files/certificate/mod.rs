@@ -64,7 +64,8 @@ fn number_of(record: &Calibration) -> String {
             Some(digits("spec").unwrap_or_else(|| record.provenance.spec_digest.clone())),
             digits("readings"),
         ];
-        let parts: Vec<String> = parts.into_iter().flatten().chain(record.provenance.date.clone()).collect();
+        let parts: Vec<String> =
+            parts.into_iter().flatten().chain(record.provenance.date.map(|date| date.to_string())).collect();
         format!("none given ({})", parts.join("-"))
     })
 }

@@ -223,10 +223,7 @@ pub(super) fn tables(record: &Calibration) -> Section {
 
 pub(super) fn validity(record: &Calibration) -> Section {
     let due = match &record.issue.next_due {
-        Some(due)
-            if record.issue.measured.is_none()
-                && record.provenance.date.as_deref() == Some(&due.date.to_string()) =>
-        {
+        Some(due) if record.issue.measured.is_none() && record.provenance.date == Some(due.date) => {
             format!("{}, as agreed: {}; what is allowed to drift is used up already", due.date, due.rule)
         }
         Some(due) => format!("{}, as agreed: {}", due.date, due.rule),

@@ -52,6 +52,6 @@ impl Section {
     }
 }
 
-pub(super) fn stated(text: Option<&String>) -> String {
-    text.cloned().unwrap_or_else(|| NOT_STATED.into())
+pub(super) fn stated(it: Option<&impl ToString>) -> String {
+    it.map_or_else(|| NOT_STATED.into(), ToString::to_string)
 }
