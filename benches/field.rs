@@ -9,7 +9,7 @@ use coilwright::constants::MU_0;
 use coilwright::numeric::lanes::InstructionSet;
 use coilwright::numeric::quadrature::gauss_legendre;
 use coilwright::physics::field::{
-    Assembly, FieldColumns, Filament, PlacedWinding, PlaneGrid, Section, Tolerance, filaments_field,
+    Accuracy, Assembly, FieldColumns, Filament, PlacedWinding, PlaneGrid, Section, filaments_field,
 };
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use nalgebra::Vector3;
@@ -31,7 +31,7 @@ fn winding(z: f64) -> PlacedWinding {
 
 fn pair(tolerance: f64, set: InstructionSet) -> Assembly {
     Assembly::new(vec![winding(-0.5), winding(0.5)])
-        .with_tolerance(Tolerance::relative(tolerance))
+        .with_accuracy(Accuracy::relative(tolerance))
         .with_instruction_set(set)
 }
 
@@ -205,7 +205,7 @@ fn near(criterion: &mut Criterion) {
         for tolerance in TOLERANCES {
             for (name, set) in SETS {
                 let one = Assembly::new(vec![winding(0.0)])
-                    .with_tolerance(Tolerance::relative(tolerance))
+                    .with_accuracy(Accuracy::relative(tolerance))
                     .with_instruction_set(set);
                 let id = BenchmarkId::new(name, format!("{tolerance:e}"));
                 group.bench_function(id, |b| b.iter(|| one.field_per_ampere_at(black_box(&points))));

@@ -1,6 +1,6 @@
 //! The stray field: the distance at which it falls below a caution level.
 
-use super::field::{Assembly, Tolerance};
+use super::field::{Accuracy, Assembly};
 use crate::Result;
 use crate::constants::MU_0;
 use crate::numeric::{compass, roots};
@@ -36,7 +36,7 @@ pub(crate) fn distance_below_m(assembly: &Assembly, current_ampere: f64, level_t
     if !level.is_finite() {
         return Ok(0.0);
     }
-    let assembly = assembly.clone().with_tolerance(Tolerance::relative(TOLERANCE));
+    let assembly = assembly.clone().with_accuracy(Accuracy::relative(TOLERANCE));
     let windings = assembly.windings();
     let moment: f64 = windings
         .iter()

@@ -1,7 +1,7 @@
 //! The choice of field engine for a command.
 
 use coilwright::pair::Bench;
-use coilwright::physics::field::{Assembly, Tolerance};
+use coilwright::physics::field::{Accuracy, Assembly};
 use coilwright::units::QuantityError;
 
 /// Options of every command that computes fields at points.
@@ -12,12 +12,12 @@ pub struct EngineArgs {
     each_turn: bool,
     /// Accuracy relative to the sum of the coils' fields at the point, from 1e-13 to 0.01; a larger one is faster
     #[arg(long, value_name = "FRACTION", default_value = "1e-12", value_parser = accuracy)]
-    accuracy: Tolerance,
+    accuracy: Accuracy,
 }
 
-fn accuracy(text: &str) -> Result<Tolerance, QuantityError> {
+fn accuracy(text: &str) -> Result<Accuracy, QuantityError> {
     match text.trim().parse::<f64>() {
-        Ok(fraction) if Tolerance::RANGE.contains(&fraction) => Ok(Tolerance::relative(fraction)),
+        Ok(fraction) if Accuracy::RANGE.contains(&fraction) => Ok(Accuracy::relative(fraction)),
         _ => Err(QuantityError {
             message: format!("\"{text}\" is not an accuracy between 1e-13 and 0.01"),
             hint: "write a plain fraction, such as --accuracy 1e-9".into(),
@@ -32,6 +32,6 @@ impl EngineArgs {
             true => Assembly::of_each_turn(bench),
             false => Assembly::of(bench),
         }
-        .with_tolerance(self.accuracy)
+        .with_accuracy(self.accuracy)
     }
 }

@@ -2,7 +2,7 @@
 
 use coilwright::constants::MU_0;
 use coilwright::numeric::lanes::InstructionSet;
-use coilwright::physics::field::{Assembly, PlacedWinding, PlaneGrid, Section, Tolerance};
+use coilwright::physics::field::{Accuracy, Assembly, PlacedWinding, PlaneGrid, Section};
 use nalgebra::{Rotation3, Vector3};
 use proptest::prelude::*;
 
@@ -70,7 +70,7 @@ fn a_thick_solenoid_has_the_closed_form_at_its_centre() {
 /// The power p of the leading term z^p of the deviation on the axis, from the deviation at two distances, whose ratio
 /// is 2^p.
 fn leading_power(windings: Vec<PlacedWinding>) -> f64 {
-    let assembly = Assembly::new(windings).with_tolerance(Tolerance::relative(1e-13));
+    let assembly = Assembly::new(windings).with_accuracy(Accuracy::relative(1e-13));
     let at = |z: f64| assembly.field_per_ampere(&Vector3::new(0.0, 0.0, z)).z;
     let deviation = |z: f64| (at(z) / at(0.0) - 1.0).abs();
     (deviation(0.08) / deviation(0.04)).log2()
@@ -115,7 +115,7 @@ fn the_classical_arrangements_cancel_the_orders_they_are_known_for() {
 
 #[test]
 fn divergence_vanishes_and_curl_is_the_current_density_in_the_bore_outside_and_inside_a_winding() {
-    let pair = thick_pair().with_tolerance(Tolerance::relative(1e-13));
+    let pair = thick_pair().with_accuracy(Accuracy::relative(1e-13));
     let density = MU_0 / (0.024 * 0.02);
     for (name, point, step, curl) in [
         ("bore", Vector3::new(0.03, 0.02, 0.01), 4e-3, 0.0),

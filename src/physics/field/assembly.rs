@@ -25,19 +25,19 @@ const FARTHEST_M: f64 = 1e40;
 
 /// The accuracy asked of a field.
 ///
-/// The tolerance is relative to S, the sum over the windings of |B| of each at the point, plus μ0 J min(width, depth)
+/// It is relative to S, the sum over the windings of |B| of each at the point, plus μ0 J min(width, depth)
 /// inside a winding.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Tolerance(f64);
+pub struct Accuracy(f64);
 
-impl Tolerance {
-    /// The tolerances that can be asked for.
+impl Accuracy {
+    /// What can be asked for.
     pub const RANGE: RangeInclusive<f64> = 1e-13..=1e-2;
 
-    /// A tolerance, clamped to [`RANGE`](Self::RANGE). NaN gives the default.
-    pub fn relative(tolerance: f64) -> Self {
-        let tolerance = if tolerance.is_nan() { Self::default().0 } else { tolerance };
-        Self(tolerance.clamp(*Self::RANGE.start(), *Self::RANGE.end()))
+    /// An accuracy, clamped to [`RANGE`](Self::RANGE). NaN gives the default.
+    pub fn relative(accuracy: f64) -> Self {
+        let accuracy = if accuracy.is_nan() { Self::default().0 } else { accuracy };
+        Self(accuracy.clamp(*Self::RANGE.start(), *Self::RANGE.end()))
     }
 
     /// The smallest error that rounding allows, for differences of fields.
@@ -51,7 +51,7 @@ impl Tolerance {
     }
 }
 
-impl Default for Tolerance {
+impl Default for Accuracy {
     fn default() -> Self {
         Self(1e-12)
     }
@@ -68,7 +68,7 @@ pub struct FieldEstimate {
 
 /// Any number of placed windings carrying one current.
 ///
-/// The field is exact for uniform current density in each section: to 1e-12 of S (see [`Tolerance`]) by default.
+/// The field is exact for uniform current density in each section: to 1e-12 of S (see [`Accuracy`]) by default.
 ///
 /// Special cases:
 /// - a NaN coordinate gives a NaN field; an infinite coordinate, or one beyond 1e40 m, gives zero.
@@ -101,7 +101,7 @@ pub struct Assembly {
     fields: Vec<WindingField>,
     /// The turns of each winding, if they are computed one by one.
     turns: Option<Vec<Turns>>,
-    tolerance: Tolerance,
+    accuracy: Accuracy,
     instruction_set: InstructionSet,
     /// Made when first needed.
     groups: OnceLock<Vec<CoaxialGroup>>,
@@ -114,7 +114,7 @@ impl Assembly {
             windings,
             fields: Vec::new(),
             turns: None,
-            tolerance: Tolerance::default(),
+            accuracy: Accuracy::default(),
             instruction_set: InstructionSet::Fastest,
             groups: OnceLock::new(),
         }
@@ -156,14 +156,14 @@ impl Assembly {
         Self { turns, ..smooth }.prepared()
     }
 
-    /// The same windings with another tolerance; a looser one costs less.
-    pub fn with_tolerance(self, tolerance: Tolerance) -> Self {
-        Self { tolerance, ..self }.prepared()
+    /// The same windings with another accuracy; a lower one costs less.
+    pub fn with_accuracy(self, accuracy: Accuracy) -> Self {
+        Self { accuracy, ..self }.prepared()
     }
 
     /// The accuracy asked for.
-    pub fn tolerance(&self) -> Tolerance {
-        self.tolerance
+    pub fn accuracy(&self) -> Accuracy {
+        self.accuracy
     }
 
     /// The same windings, computed with another instruction set. [`InstructionSet::Scalar`] gives the same bits on
@@ -175,7 +175,7 @@ impl Assembly {
     fn prepared(mut self) -> Self {
         let field = |winding: &PlacedWinding| {
             let ampere_turns = winding.turns * winding.current_share;
-            WindingField::new(winding.section, ampere_turns, self.tolerance.value(), self.instruction_set)
+            WindingField::new(winding.section, ampere_turns, self.accuracy.value(), self.instruction_set)
         };
         self.fields = self.windings.iter().map(field).collect();
         self.groups = OnceLock::new();
@@ -193,7 +193,7 @@ impl Assembly {
             CoaxialGroup::of_all(
                 &self.windings,
                 self.turns.as_deref(),
-                self.tolerance.value(),
+                self.accuracy.value(),
                 self.instruction_set,
             )
         })
@@ -236,7 +236,7 @@ impl Assembly {
 
     /// The field at many points per ampere through the ammeter, T/A; the order is that of the points, and the numbers
     /// do not depend on how many threads share the work. Neighbouring points in the list use the same number of terms,
-    /// so a point's value may depend on its neighbours, by less than the tolerance.
+    /// so a point's value may depend on its neighbours, by less than the accuracy.
     pub fn field_per_ampere_at(&self, points_m: &[Vector3<f64>]) -> Vec<Vector3<f64>> {
         let mut field = vec![Vector3::zeros(); points_m.len()];
         let fill = |(points, field): (&[Vector3<f64>], &mut [Vector3<f64>])| {

@@ -1,6 +1,6 @@
 //! The power series of an assembly's field along its axis: the terms by which a builder judges a pair.
 
-use super::assembly::{Assembly, Tolerance};
+use super::assembly::{Accuracy, Assembly};
 use nalgebra::Vector3;
 use serde::Serialize;
 use std::f64::consts::PI;
@@ -44,7 +44,7 @@ impl Assembly {
         let points: Vec<Vector3<f64>> =
             (0..POINTS).map(|k| Vector3::new(0.0, 0.0, reach_m * node(k))).collect();
         // Differences of values magnify the error that the tolerance leaves.
-        let exact = self.clone().with_tolerance(Tolerance::of_rounding());
+        let exact = self.clone().with_accuracy(Accuracy::of_rounding());
         let values: Vec<f64> = exact.field_per_ampere_at(&points).iter().map(|field| field.z).collect();
         // Chebyshev coefficients, then the powers of t = z/reach up to the fourth by T_{j+1} = 2 t T_j − T_{j−1}.
         let (mut before, mut here) = ([0.0; 5], [1.0, 0.0, 0.0, 0.0, 0.0]);

@@ -312,7 +312,7 @@ impl CoaxialGroup {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::physics::field::{Assembly, Section, Tolerance};
+    use crate::physics::field::{Accuracy, Assembly, Section};
 
     fn winding(z: f64, section: (f64, f64, f64), turns: f64) -> PlacedWinding {
         PlacedWinding::on_axis(
@@ -385,9 +385,9 @@ mod tests {
     #[test]
     fn the_series_and_the_sum_over_windings_agree_to_the_tolerance_in_every_arrangement() {
         for (name, windings) in arrangements() {
-            let reference = Assembly::new(windings.clone()).with_tolerance(Tolerance::relative(1e-13));
+            let reference = Assembly::new(windings.clone()).with_accuracy(Accuracy::relative(1e-13));
             for tolerance in [1e-12, 1e-9, 1e-6] {
-                let assembly = Assembly::new(windings.clone()).with_tolerance(Tolerance::relative(tolerance));
+                let assembly = Assembly::new(windings.clone()).with_accuracy(Accuracy::relative(tolerance));
                 let groups = assembly.groups();
                 let reach = groups.iter().map(|g| g.clearance(0.0)).fold(f64::INFINITY, f64::min);
                 let points: Vec<_> = ball(0.75 * reach, 600).collect();

@@ -10,7 +10,7 @@
 //! inductance, from [`coaxial`](super::coaxial). The integral runs round the smaller winding; the larger one feels the
 //! opposite force, and the torque is moved to its own centre.
 
-use super::assembly::{Assembly, Tolerance};
+use super::assembly::{Accuracy, Assembly};
 use super::coaxial::slope_of_one_turn;
 use super::nearness::{are_coaxial, halved, is_finite, loop_point, order_for, outer_radius};
 use super::placed::PlacedWinding;
@@ -71,7 +71,7 @@ pub fn force_and_torque(on: &PlacedWinding, from: &PlacedWinding) -> ForceAndTor
 
 fn sum_round(on: &PlacedWinding, from: &PlacedWinding) -> Sum {
     let source = PlacedWinding { current_share: 1.0, ..*from };
-    let source = Assembly::new(vec![source]).with_tolerance(Tolerance::relative(1e-13));
+    let source = Assembly::new(vec![source]).with_accuracy(Accuracy::relative(1e-13));
     let mut total = Sum::default();
     if on.turns != 0.0 && from.turns != 0.0 {
         add_part(&mut total, on, on, from, &source, 0);

@@ -24,7 +24,7 @@ mod turns;
 mod winding;
 mod zonal;
 
-pub use assembly::{Assembly, FieldEstimate, Tolerance};
+pub use assembly::{Accuracy, Assembly, FieldEstimate};
 pub use axis_terms::AxisTerms;
 pub use coaxial::self_inductance_henry;
 pub use deviation::Deviation;

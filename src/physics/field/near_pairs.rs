@@ -78,10 +78,10 @@ struct CoilSeries {
 impl NearPairs {
     /// Serves pairs whose radii, sides, heights and offsets each differ by at most `spread_m` from those of the
     /// reference, at points up to `reach_m` from the origin. Accuracy: 1e-12 of the sum of the coils' fields (see
-    /// [`Tolerance`]; the test against [`Assembly`](super::Assembly) finds 1e-13). `None` if the points come too near
+    /// [`Accuracy`]; the test against [`Assembly`](super::Assembly) finds 1e-13). `None` if the points come too near
     /// to a winding for a short series.
     ///
-    /// [`Tolerance`]: super::Tolerance
+    /// [`Accuracy`]: super::Accuracy
     pub(crate) fn around(reference: &[PlacedWinding; 2], spread_m: f64, reach_m: f64) -> Option<Self> {
         let limits = reference.each_ref().map(|winding| Limits::of(winding, spread_m));
         let scale_m = limits.iter().map(Limits::clearance_m).fold(f64::INFINITY, f64::min);

@@ -14,7 +14,7 @@ pub use region::{RegionDeviation, over_beam, over_bulb};
 
 use crate::pair::{Bench, Bulb, Model, Provenance, Tube};
 use crate::physics::beam;
-use crate::physics::field::{Assembly, AxisTerms, Deviation, Tolerance};
+use crate::physics::field::{Accuracy, Assembly, AxisTerms, Deviation};
 use crate::physics::room::RoomAdded;
 use crate::questions::words::notes::{SourceNote, Told, as_sentences, left_out};
 use crate::{Error, Result};
@@ -91,7 +91,7 @@ pub fn uniformity(
     room: Option<RoomAdded>,
     limit_fraction: f64,
 ) -> Result<Uniformity> {
-    let finer = assembly.clone().with_tolerance(fine_enough(assembly, limit_fraction));
+    let finer = assembly.clone().with_accuracy(fine_enough(assembly, limit_fraction));
     let assembly = &finer;
     let background = room.map_or_else(Vector3::zeros, |room| room.per_ampere());
     let coils_alone = assembly.field_per_ampere(&Vector3::zeros());
@@ -150,8 +150,8 @@ impl Told for Note {
 
 /// The requested accuracy, but at least a ten-thousandth of the limit. A deviation is a difference of fields; with less
 /// accurate fields it crosses the limit in steps.
-fn fine_enough(assembly: &Assembly, limit_fraction: f64) -> Tolerance {
-    Tolerance::relative(assembly.tolerance().value().min(1e-4 * limit_fraction))
+fn fine_enough(assembly: &Assembly, limit_fraction: f64) -> Accuracy {
+    Accuracy::relative(assembly.accuracy().value().min(1e-4 * limit_fraction))
 }
 
 /// If the beam makes no circle, for example because the gun points far out of the beam plane, the rest is answered
