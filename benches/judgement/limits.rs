@@ -62,7 +62,7 @@ impl Option {
         let ampere = field / option.field_constant_tesla_per_ampere.expect("a whole spec").abs();
         let one = |case| {
             let pair = built(&bench, &mut SampleGenerator::new(seed, case));
-            let sheet = sheet::sheet(&pair, None).expect("a sheet");
+            let sheet = sheet::sheet(&pair, &sheet::Request::default()).expect("a sheet");
             let centre = pair.tube.as_ref().expect("a tube").bulb_centre_m;
             [
                 sheet.field_constant_tesla_per_ampere.abs() * ampere,

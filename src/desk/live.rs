@@ -46,7 +46,8 @@ pub fn map_of(bench: &Bench) -> Option<Drawn> {
 
 /// The data sheet as text, or the reason why there is none.
 pub fn sheet_of(bench: &Bench) -> String {
-    sheet::sheet(bench, None).map_or_else(|error| error.to_string(), |record| sheet::words::text(&record))
+    sheet::sheet(bench, &sheet::Request::default())
+        .map_or_else(|error| error.to_string(), |record| sheet::words::text(&record))
 }
 
 /// The setting of the beam, as typed in a form.

@@ -1,7 +1,7 @@
 //! `calibrate`: the calibration line, its uncertainty, and the tables for the labs.
 
 use super::export::{DateArgs, NumberFormatArgs};
-use super::issue::{Entering, IssueArgs, enter};
+use super::issue::{IssueArgs, enter};
 use super::output;
 use super::output::{Files, FolderArgs, naming};
 use super::progress::Progress;
@@ -14,6 +14,7 @@ use coilwright::questions::calibrate::files::{Asked, files, plan_files};
 use coilwright::questions::calibrate::plan::PlanRequest;
 use coilwright::questions::calibrate::words::plan as calibration_plan;
 use coilwright::questions::calibrate::{AdoptedFrom, InputFile, Outcome, Refusal, Request, words as page};
+use coilwright::questions::register::Entering;
 use coilwright::units::Dimension;
 use std::path::PathBuf;
 

@@ -6,20 +6,18 @@ use super::quantity::quantity_within;
 use super::register::{append, say_what_is_waited_for};
 use coilwright::Result;
 use coilwright::files::out::folder::OutputFolder;
-use coilwright::files::register::{Chain, Digest, Register};
+use coilwright::files::register::{Digest, Register};
 use coilwright::numeric::calendar::Day;
-use coilwright::pair::Bench;
 use coilwright::questions::calibrate::{
-    AdoptedFrom, AgreedDue, AsFound, Calibration, Condition, Issue, Registered, Replaced,
+    AdoptedFrom, AsFound, Calibration, Condition, Issue, Registered, Replaced,
 };
-use coilwright::questions::register::words::{appended, entered_before, rule_sentence, step_sentence};
+use coilwright::questions::register::words::{appended, entered_before, step_sentence};
 use coilwright::questions::register::{
-    CalibrationEntry, Entered, History, Statement, Step, TakenOver, calibration_entry, check_entry,
-    computed_before, hidden_by, measured_before, name_as_found, next_due, same_values_before, step,
-    take_over_measurement,
+    CalibrationEntry, Entering, History, Statement, Step, TakenOver, computed_before, entered_already,
+    hidden_by, measured_before, same_values_before, statement_of, step,
 };
 use coilwright::units::Dimension;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Flatten it into the arguments of `calibrate`.
 #[derive(clap::Args)]
@@ -81,59 +79,6 @@ impl IssueArgs {
         issue.check(date)?;
         Ok(issue)
     }
-}
-
-/// The bench, and the register for its entry.
-pub struct Entering<'a> {
-    pub bench: &'a Bench,
-    pub register: &'a Path,
-}
-
-/// What is entered: the calibration as the entry of this number, checked against what the register holds.
-fn statement(
-    history: &History,
-    number: u64,
-    entering: &Entering,
-    record: &mut Calibration,
-) -> Result<(Statement, Option<TakenOver>)> {
-    let stem = entering.register.file_stem().unwrap_or_default().to_string_lossy();
-    record.issue.certificate.get_or_insert_with(|| format!("{stem}-{number}"));
-    let taken = take_over_measurement(history, record);
-    name_as_found(history, record)?;
-    record.issue.check(record.provenance.date)?;
-    let entry = calibration_entry(history, entering.bench, record)?;
-    record.issue.next_due = next_due(history, number, &entry)
-        .map(|(due, rule)| AgreedDue { date: due.date, rule: rule_sentence(&rule) });
-    record.issue.hides = hidden_by(history, number, &entry).as_ref().map(step_sentence);
-    let statement = Statement::Calibration(Box::new(entry));
-    check_entry(history, &statement)?;
-    Ok((statement, taken))
-}
-
-/// The entry that an earlier run of the same call has made, with its number and digest. The record is then made as that run
-/// made it.
-fn entered_already(
-    chain: &Chain,
-    entering: &Entering,
-    record: &mut Calibration,
-) -> Result<Option<(u64, Digest)>> {
-    // A computed line may be entered again; readings are entered once.
-    let readings =
-        record.inputs.iter().find(|input| input.part == "readings").map(|input| input.sha256.clone());
-    let Some(readings) = readings else { return Ok(None) };
-    let history = History::of(chain)?;
-    let same =
-        |entered: &&Entered<CalibrationEntry>| entered.said.readings_sha256.as_ref() == Some(&readings);
-    for before in history.calibrations.iter().filter(same) {
-        let mut again = record.clone();
-        let then = History::of(&chain.before(before.number))?;
-        let Ok((statement, _)) = statement(&then, before.number, entering, &mut again) else { continue };
-        if statement.content()? == Statement::Calibration(Box::new(before.said.clone())).content()? {
-            *record = again;
-            return Ok(Some((before.number, before.digest)));
-        }
-    }
-    Ok(None)
 }
 
 /// Warns of what is odd about a new entry.
@@ -200,7 +145,7 @@ pub fn enter(
         fill(record)?.map(OutputFolder::finish).transpose()?;
         return Ok(format!("\n{}", entered_before(entry, digest)));
     }
-    let (statement, taken) = statement(&history, register.next_number(), &entering, record)?;
+    let (statement, taken) = statement_of(&history, register.next_number(), &entering, record)?;
     warn_of_entry(&history, register.next_number(), &statement, taken.as_ref());
     let (entry, digest) = register.announced(&statement.content()?);
     record.issue.registered = Some(registered(entry, digest));

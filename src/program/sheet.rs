@@ -7,8 +7,7 @@ use super::quantity::SpecArgs;
 use coilwright::Result;
 use coilwright::physics::room;
 use coilwright::questions::sheet;
-use coilwright::questions::sheet::CalibratedConstant;
-use coilwright::questions::sheet::words;
+use coilwright::questions::sheet::{CalibratedConstant, Request, words};
 
 #[derive(clap::Args)]
 pub struct SheetArgs {
@@ -33,10 +32,8 @@ pub fn run(arguments: &SheetArgs) -> Result<()> {
         false => None,
     };
     let date = arguments.date.day()?;
-    let mut record = sheet::sheet(&bench, room_field)?;
-    let used = arguments.register.read(&bench, date)?;
-    record.calibrated = used.as_ref().map(calibrated);
-    record.provenance.date = date;
+    let calibrated = arguments.register.read(&bench, date)?.as_ref().map(calibrated);
+    let record = sheet::sheet(&bench, &Request { room_field, calibrated, date })?;
     if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
 }
 

@@ -181,7 +181,7 @@ pub fn question(data: &[u8]) {
     let Ok((document, question)) = drawn_spec(&mut bytes) else { return };
     let Some(bench) = answered(spec::bench_from_text("fuzz.json", &document.to_string())) else { return };
     match question % 8 {
-        0 => said(answered(sheet(&bench, None)), sheets::words::text),
+        0 => said(answered(sheet(&bench, &Default::default())), sheets::words::text),
         1 => {
             let assembly = Assembly::of(&bench);
             let asked = uniformity(&bench, &assembly, None, 0.01);

@@ -87,7 +87,8 @@ fn state(pair: &mut Value, draw: &mut Draw, times: [f64; 5]) {
     let counted = if times[0] == 1.0 { draw.happens(0.5) } else { times[0] > 1.0 };
     let leads = if counted { bench.lead_resistance_ohm.unwrap_or(0.0) } else { 0.0 };
     let mass = 2.0 * length * area * 8890.0 * draw.between(0.98, 1.02);
-    let constant = sheet(&bench, None).unwrap().field_constant_tesla_per_ampere * draw.between(0.995, 1.005);
+    let constant = sheet(&bench, &Default::default()).unwrap().field_constant_tesla_per_ampere
+        * draw.between(0.995, 1.005);
     let inner = 2.0 * winding.mean_radius_m - winding.depth_m;
     let outer = 2.0 * winding.mean_radius_m + winding.depth_m;
     pair["stated"] = json!({

@@ -49,7 +49,7 @@ pub(super) fn option(bench: &Bench, field_needed: Option<f64>, needs: Option<&Wa
     let held_for = HeldFor::of(needs);
     let limit = |of: fn(&Supply) -> Option<f64>| bench.supply.as_ref().and_then(of);
     let (sheet, largest_current) = rayon::join(
-        || sheet::sheet(bench, None),
+        || sheet::sheet(bench, &sheet::Request::default()),
         || {
             heated.largest_held_ampere(
                 limit(|supply| supply.current_limit_ampere),

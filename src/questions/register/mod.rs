@@ -6,6 +6,8 @@
 pub mod control;
 mod due;
 #[cfg(feature = "paper")]
+mod entering;
+#[cfg(feature = "paper")]
 pub mod files;
 mod history;
 mod in_force;
@@ -20,6 +22,8 @@ mod unshared;
 #[cfg(feature = "paper")]
 pub mod words;
 
+#[cfg(feature = "paper")]
+pub use entering::{Entering, entered_already, statement_of};
 pub use history::{Entered, History, Standing, StandingReason, State};
 pub use in_force::{InForce, in_force, off_line};
 pub use record::{

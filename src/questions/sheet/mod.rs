@@ -135,11 +135,23 @@ pub struct SupplyReach {
     pub largest_field_tesla: f64,
 }
 
-/// The sheet of a bench. A given `room_field` (T, bench axes) is added.
+/// What is asked of a sheet; nothing beyond the bench by default.
+#[derive(Clone, Debug, Default)]
+pub struct Request {
+    /// A field of the room, T in bench axes, that is added.
+    pub room_field: Option<Vector3<f64>>,
+    /// The field constant of a calibration in force.
+    pub calibrated: Option<CalibratedConstant>,
+    /// The date to print, if any.
+    pub date: Option<Day>,
+}
+
+/// The sheet of a bench.
 ///
 /// # Errors
 /// The coils cancel at the centre, or a part needed for the heating cannot be used.
-pub fn sheet(bench: &Bench, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
+pub fn sheet(bench: &Bench, request: &Request) -> Result<Sheet> {
+    let room_field = request.room_field;
     let assembly = Assembly::of(bench);
     let deviation = Deviation::new(&assembly, Vector3::zeros())?;
     let field_constant = build_error::field_constant_tesla_per_ampere(&assembly);
@@ -168,13 +180,13 @@ pub fn sheet(bench: &Bench, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
     let room_celsius = bench.room_temperature_celsius();
     let force = electrical::axial_force_newton_per_ampere_squared(&assembly);
     Ok(Sheet {
-        provenance: Provenance::of(bench, None),
+        provenance: Provenance::of(bench, request.date),
         model: bench.model,
         connection: bench.connection,
         field_constant_tesla_per_ampere: field_constant,
         field_constant_standard_uncertainty_tesla_per_ampere:
             build_error::field_constant_standard_uncertainty_tesla_per_ampere(bench),
-        calibrated: None,
+        calibrated: request.calibrated.clone(),
         current_limit_ampere: limit,
         field_at_current_limit_tesla: limit
             .map(|limit| limit * field_constant + room_field.map_or(0.0, |room| room.z)),

@@ -1,0 +1,77 @@
+//! A calibration on its way into the register: what the register tells its record, and the entry that it becomes.
+
+use super::history::{Entered, History};
+use super::next_due;
+use super::rules::{TakenOver, calibration_entry, check_entry, name_as_found, take_over_measurement};
+use super::statement::{CalibrationEntry, Statement};
+use super::step::hidden_by;
+use super::words::{rule_sentence, step_sentence};
+use crate::Result;
+use crate::files::register::{Chain, Digest};
+use crate::pair::Bench;
+use crate::questions::calibrate::{AgreedDue, Calibration};
+use std::path::Path;
+
+/// The bench, and the register for its entry; its file's name begins the numbers of certificates that name none.
+#[derive(Clone, Copy, Debug)]
+pub struct Entering<'a> {
+    /// The bench.
+    pub bench: &'a Bench,
+    /// The register's file.
+    pub register: &'a Path,
+}
+
+/// What is entered: the calibration as the entry of this number, checked against what the register holds. The record is told
+/// its certificate's number, what the register knows of the time before, when the next calibration is due and what its line
+/// hides.
+///
+/// # Errors
+/// As [`calibration_entry`] and [`check_entry`].
+pub fn statement_of(
+    history: &History,
+    number: u64,
+    entering: &Entering,
+    record: &mut Calibration,
+) -> Result<(Statement, Option<TakenOver>)> {
+    let stem = entering.register.file_stem().unwrap_or_default().to_string_lossy();
+    record.issue.certificate.get_or_insert_with(|| format!("{stem}-{number}"));
+    let taken = take_over_measurement(history, record);
+    name_as_found(history, record)?;
+    record.issue.check(record.provenance.date)?;
+    let entry = calibration_entry(history, entering.bench, record)?;
+    record.issue.next_due = next_due(history, number, &entry)
+        .map(|(due, rule)| AgreedDue { date: due.date, rule: rule_sentence(&rule) });
+    record.issue.hides = hidden_by(history, number, &entry).as_ref().map(step_sentence);
+    let statement = Statement::Calibration(Box::new(entry));
+    check_entry(history, &statement)?;
+    Ok((statement, taken))
+}
+
+/// The entry that an earlier run of the same call has made, with its number and digest. The record is then made as that run
+/// made it.
+///
+/// # Errors
+/// The chain cannot be understood.
+pub fn entered_already(
+    chain: &Chain,
+    entering: &Entering,
+    record: &mut Calibration,
+) -> Result<Option<(u64, Digest)>> {
+    // A computed line may be entered again; readings are entered once.
+    let readings =
+        record.inputs.iter().find(|input| input.part == "readings").map(|input| input.sha256.clone());
+    let Some(readings) = readings else { return Ok(None) };
+    let history = History::of(chain)?;
+    let same =
+        |entered: &&Entered<CalibrationEntry>| entered.said.readings_sha256.as_ref() == Some(&readings);
+    for before in history.calibrations.iter().filter(same) {
+        let mut again = record.clone();
+        let then = History::of(&chain.before(before.number))?;
+        let Ok((statement, _)) = statement_of(&then, before.number, entering, &mut again) else { continue };
+        if statement.content()? == Statement::Calibration(Box::new(before.said.clone())).content()? {
+            *record = again;
+            return Ok(Some((before.number, before.digest)));
+        }
+    }
+    Ok(None)
+}
