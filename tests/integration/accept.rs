@@ -406,6 +406,38 @@ fn the_suppliers_limits_replace_those_that_follow_from_the_spec() {
 }
 
 #[test]
+fn where_a_supplier_sets_one_end_the_other_stays_the_specs() {
+    let ohm = |value: &str| json!({ "title": "D", "coil_a": { "resistance": { "value": value, "uncertainty": "0.001 ohm", "at": "20 degC" } } });
+    let judged = |resistance: &str, promise: &str| {
+        let limits = format!(
+            r#"{{ "title": "Letter", "coil": {{ "resistance": {{ {promise}, "at": "20 degC" }} }} }}"#
+        );
+        let limits = supplier_limits_from_text("letter.json", &limits).unwrap();
+        let measured = measured_from_text("d.json", &ohm(resistance).to_string()).unwrap();
+        let request = Request { supplier: Some(&limits), ..Request::default() };
+        let found = accept(&bench(), &measured, &request).unwrap();
+        found.quantities.iter().find(|it| it.name == "coil_a_resistance_ohm").unwrap().clone()
+    };
+    let expected = judged("4 ohm", r#""within": "50 %""#).expected.unwrap();
+    let of_spec = {
+        let measured = measured_from_text("d.json", &ohm("4 ohm").to_string()).unwrap();
+        let found = accept(&bench(), &measured, &Request::default()).unwrap();
+        found.quantities.iter().find(|it| it.name == "coil_a_resistance_ohm").unwrap().clone()
+    };
+    // Half the resistance is no better for being below what the supplier promises.
+    let half =
+        judged(&format!("{} ohm", 0.5 * expected), &format!(r#""at_most": "{} ohm""#, 1.01 * expected));
+    assert_eq!((half.lower_limit, half.verdict), (of_spec.lower_limit, Acceptance::Fail));
+    assert!((half.upper_limit.unwrap() - 1.01 * expected).abs() < 1e-9);
+    let twice =
+        judged(&format!("{} ohm", 2.0 * expected), &format!(r#""at_least": "{} ohm""#, 0.99 * expected));
+    assert_eq!((twice.upper_limit, twice.verdict), (of_spec.upper_limit, Acceptance::Fail));
+    // A promise beyond the spec's other end leaves nothing between the two and stands alone.
+    let beyond = judged("3 ohm", r#""at_most": "3.2 ohm""#);
+    assert_eq!((beyond.lower_limit, beyond.verdict), (None, Acceptance::Pass));
+}
+
+#[test]
 fn an_undecided_quantity_says_how_well_it_must_be_measured_and_that_decides_it() {
     let before = accepted(&delivery());
     assert_eq!(before.verdict, Acceptance::Undecided);

@@ -9,7 +9,7 @@ use crate::questions::check::words::{
     QUANTITY_HEADINGS, explanation, note_sentence, quantity_rows, rule_sentence, subject_name,
     unlike_sentences, verdict_sentence,
 };
-use crate::questions::check::{LimitsFrom, QuantityCheck, UnlikeCoils};
+use crate::questions::check::{QuantityCheck, UnlikeCoils};
 use crate::questions::identify::Slip;
 use crate::questions::identify::words::slip_sentence;
 use crate::questions::words::cautions::{Caution, sentences_with};
@@ -54,7 +54,7 @@ pub fn text(record: &Delivery) -> String {
 /// The meaning of the mark beside a limit; `None` if there is no mark.
 pub(super) fn marked_sentence(record: &Delivery) -> Option<String> {
     let title = record.supplier_title.as_ref()?;
-    let marked = record.check.quantities.iter().any(|it| it.limits_from == LimitsFrom::Supplier);
+    let marked = record.check.quantities.iter().any(|it| it.limits_from.supplier_sets() != [false; 2]);
     Some(match marked {
         true => format!("* limits of the supplier: {title}."),
         false => format!("The supplier's limits ({title}) name nothing that was measured."),

@@ -223,7 +223,8 @@ fn of_insulation(
     })
 }
 
-/// The reading with the supplier's limits instead of the spec's, if there are any.
+/// The reading with the supplier's limits instead of the spec's, if there are any. Where the supplier sets one end only, the
+/// other stays the spec's, unless the two leave nothing between them.
 fn promised(
     reading: Reading,
     bench: &Bench,
@@ -249,16 +250,26 @@ fn promised(
         low: promise.at_least.map(|end| end * warmer),
         high: promise.at_most.map(|end| end * warmer),
     };
-    let limits = match (promise.within, reading.expected) {
-        (Some(part), Some(expected)) => Limits {
-            low: Some(expected - part * expected.abs()),
-            high: Some(expected + part * expected.abs()),
-        },
+    let of_spec = reading.limits;
+    let both = |low: f64, high: f64| (low < high).then_some(Limits { low: Some(low), high: Some(high) });
+    let (limits, limits_from) = match (promise.within, reading.expected) {
+        (Some(part), Some(expected)) => {
+            let ends = [-part, part].map(|part| Some(expected + part * expected.abs()));
+            (Limits { low: ends[0], high: ends[1] }, LimitsFrom::Supplier)
+        }
         // A promise as a fraction of a value that the spec does not give is no limit.
         (Some(_), None) => return reading,
-        (None, _) => ends,
+        (None, _) => {
+            let at_least = ends.low.filter(|_| ends.high.is_none()).zip(of_spec.high);
+            let at_most = of_spec.low.zip(ends.high.filter(|_| ends.low.is_none()));
+            let at_least =
+                at_least.and_then(|(low, high)| Some((both(low, high)?, LimitsFrom::SupplierAtLeast)));
+            let at_most =
+                at_most.and_then(|(low, high)| Some((both(low, high)?, LimitsFrom::SupplierAtMost)));
+            at_least.or(at_most).unwrap_or((ends, LimitsFrom::Supplier))
+        }
     };
-    Reading { limits, limits_from: LimitsFrom::Supplier, ..reading }
+    Reading { limits, limits_from, ..reading }
 }
 
 /// The supplier's promise for a subject.

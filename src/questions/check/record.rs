@@ -109,8 +109,24 @@ pub enum LimitsFrom {
     Spec,
     /// The supplier's own limits.
     Supplier,
+    /// The supplier's lower limit and the spec's upper one.
+    SupplierAtLeast,
+    /// The supplier's upper limit and the spec's lower one.
+    SupplierAtMost,
     /// Common practice, if neither states any.
     CommonPractice,
+}
+
+impl LimitsFrom {
+    /// Whether the lower and the upper limit are the supplier's.
+    pub(crate) fn supplier_sets(self) -> [bool; 2] {
+        match self {
+            Self::Supplier => [true; 2],
+            Self::SupplierAtLeast => [true, false],
+            Self::SupplierAtMost => [false, true],
+            Self::Spec | Self::CommonPractice => [false; 2],
+        }
+    }
 }
 
 /// Coils that differ from each other by more than in the spec.

@@ -126,16 +126,17 @@ pub(crate) fn quantity_rows(quantities: &[QuantityCheck]) -> Vec<Vec<String>> {
         let largest = all.into_iter().flatten().fold(0.0, |largest: f64, si| largest.max(si.abs()));
         let told = |si: f64| display_beside(si, largest, dimension, 4);
         let value = |si: Option<f64>| si.map_or_else(|| "-".into(), told);
-        let limit = |si: Option<f64>| match it.limits_from {
-            LimitsFrom::Supplier if si.is_some() => format!("{} *", value(si)),
-            _ => value(si),
+        let [low_is_supplier, high_is_supplier] = it.limits_from.supplier_sets();
+        let limit = |si: Option<f64>, is_supplier: bool| match is_supplier && si.is_some() {
+            true => format!("{} *", value(si)),
+            false => value(si),
         };
         vec![
             subject_name(it.subject),
             told(it.value),
             value(it.expected),
-            limit(it.limits.low),
-            limit(it.limits.high),
+            limit(it.limits.low, low_is_supplier),
+            limit(it.limits.high, high_is_supplier),
             display(2.0 * it.standard_uncertainty, it.subject.dimension_of_difference(), 2),
             verdict_word(it.verdict).to_owned(),
         ]
@@ -243,8 +244,9 @@ fn contradiction_sentence(it: &Contradiction) -> String {
 
 /// Who set the limits.
 fn whose_limits(quantities: &[QuantityCheck]) -> &'static str {
-    let is_supplier = |it: &QuantityCheck| it.limits_from == LimitsFrom::Supplier;
-    match (quantities.iter().any(is_supplier), quantities.iter().all(is_supplier)) {
+    let is_supplier = |it: &QuantityCheck| it.limits_from.supplier_sets() != [false; 2];
+    let is_all_supplier = |it: &QuantityCheck| it.limits_from == LimitsFrom::Supplier;
+    match (quantities.iter().any(is_supplier), quantities.iter().all(is_all_supplier)) {
         (_, true) => "the supplier's limits",
         (true, false) => {
             "the supplier's limits, and those of the spec's tolerance where the supplier states none"

@@ -56,6 +56,24 @@ fn a_field_changes_text_picture_and_sheet_and_the_text_the_field() {
 }
 
 #[test]
+fn the_help_of_a_field_is_seen_while_one_is_in_it_and_moves_nothing() {
+    let mut desk = opened();
+    let seen = |desk: &mut Desk, pointer: &str| {
+        desk.text(&format!("getComputedStyle(document.getElementById('h{pointer}')).display")) == "block"
+    };
+    let place = "document.getElementById('f/winding/turns').getBoundingClientRect().top.toString()";
+    let before = desk.text(place);
+    assert!(!seen(&mut desk, "/winding/mean_radius"));
+    desk.page.evaluate("document.getElementById('f/winding/mean_radius').focus({ preventScroll: true })");
+    assert!(seen(&mut desk, "/winding/mean_radius"));
+    assert_eq!(desk.text(place), before);
+    assert!(!desk.text("document.getElementById('h/winding/mean_radius').textContent").is_empty());
+    desk.page.evaluate("document.getElementById('f/winding/turns').focus({ preventScroll: true })");
+    assert!(!seen(&mut desk, "/winding/mean_radius") && seen(&mut desk, "/winding/turns"));
+    desk.is_quiet();
+}
+
+#[test]
 fn two_fields_and_save_within_one_answer_all_arrive() {
     let mut desk = opened();
     fill(&mut desk, "/winding/mean_radius", "161 mm");
