@@ -232,6 +232,19 @@ fn the_readings_decide_which_line_is_adopted_unless_the_user_does() {
     let record = json(&[&open, "--readings", READINGS, "--json"]);
     assert_eq!(record["adopted_from"], "fit");
     assert!(record["agreement"]["verdict"].is_null());
+    // No ordinary build makes the field 12 % stronger; 3 % it may.
+    let off = |by: f64| {
+        let text = changed(|_, field, turned, _| (by * field, turned));
+        written(&folder, &format!("by-{by}.csv"), &text)
+    };
+    assert_eq!(json(&[&open, "--readings", &off(1.03), "--json"])["adopted_from"], "fit");
+    let stronger = off(1.12);
+    let refused = calibrate(&[&open, "--readings", &stronger]);
+    assert_eq!(refused.status.code(), Some(1));
+    let told = String::from_utf8(refused.stderr).unwrap();
+    assert!(told.contains("more than an ordinary build") && told.contains("--adopt fit"), "{told}");
+    let record = json(&[&open, "--readings", &stronger, "--adopt", "fit", "--json"]);
+    assert_eq!((&record["adopted_from"], &record["dispute"]), (&"fit".into(), &"slopes_disagree".into()));
 }
 
 /// The page's text with its lines joined.

@@ -88,7 +88,8 @@ pub struct WithoutMisread {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Dispute {
-    /// Computed and fitted slope differ by more than the expanded uncertainty of their difference.
+    /// Computed and fitted slope differ by more than the expanded uncertainty of their difference; where the spec does not state
+    /// how well the pair is built, by more than an ordinary build explains.
     SlopesDisagree,
     /// The readings do not fit together, or not with any pair that is wound and connected as the spec says.
     ReadingsContradict,
@@ -179,11 +180,19 @@ impl Agreement {
             })
     }
 
+    /// Whether the slopes differ by more than an ordinary build and the meters explain, where the spec does not state how well
+    /// the pair is built.
+    fn is_off_any_ordinary_build(&self) -> bool {
+        self.verdict.is_none()
+            && self.none_probability < BEYOND_DOUBT
+            && self.causes.first().is_some_and(|class| class.probability > 0.5)
+    }
+
     /// What stands against adopting any line on these readings.
     pub fn dispute(&self) -> Option<Dispute> {
         if self.is_unexplained() || self.excess_scatter.is_some() || self.is_spoiled() {
             Some(Dispute::ReadingsContradict)
-        } else if self.verdict == Some(Verdict::Disagree) {
+        } else if self.verdict == Some(Verdict::Disagree) || self.is_off_any_ordinary_build() {
             Some(Dispute::SlopesDisagree)
         } else {
             None

@@ -33,6 +33,11 @@ pub(crate) fn dispute_sentence(dispute: Dispute, agreement: &Agreement) -> Strin
             "Computed and fitted slope disagree: the fitted one is {} off, E_n = {normalised:.1}",
             signed_percent(agreement.relative_difference)
         ),
+        (Dispute::SlopesDisagree, None) => format!(
+            "The fitted slope is {} off the computed one, more than an ordinary build and the meters explain; how well this pair \
+             is built the spec does not state (`build_tolerance`)",
+            signed_percent(agreement.relative_difference)
+        ),
         _ if agreement.is_unexplained() => format!(
             "The readings lie on no straight line, and no known cause of a plausible size explains it, nor do uncertainties \
              {STATED_TOO_SMALL:.0} times the stated ones"

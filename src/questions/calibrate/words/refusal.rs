@@ -29,11 +29,14 @@ pub fn error(refusal: &Refusal) -> Error {
     let mut letters = sentence.chars();
     let first = letters.next().map(|letter| letter.to_lowercase().to_string()).unwrap_or_default();
     let causes = cause_sentences(&refusal.agreement);
+    let way_out = match refusal.computed.is_judged() {
+        true => "To adopt a line in spite of it, name it: --adopt computed, fit or combined.",
+        false => {
+            "State `build_tolerance` if the pair may be built so, or adopt the fit in spite of it: --adopt fit."
+        }
+    };
     Error::value_with_hint(
         format!("{first}{}; {}", letters.as_str(), causes.first().map_or("", String::as_str)),
-        format!(
-            "{} To adopt a line in spite of it, name it: --adopt computed, fit or combined.",
-            measurement_sentences(&refusal.agreement).join(" ")
-        ),
+        format!("{} {way_out}", measurement_sentences(&refusal.agreement).join(" ")),
     )
 }
