@@ -117,6 +117,7 @@ pub enum LimitsFrom {
     CommonPractice,
 }
 
+#[cfg(feature = "paper")]
 impl LimitsFrom {
     /// Whether the lower and the upper limit are the supplier's.
     pub(crate) fn supplier_sets(self) -> [bool; 2] {
