@@ -266,6 +266,19 @@ fn changed(change: impl Fn(f64, f64, bool, usize) -> (f64, bool)) -> String {
 }
 
 #[test]
+fn readings_that_repeat_others_to_the_last_digit_are_told_by_their_lines() {
+    let folder = tempfile::tempdir().unwrap();
+    let sound = changed(|_, field, turned, _| (field, turned));
+    let told = |name: &str, rows: &str| text(&[BENCH, "--readings", &written(&folder, name, rows)]);
+    assert!(!told("sound.csv", &sound).contains("to the last digit"));
+    let rows: Vec<&str> = sound.lines().skip(1).collect();
+    let one = told("one.csv", &format!("{sound}{}\n", rows[3]));
+    assert!(one.contains(&format!("to the last digit: line {} of the file", rows.len() + 2)), "{one}");
+    let pasted = told("pasted.csv", &format!("{sound}{}\n", rows.join("\n")));
+    assert!(pasted.contains(&format!("and {} more of the file", rows.len() - 8)), "{pasted}");
+}
+
+#[test]
 fn a_reading_that_contradicts_the_line_is_refused_however_small_its_current() {
     let folder = tempfile::tempdir().unwrap();
     let sound = changed(|_, field, turned, _| (field, turned));

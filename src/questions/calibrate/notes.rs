@@ -3,7 +3,7 @@
 use super::adoption::Choice;
 use super::agreement::Agreement;
 use super::conformity::Conformity;
-use super::fit::{Fit, FitMethod};
+use super::fit::{Fit, FitMethod, Residual};
 use super::without_current::{Unaccounted, WithoutCurrent, of_fit, unaccounted};
 use crate::judgement::agreement::Agreement as Verdict;
 use crate::pair::{Bench, Distribution, circuit, unstated_of_meter};
@@ -12,6 +12,10 @@ use crate::physics::room::Unknown;
 use crate::physics::slope::{AdoptedFrom, Slope};
 use crate::questions::words::notes::{SourceNote, Told, on_growth, room_unknown};
 use crate::units::{Dimension, brief, display, fixed_down, unit};
+use std::collections::BTreeSet;
+
+/// Lines named in a note; of more the number is told.
+const MOST_NAMED: usize = 8;
 
 /// One note.
 #[derive(Clone, Debug, PartialEq)]
@@ -35,6 +39,8 @@ pub enum Note {
     Unaccounted(Unaccounted),
     /// Lines of the file that stand out.
     StandsOut(Vec<u64>),
+    /// Lines of the file whose current, field and place are those of an earlier one, to the last digit.
+    Repeated(Vec<u64>),
     /// The stated uncertainties are too small for the scatter.
     ExcessScatter {
         /// The Birge ratio.
@@ -155,6 +161,16 @@ impl Note {
                 "Stands out from the other readings, and is kept in the fit: line {} of the file. Look into it; to \
                  leave a reading out, take it out of the file and say why.",
                 lines.iter().map(u64::to_string).collect::<Vec<_>>().join(", ")
+            ),
+            Self::Repeated(lines) => format!(
+                "Current, field and place of an earlier reading, to the last digit: line {}{} of the file. Each counts in the fit \
+                 as a reading of its own, but a copy is none, and what lies below a meter's last digit does not average out: \
+                 leave copies out, and count no more readings than were taken.",
+                lines.iter().take(MOST_NAMED).map(u64::to_string).collect::<Vec<_>>().join(", "),
+                match lines.len().saturating_sub(MOST_NAMED) {
+                    0 => String::new(),
+                    more => format!(" and {more} more"),
+                },
             ),
             Self::ExcessScatter { factor } => format!(
                 "The readings scatter more than their stated uncertainties allow; the uncertainties of slope, B0 and \
@@ -285,6 +301,15 @@ pub(super) fn notes(
     notes
 }
 
+/// Lines of the readings that show the digits of an earlier one.
+fn repeated(fit: &Fit) -> Vec<u64> {
+    let digits = |reading: &Residual| {
+        [reading.current_ampere, reading.field_tesla, reading.position_factor].map(f64::to_bits)
+    };
+    let mut seen = BTreeSet::new();
+    fit.residuals.iter().filter(|reading| !seen.insert(digits(reading))).map(|reading| reading.line).collect()
+}
+
 fn on_supply(bench: &Bench, fit: Option<&Fit>) -> Option<Note> {
     let limit_ampere = bench.current_limit_ampere().ok()?;
     let largest_ampere = circuit::largest_current_ampere(bench).ok()?;
@@ -341,6 +366,10 @@ fn on_readings(bench: &Bench, fit: &Fit, limit_ampere: f64, rounding_ampere: Opt
     let outliers: Vec<u64> = fit.outliers().map(|reading| reading.line).collect();
     if !outliers.is_empty() {
         notes.push(Note::StandsOut(outliers));
+    }
+    let repeated = repeated(fit);
+    if !repeated.is_empty() {
+        notes.push(Note::Repeated(repeated));
     }
     if let Some(factor) = fit.scatter_factor.filter(|factor| *factor > 1.0) {
         notes.push(Note::ExcessScatter { factor });
