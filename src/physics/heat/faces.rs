@@ -60,13 +60,6 @@ impl Surface {
     }
 }
 
-/// The former's wall with its material found and its thickness given or assumed.
-struct FormerWall {
-    material: &'static FormerMaterial,
-    thickness_m: f64,
-    cheeks: Cheeks,
-}
-
 /// The faces of one coil of a bench, in the order of [`Side::ALL`]. `upper` says that a coil lying flat is the upper
 /// one.
 ///
@@ -76,101 +69,179 @@ struct FormerWall {
 /// down with the length area over perimeter. Cheeks end flush with the winding. A single cheek is on the side away from
 /// the other coil.
 pub fn faces(bench: &Bench, coil: &Coil, upper: bool) -> Result<[Face; 4]> {
-    let inner_radius_m = coil.mean_radius_m - 0.5 * coil.depth_m;
-    let outer_radius_m = coil.mean_radius_m + 0.5 * coil.depth_m;
-    let former = bench.former.as_ref().map(|former| FormerWall {
-        material: former_material(former.material.as_deref().unwrap_or_default()).0,
-        thickness_m: former.wall_m.unwrap_or(materials::ASSUMED_WALL_M),
-        cheeks: former.cheeks,
-    });
-    let thickness_m = former.as_ref().map_or(0.0, |former| former.thickness_m);
-    if thickness_m >= inner_radius_m {
-        return Err(Refused::FormerFillsBore { wall_m: thickness_m, inner_radius_m }.into());
-    }
-    let covers = |side: Side| match (&former, side) {
-        (None, _) | (_, Side::Outer) => false,
-        (Some(_), Side::Inner) => true,
-        (Some(former), Side::Facing) => former.cheeks == Cheeks::Both,
-        (Some(former), Side::Away) => former.cheeks != Cheeks::None,
-    };
-    let cheek_count = [Side::Facing, Side::Away].iter().filter(|side| covers(**side)).count() as f64;
-    let bore_radius_m = inner_radius_m - thickness_m;
-    let overall_width_m = coil.width_m + cheek_count * thickness_m;
+    let body = Body::of(bench, coil, upper)?;
+    Ok(Side::ALL.map(|side| body.face(side)))
+}
 
-    let face = |side: Side| {
-        let covered = covers(side);
-        // A cheek covers the end of the floor; on a bare side the end counts with the bore.
-        let side_inner_radius_m = if covered { bore_radius_m } else { inner_radius_m };
-        let ring_m2 = PI * (outer_radius_m.powi(2) - side_inner_radius_m.powi(2));
-        let rim_m2 = if covered { 2.0 * PI * outer_radius_m * thickness_m } else { 0.0 };
-        let (pack_edge_m, area_m2, wall_area_m2, wall_volume_m3, seen_equally_warm) = match side {
-            Side::Outer => (coil.width_m, 2.0 * PI * outer_radius_m * coil.width_m, 0.0, 0.0, 0.0),
+/// A coil with its former.
+struct Body<'a> {
+    bench: &'a Bench,
+    coil: &'a Coil,
+    upper: bool,
+    former: Option<FormerWall>,
+    /// Of the former's walls; 0 without one.
+    thickness_m: f64,
+    inner_radius_m: f64,
+    outer_radius_m: f64,
+    bore_radius_m: f64,
+    overall_width_m: f64,
+}
+
+/// The former, with its material found.
+struct FormerWall {
+    material: &'static FormerMaterial,
+    cheeks: Cheeks,
+}
+
+/// The extents of one side.
+struct Extents {
+    /// Of the wire pack along the side, across the circumference.
+    pack_edge_m: f64,
+    /// Of the outside.
+    area_m2: f64,
+    /// Of the wall over the pack.
+    wall_area_m2: f64,
+    wall_volume_m3: f64,
+    /// Part of its radiation that meets surfaces as warm as itself.
+    seen_equally_warm: f64,
+}
+
+impl<'a> Body<'a> {
+    fn of(bench: &'a Bench, coil: &'a Coil, upper: bool) -> Result<Self> {
+        let inner_radius_m = coil.mean_radius_m - 0.5 * coil.depth_m;
+        let stated = bench.former.as_ref();
+        let thickness_m = stated.map_or(0.0, |former| former.wall_m.unwrap_or(materials::ASSUMED_WALL_M));
+        if thickness_m >= inner_radius_m {
+            return Err(Refused::FormerFillsBore { wall_m: thickness_m, inner_radius_m }.into());
+        }
+        let mut body = Self {
+            bench,
+            coil,
+            upper,
+            former: stated.map(|former| FormerWall {
+                material: former_material(former.material.as_deref().unwrap_or_default()).0,
+                cheeks: former.cheeks,
+            }),
+            thickness_m,
+            inner_radius_m,
+            outer_radius_m: coil.mean_radius_m + 0.5 * coil.depth_m,
+            bore_radius_m: inner_radius_m - thickness_m,
+            overall_width_m: coil.width_m,
+        };
+        let cheek_count =
+            [Side::Facing, Side::Away].iter().filter(|side| body.cover(**side).is_some()).count();
+        body.overall_width_m += cheek_count as f64 * thickness_m;
+        Ok(body)
+    }
+
+    /// The former's wall where it covers a side.
+    fn cover(&self, side: Side) -> Option<&FormerWall> {
+        self.former.as_ref().filter(|former| match side {
+            Side::Outer => false,
+            Side::Inner => true,
+            Side::Facing => former.cheeks == Cheeks::Both,
+            Side::Away => former.cheeks != Cheeks::None,
+        })
+    }
+
+    /// Inner radius of a flat side. A cheek covers the end of the floor; on a bare side the end counts with the bore.
+    fn side_inner_radius_m(&self, side: Side) -> f64 {
+        if self.cover(side).is_some() { self.bore_radius_m } else { self.inner_radius_m }
+    }
+
+    fn ring_m2(&self, side: Side) -> f64 {
+        PI * (self.outer_radius_m.powi(2) - self.side_inner_radius_m(side).powi(2))
+    }
+
+    fn extents(&self, side: Side) -> Extents {
+        let (coil, thickness_m) = (self.coil, self.thickness_m);
+        match side {
+            Side::Outer => Extents {
+                pack_edge_m: coil.width_m,
+                area_m2: 2.0 * PI * self.outer_radius_m * coil.width_m,
+                wall_area_m2: 0.0,
+                wall_volume_m3: 0.0,
+                seen_equally_warm: 0.0,
+            },
             Side::Inner => {
-                let middle_m = inner_radius_m - 0.5 * thickness_m;
-                (
-                    coil.width_m,
-                    2.0 * PI * bore_radius_m * overall_width_m,
-                    2.0 * PI * middle_m * coil.width_m,
-                    2.0 * PI * middle_m * overall_width_m * thickness_m,
-                    radiation::ring_inside_to_itself(bore_radius_m, overall_width_m),
-                )
-            }
-            Side::Facing | Side::Away => {
-                let seen = if side == Side::Facing {
-                    let gap_m = (bench.spacing_m - overall_width_m).max(1e-3);
-                    radiation::ring_to_equal_ring(side_inner_radius_m, outer_radius_m, gap_m)
-                } else {
-                    0.0
-                };
-                let pack_m2 = 2.0 * PI * coil.mean_radius_m * coil.depth_m;
-                (coil.depth_m, ring_m2 + rim_m2, pack_m2, pack_m2 * thickness_m, seen)
-            }
-        };
-        let cylinder_or_plate = |diameter_m| match bench.axis {
-            AxisPosition::Horizontal => Convection::HorizontalCylinder { diameter_m },
-            AxisPosition::Vertical => Convection::VerticalPlate { height_m: overall_width_m },
-        };
-        let convection = match side {
-            Side::Outer => cylinder_or_plate(2.0 * outer_radius_m),
-            Side::Inner => cylinder_or_plate(2.0 * bore_radius_m),
-            Side::Facing | Side::Away => {
-                let length_m = 0.5 * (outer_radius_m - side_inner_radius_m);
-                let faces_up = (side == Side::Facing) != upper;
-                match bench.axis {
-                    AxisPosition::Horizontal => {
-                        Convection::VerticalPlate { height_m: ring_m2 / (4.0 * outer_radius_m) }
-                    }
-                    AxisPosition::Vertical if faces_up => Convection::FacingUp { length_m },
-                    AxisPosition::Vertical => Convection::FacingDown { length_m },
+                let middle_m = self.inner_radius_m - 0.5 * thickness_m;
+                Extents {
+                    pack_edge_m: coil.width_m,
+                    area_m2: 2.0 * PI * self.bore_radius_m * self.overall_width_m,
+                    wall_area_m2: 2.0 * PI * middle_m * coil.width_m,
+                    wall_volume_m3: 2.0 * PI * middle_m * self.overall_width_m * thickness_m,
+                    seen_equally_warm: radiation::ring_inside_to_itself(
+                        self.bore_radius_m,
+                        self.overall_width_m,
+                    ),
                 }
             }
+            Side::Facing | Side::Away => {
+                let is_covered = self.cover(side).is_some();
+                let rim_m2 = if is_covered { 2.0 * PI * self.outer_radius_m * thickness_m } else { 0.0 };
+                let pack_m2 = 2.0 * PI * coil.mean_radius_m * coil.depth_m;
+                let gap_m = (self.bench.spacing_m - self.overall_width_m).max(1e-3);
+                let inner_m = self.side_inner_radius_m(side);
+                Extents {
+                    pack_edge_m: coil.depth_m,
+                    area_m2: self.ring_m2(side) + rim_m2,
+                    wall_area_m2: pack_m2,
+                    wall_volume_m3: pack_m2 * thickness_m,
+                    seen_equally_warm: match side {
+                        Side::Facing => radiation::ring_to_equal_ring(inner_m, self.outer_radius_m, gap_m),
+                        _ => 0.0,
+                    },
+                }
+            }
+        }
+    }
+
+    fn convection(&self, side: Side) -> Convection {
+        let diameter_m = match side {
+            Side::Outer => Some(2.0 * self.outer_radius_m),
+            Side::Inner => Some(2.0 * self.bore_radius_m),
+            Side::Facing | Side::Away => None,
         };
-        let winding_emissivity = bench.winding.surface_emissivity.unwrap_or(materials::WINDING_EMISSIVITY);
-        let (emissivity, touch) = match &former {
-            Some(former) if covered => (former.material.emissivity, former.material.touch),
-            _ => (winding_emissivity, TouchMaterial::CoatedMetal),
+        let length_m = 0.5 * (self.outer_radius_m - self.side_inner_radius_m(side));
+        let faces_up = (side == Side::Facing) != self.upper;
+        match (self.bench.axis, diameter_m) {
+            (AxisPosition::Horizontal, Some(diameter_m)) => Convection::HorizontalCylinder { diameter_m },
+            (AxisPosition::Vertical, Some(_)) => Convection::VerticalPlate { height_m: self.overall_width_m },
+            (AxisPosition::Horizontal, None) => {
+                Convection::VerticalPlate { height_m: self.ring_m2(side) / (4.0 * self.outer_radius_m) }
+            }
+            (AxisPosition::Vertical, None) if faces_up => Convection::FacingUp { length_m },
+            (AxisPosition::Vertical, None) => Convection::FacingDown { length_m },
+        }
+    }
+
+    fn face(&self, side: Side) -> Face {
+        let extents = self.extents(side);
+        let cover = self.cover(side);
+        let (emissivity, touch) = match cover {
+            Some(former) => (former.material.emissivity, former.material.touch),
+            None => (
+                self.bench.winding.surface_emissivity.unwrap_or(materials::WINDING_EMISSIVITY),
+                TouchMaterial::CoatedMetal,
+            ),
         };
-        let wall = match &former {
-            Some(former) if covered && thickness_m > 0.0 => Some(Wall {
-                resistance_kelvin_per_watt: thickness_m
-                    / (former.material.conductivity_watt_per_m_kelvin * wall_area_m2),
-                heat_capacity_joule_per_kelvin: former.material.density_kg_per_m3
-                    * former.material.specific_heat_joule_per_kg_kelvin
-                    * wall_volume_m3,
-            }),
-            _ => None,
-        };
+        let wall = cover.filter(|_| self.thickness_m > 0.0).map(|former| Wall {
+            resistance_kelvin_per_watt: self.thickness_m
+                / (former.material.conductivity_watt_per_m_kelvin * extents.wall_area_m2),
+            heat_capacity_joule_per_kelvin: former.material.density_kg_per_m3
+                * former.material.specific_heat_joule_per_kg_kelvin
+                * extents.wall_volume_m3,
+        });
         Face {
             side,
-            pack_area_m2: 2.0 * PI * coil.mean_radius_m * pack_edge_m,
+            pack_area_m2: 2.0 * PI * self.coil.mean_radius_m * extents.pack_edge_m,
             wall,
             surface: Surface {
-                area_m2,
-                convection,
-                emissivity: radiation::emissivity_towards_room(emissivity, seen_equally_warm),
+                area_m2: extents.area_m2,
+                convection: self.convection(side),
+                emissivity: radiation::emissivity_towards_room(emissivity, extents.seen_equally_warm),
                 touch,
             },
         }
-    };
-    Ok(Side::ALL.map(face))
+    }
 }

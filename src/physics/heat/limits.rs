@@ -273,44 +273,63 @@ impl HeatedPair {
         }
     }
 
-    /// The continuous current alone: that of [`Self::limits`] to 1e-7 K of the windings, without locating the limits that do
-    /// not bind.
+    /// The continuous current and what binds it: those of [`Self::limits`] to 1e-7 K of the windings, without locating the
+    /// limits that do not bind.
     ///
     /// It is the current at which the first of the surfaces' limits and the supply's voltage is reached, unless the
     /// supply's current or the insulation allows less.
+    pub(crate) fn binding_limit(
+        &self,
+        temperatures: &TemperatureLimits,
+        supply: Option<&Supply>,
+    ) -> (f64, CurrentLimit) {
+        let voltage_limit_volt = supply.and_then(|supply| supply.voltage_limit_volt);
+        let of_surfaces = temperatures.of_surfaces();
+        // The limit exceeded most. Of the voltage only the sign matters; its excess counts as kelvins of a hundred times it.
+        let exceeded_most = |pair: &SteadyPair| {
+            let volt = voltage_limit_volt.map(|limit| 100.0 * (pair.currents.supply_volt / limit - 1.0));
+            let of_surface = |limit: &TemperatureLimit| {
+                (self.steady_excess_kelvin(temperatures, *limit, pair), temperatures.of_current(*limit))
+            };
+            let all = of_surfaces.iter().map(of_surface);
+            all.chain(volt.map(|excess| (excess, CurrentLimit::SupplyVoltage))).fold(
+                (f64::NEG_INFINITY, CurrentLimit::NoSteadyState),
+                |most, one| {
+                    if one.0 > most.0 { one } else { most }
+                },
+            )
+        };
+        let reached = self.steady_where(|pair| exceeded_most(pair).0);
+        let supply_ampere = supply.and_then(|supply| supply.current_limit_ampere);
+        let smallest = reached
+            .map(|pair| (pair.currents.supply_ampere, exceeded_most(&pair).1))
+            .into_iter()
+            .chain(supply_ampere.map(|ampere| (ampere, CurrentLimit::SupplyCurrent)))
+            .fold((self.critical_current_ampere(), CurrentLimit::NoSteadyState), smaller);
+        let badly_conducting = self.badly_conducting();
+        let insulation = TemperatureLimit::Insulation;
+        let excess =
+            |pair: &SteadyPair| badly_conducting.steady_excess_kelvin(temperatures, insulation, pair);
+        // Half-way to the class the insulation is usually safe and carries more than that already.
+        let half_way_celsius = 0.5 * (self.room_celsius + temperatures.thermal_class_celsius);
+        let half_way = badly_conducting.settled(half_way_celsius);
+        if half_way.currents.supply_ampere >= smallest.0 && excess(&half_way) <= 0.0 {
+            return smallest;
+        }
+        let found = badly_conducting.steady_where(excess);
+        found
+            .map(|pair| (pair.currents.supply_ampere, temperatures.of_current(insulation)))
+            .into_iter()
+            .fold(smallest, smaller)
+    }
+
+    /// The continuous current alone.
     pub(crate) fn continuous_current_ampere(
         &self,
         temperatures: &TemperatureLimits,
         supply: Option<&Supply>,
     ) -> f64 {
-        let voltage_limit_volt = supply.and_then(|supply| supply.voltage_limit_volt);
-        let of_surfaces = temperatures.of_surfaces();
-        let reached = self.steady_where(|pair| {
-            // Only the sign says whether the voltage is reached; its excess counts as kelvins of a hundred times it.
-            let volt = voltage_limit_volt.map(|limit| 100.0 * (pair.currents.supply_volt / limit - 1.0));
-            of_surfaces
-                .iter()
-                .map(|limit| self.steady_excess_kelvin(temperatures, *limit, pair))
-                .chain(volt)
-                .fold(f64::NEG_INFINITY, f64::max)
-        });
-        let smallest_ampere = reached
-            .map(|pair| pair.currents.supply_ampere)
-            .into_iter()
-            .chain(supply.and_then(|supply| supply.current_limit_ampere))
-            .fold(self.critical_current_ampere(), f64::min);
-        let badly_conducting = self.badly_conducting();
-        let excess = |pair: &SteadyPair| {
-            badly_conducting.steady_excess_kelvin(temperatures, TemperatureLimit::Insulation, pair)
-        };
-        // Half-way to the class the insulation is usually safe and carries more than that already.
-        let half_way_celsius = 0.5 * (self.room_celsius + temperatures.thermal_class_celsius);
-        let half_way = badly_conducting.settled(half_way_celsius);
-        if half_way.currents.supply_ampere >= smallest_ampere && excess(&half_way) <= 0.0 {
-            return smallest_ampere;
-        }
-        let insulation = badly_conducting.steady_where(excess).map(|pair| pair.currents.supply_ampere);
-        insulation.into_iter().fold(smallest_ampere, f64::min)
+        self.binding_limit(temperatures, supply).0
     }
 
     /// The excess of the hotter coil of a steady pair over a temperature limit.
@@ -333,6 +352,11 @@ impl HeatedPair {
         };
         of_coil(0, &pair.coils[0]).max(of_coil(1, &pair.coils[1]))
     }
+}
+
+/// The smaller of two currents with what sets it, the first of equal ones.
+fn smaller(one: (f64, CurrentLimit), other: (f64, CurrentLimit)) -> (f64, CurrentLimit) {
+    if other.0 < one.0 { other } else { one }
 }
 
 #[cfg(test)]
@@ -402,7 +426,8 @@ mod tests {
                                 ..TemperatureLimits::of(&bench)
                             };
                             let all = pair.limits(&temperatures, Some(&supply));
-                            let alone = pair.continuous_current_ampere(&temperatures, Some(&supply));
+                            let (alone, limit) = pair.binding_limit(&temperatures, Some(&supply));
+                            assert_eq!(limit, all.limited_by);
                             approx::assert_relative_eq!(
                                 alone,
                                 all.continuous_current_ampere,

@@ -53,8 +53,8 @@ pub(super) fn continuous_current(bench: &Bench, current_limit_ampere: f64) -> Op
     let pair = HeatedPair::of(bench).ok()?;
     let temperatures = TemperatureLimits::of(bench);
     let supply = bench.supply.as_ref();
-    let ((limits, caution_distance_m), range) = rayon::join(
-        || (pair.limits(&temperatures, supply), caution_distance_m(bench, &Assembly::of(bench))),
+    let (((continuous_current_ampere, limited_by), caution_distance_m), range) = rayon::join(
+        || (pair.binding_limit(&temperatures, supply), caution_distance_m(bench, &Assembly::of(bench))),
         || predicted_range_ampere(bench, &pair, &temperatures),
     );
     let [lowest, _] = range.ok()?;
@@ -68,10 +68,10 @@ pub(super) fn continuous_current(bench: &Bench, current_limit_ampere: f64) -> Op
         Some(AllowedTime { current_ampere, time_s })
     });
     Some(ContinuousCurrent {
-        continuous_current_ampere: limits.continuous_current_ampere,
+        continuous_current_ampere,
         reliable_continuous_current_ampere: lowest,
         caution_distance_m: caution_distance_m.ok().flatten(),
         above: above.collect(),
-        limited_by: limits.limited_by,
+        limited_by,
     })
 }
