@@ -163,7 +163,7 @@ impl Note {
                 lines.iter().map(u64::to_string).collect::<Vec<_>>().join(", ")
             ),
             Self::Repeated(lines) => format!(
-                "Current, field and place of an earlier reading, to the last digit: line {}{} of the file. Each counts in the fit \
+                "The same current, field and place as an earlier reading, to the last digit: line {}{} of the file. Each counts in the fit \
                  as a reading of its own, but a copy is none, and what lies below a meter's last digit does not average out: \
                  leave copies out, and count no more readings than were taken.",
                 lines.iter().take(MOST_NAMED).map(u64::to_string).collect::<Vec<_>>().join(", "),

@@ -24,7 +24,8 @@ use serde::Serialize;
 /// The values are weighted by the uncertainty that they do not share; what all share moves them together and is no drift.
 /// Where they scatter by more than chance brings in one of twenty, the uncertainty of the drift grows by the Birge ratio
 /// R = √(χ²/ν). Where none of it is known, it comes from the scatter. An uncertainty that rests on the scatter counts with Student's factor for
-/// its n − 2 degrees of freedom, one that was stated with 2.
+/// its n − 2 degrees of freedom, less one for each time that a meter was renewed where nothing else is known; one that was
+/// stated counts with 2.
 ///
 /// The errors of the meters are shared by all values until a meter is itself calibrated or replaced: from there on it may show
 /// otherwise, and its errors are shared by the values after it only.
