@@ -128,23 +128,23 @@ impl JsonSchema for Sense {
 pub(super) struct Date(pub Day);
 
 fn date(text: &str) -> Result<Date, QuantityError> {
-    if let Some(day) = Day::parse(text).filter(|day| day.year() > 0) {
+    let in_calendar = |text: &str| Day::parse(text).filter(|day| day.year() > 0);
+    if let Some(day) = in_calendar(text) {
         return Ok(Date(day));
     }
-    let refused = match Day::parse(&format!("{}01", text.get(..8).unwrap_or_default())) {
-        Some(first) if text.len() == 10 => {
-            let days = first.days_in_month();
-            QuantityError {
-                message: format!("{} has no day {}", &text[..7], units::shortened(&text[8..])),
-                hint: format!("allowed: 1 to {days}"),
-            }
-        }
-        _ => QuantityError {
-            message: format!("`{}` is not a date", units::shortened(text)),
-            hint: "write year, month and day, such as `2026-02-14`".into(),
-        },
+    // A month that exists, and a number that is none of its days.
+    let day_of_month = |(month, day): (&str, &str)| {
+        let first = in_calendar(&format!("{month}-01"))?;
+        let is_number = day.len() == 2 && day.bytes().all(|byte| byte.is_ascii_digit());
+        is_number.then(|| {
+            (format!("{month} has no day {day}"), format!("allowed: 1 to {}", first.days_in_month()))
+        })
     };
-    Err(refused)
+    let (message, hint) = text.rsplit_once('-').and_then(day_of_month).unwrap_or_else(|| {
+        let message = format!("`{}` is not a date", units::shortened(text));
+        (message, "write year, month and day, such as `2026-02-14`".into())
+    });
+    Err(QuantityError { message, hint })
 }
 
 impl<'de> Deserialize<'de> for Date {
@@ -228,5 +228,29 @@ impl JsonSchema for Period {
             "examples": ["6 weeks"],
             FORM_KEYWORD: "Period",
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_wrong_with_a_date_is_said_of_what_was_written() {
+        for (text, message) in [
+            ("2026-02-30", "2026-02 has no day 30"),
+            ("2026-02-00", "2026-02 has no day 00"),
+            ("2024-02-30", "2024-02 has no day 30"),
+            ("2026-13-01", "`2026-13-01` is not a date"),
+            ("2026-02-ab", "`2026-02-ab` is not a date"),
+            ("0000-01-05", "`0000-01-05` is not a date"),
+            ("2026-02-\u{e9}", "`2026-02-\u{e9}` is not a date"),
+            ("30.2.2026", "`30.2.2026` is not a date"),
+            ("", "`` is not a date"),
+        ] {
+            assert_eq!(date(text).unwrap_err().message, message, "{text}");
+        }
+        assert_eq!(date("2024-02-30").unwrap_err().hint, "allowed: 1 to 29");
+        assert!(date("2024-02-29").is_ok());
     }
 }
