@@ -24,17 +24,17 @@ fn no_figure_stands_in_a_requirement_that_the_wishes_do_not_give() {
     let record = tender(&wanted_from_text("lessons.json", &text).unwrap(), None);
     assert!(record.requirements.len() >= 9, "{record:?}");
     let numbers = Regex::new(r"[0-9]+(\.[0-9]+)?").unwrap();
-    for requirement in record.requirements.iter().filter(|it| it.what != "field") {
-        for number in numbers.find_iter(&requirement.wanted) {
+    for requirement in record.requirements.iter().filter(|it| it.what() != "field") {
+        for number in numbers.find_iter(&requirement.wanted()) {
             // As a number of its own, not a part of another.
             let own =
                 Regex::new(&format!(r"(^|[^0-9.]){}($|[^0-9.])", regex::escape(number.as_str()))).unwrap();
-            assert!(own.is_match(&text), "{}: {}", number.as_str(), requirement.wanted);
+            assert!(own.is_match(&text), "{}: {}", number.as_str(), requirement.wanted());
         }
     }
     // p/(e r) of 280 V at 26 mm: √(2 m V/e)/r = 56.43 µT m/26 mm = 2.1705 mT, rounded up.
-    let field = record.requirements.iter().find(|it| it.what == "field").unwrap();
-    assert!(field.wanted.starts_with("at least 2.171 mT at the centre"), "{}", field.wanted);
+    let field = record.requirements.iter().find(|it| it.what() == "field").unwrap();
+    assert!(field.wanted().starts_with("at least 2.171 mT at the centre"), "{}", field.wanted());
 }
 
 #[test]

@@ -9,7 +9,7 @@ pub fn text(record: &Tender) -> String {
     let mut page = Page::new(&format!("Request for quotation: {}", record.wishes_title), &provenance(record));
     page.section("What the pair must do");
     let lines: Vec<String> =
-        record.requirements.iter().map(|it| format!("{}: {}", it.what, it.wanted)).collect();
+        record.requirements.iter().map(|it| format!("{}: {}", it.what(), it.wanted())).collect();
     match lines.is_empty() {
         true => page.paragraph("The wishes state nothing that a pair must do."),
         false => page.list(lines.iter().map(String::as_str)),
@@ -37,8 +37,8 @@ pub(super) fn provenance(record: &Tender) -> String {
 
 /// What the wishes leave open; `None` if nothing.
 pub(super) fn open_sentence(record: &Tender) -> Option<String> {
-    (!record.open.is_empty())
-        .then(|| format!("Not stated here, to be asked before quoting: {}.", record.open.join("; ")))
+    let open: Vec<&str> = record.open.iter().map(|open| open.phrase()).collect();
+    (!open.is_empty()).then(|| format!("Not stated here, to be asked before quoting: {}.", open.join("; ")))
 }
 
 /// How a delivery is tested: common practice, no source.
