@@ -73,6 +73,39 @@ impl Conductor {
             Self::Aluminium => "aluminium",
         }
     }
+
+    /// Specific heat near 20 °C to 100 °C, J/(kg K). Copper 388, aluminium 905: means over that range (from memory).
+    pub(crate) const fn specific_heat_joule_per_kg_kelvin(self) -> f64 {
+        match self {
+            Self::Copper => 388.0,
+            Self::Aluminium => 905.0,
+        }
+    }
+
+    /// Thermal conductivity near 50 °C, W/(m K): copper 395, aluminium 235 (from memory).
+    pub(crate) const fn thermal_conductivity_watt_per_m_kelvin(self) -> f64 {
+        match self {
+            Self::Copper => 395.0,
+            Self::Aluminium => 235.0,
+        }
+    }
+
+    /// Linear thermal expansion, 1/K: copper 17e-6, aluminium 23e-6 (from memory).
+    pub(crate) const fn linear_expansion_per_kelvin(self) -> f64 {
+        match self {
+            Self::Copper => 17e-6,
+            Self::Aluminium => 23e-6,
+        }
+    }
+
+    /// The constant k of rise by resistance, (θ₂ + k)/(θ₁ + k) = R₂/R₁, in °C: copper 234.5, aluminium 225
+    /// (IEC 60034-1; from memory). 1/α − 20 °C from the resistance data here is 234.45 and 225.70.
+    pub(crate) const fn rise_by_resistance_constant_celsius(self) -> f64 {
+        match self {
+            Self::Copper => 234.5,
+            Self::Aluminium => 225.0,
+        }
+    }
 }
 
 /// First day, inclusive, that the built-in models hold for (WMM2020, then WMM2025 from 2025-01-01).

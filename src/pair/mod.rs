@@ -2,6 +2,7 @@
 
 mod bench;
 pub mod circuit;
+mod clearance;
 mod contradiction;
 mod instruments;
 mod layout;

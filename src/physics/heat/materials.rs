@@ -3,7 +3,6 @@
 //! Handbook figures, from memory: a former of the same name may differ by 20 % or more, which matters little compared
 //! with the surface. Conductivities are across the grain or sheet.
 
-use crate::constants::Conductor;
 use serde::Serialize;
 
 /// The kind of a surface for touch, as the standards on touch temperature class materials.
@@ -131,41 +130,6 @@ pub(crate) fn former_material(name: &str) -> (&'static FormerMaterial, bool) {
     }
 }
 
-impl Conductor {
-    /// Specific heat near 20 °C to 100 °C, J/(kg K). Copper 388, aluminium 905: means over that range (from memory).
-    pub(crate) const fn specific_heat_joule_per_kg_kelvin(self) -> f64 {
-        match self {
-            Self::Copper => 388.0,
-            Self::Aluminium => 905.0,
-        }
-    }
-
-    /// Thermal conductivity near 50 °C, W/(m K): copper 395, aluminium 235 (from memory).
-    pub(crate) const fn thermal_conductivity_watt_per_m_kelvin(self) -> f64 {
-        match self {
-            Self::Copper => 395.0,
-            Self::Aluminium => 235.0,
-        }
-    }
-
-    /// Linear thermal expansion, 1/K: copper 17e-6, aluminium 23e-6 (from memory).
-    pub(crate) const fn linear_expansion_per_kelvin(self) -> f64 {
-        match self {
-            Self::Copper => 17e-6,
-            Self::Aluminium => 23e-6,
-        }
-    }
-
-    /// The constant k of rise by resistance, (θ₂ + k)/(θ₁ + k) = R₂/R₁, in °C: copper 234.5, aluminium 225
-    /// (IEC 60034-1; from memory). 1/α − 20 °C from the resistance data here is 234.45 and 225.70.
-    pub(crate) const fn rise_by_resistance_constant_celsius(self) -> f64 {
-        match self {
-            Self::Copper => 234.5,
-            Self::Aluminium => 225.0,
-        }
-    }
-}
-
 /// Conductivity of polyester, polyurethane or polyamide-imide enamel and of winding varnish, W/(m K) (from memory).
 pub(crate) const ENAMEL_CONDUCTIVITY_WATT_PER_M_KELVIN: f64 = 0.20;
 /// Density of enamel and varnish, kg/m³ (from memory).
@@ -180,6 +144,7 @@ pub(crate) const ASSUMED_WALL_M: f64 = 4e-3;
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::constants::Conductor;
 
     #[test]
     fn materials_are_found_by_name_case_and_part() {

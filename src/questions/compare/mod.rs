@@ -41,7 +41,6 @@ use crate::files::spec::{Quote, Wanted};
 use crate::judgement::limit::Rule;
 use crate::numeric::calendar::Day;
 use crate::pair::Offer;
-use crate::physics::heat::HeldFor;
 use crate::questions::size as sizing;
 use crate::questions::words::notes::held_words;
 use crate::{Error, Result};
@@ -106,7 +105,7 @@ pub fn compare(quotes: &[QuoteFile], request: &Request<'_>) -> Result<Comparison
         .filter(|needs| needs.largest_field_tesla.is_some() || needs.tube.is_some())
         .and_then(|needs| sizing::fields_needed(needs).ok())
         .map(|(largest, _)| largest);
-    let held_for = HeldFor::of(needs);
+    let held_for = sizing::wished_holding(needs);
     let purchase = needs.and_then(|needs| needs.purchase.as_ref());
     let offers: Vec<&Offer> = quotes.iter().map(|file| &file.quote.offer).collect();
     let currency = terms::common_currency(&offers, purchase);

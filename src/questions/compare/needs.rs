@@ -9,7 +9,7 @@ use super::terms;
 use crate::Result;
 use crate::files::spec::Wanted;
 use crate::judgement::limit::{Decision, Limits, Rule, Verdict, decide};
-use crate::physics::heat::HeldFor;
+use crate::questions::size::wished_holding;
 use crate::questions::words::notes::held_words;
 use crate::units::{Dimension, display, period, value_and_uncertainty};
 
@@ -188,7 +188,7 @@ pub(super) fn held_against(
     largest_field: Option<f64>,
     rule: Rule,
 ) -> Result<Vec<Need>> {
-    let held = held_words(HeldFor::of(Some(needs)));
+    let held = held_words(wished_holding(Some(needs)));
     let mut all = Vec::new();
     for kind in NeedKind::ALL {
         let Some(wanted_si) = kind.wanted_si(needs, largest_field) else { continue };

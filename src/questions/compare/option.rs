@@ -14,6 +14,7 @@ use crate::physics::heat::{Carried, HeatedPair, HeldFor, Limits};
 use crate::physics::safety::SafetyFigures;
 use crate::questions::sheet;
 use crate::questions::sheet::Sheet;
+use crate::questions::size::wished_holding;
 use crate::{Error, Result};
 
 /// The bench with tube, supply and room of the needs. A supply limit that the needs leave out stays the bench's own.
@@ -46,7 +47,7 @@ pub(super) fn asked_alike(bench: &Bench, needs: Option<&Wanted>) -> Bench {
 /// The figures of one complete pair, computed as for all others. Name and verdict are still missing.
 pub(super) fn option(bench: &Bench, field_needed: Option<f64>, needs: Option<&Wanted>) -> Result<PairOption> {
     let heated = HeatedPair::of(bench)?;
-    let held_for = HeldFor::of(needs);
+    let held_for = wished_holding(needs);
     let limit = |of: fn(&Supply) -> Option<f64>| bench.supply.as_ref().and_then(of);
     let (sheet, largest_current) = rayon::join(
         || sheet::sheet(bench, &sheet::Request::default()),

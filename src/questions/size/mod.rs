@@ -32,13 +32,12 @@ pub use record::{
     Choice, Conflict, Front, FrontPoint, Gain, NearMiss, Reason, Relaxation, RelaxedLimit, Sizing,
 };
 pub use space::{Looked, Practice};
-pub(crate) use wishes::fields_needed;
+pub(crate) use wishes::{fields_needed, wished_holding};
 
 use crate::Result;
 use crate::files::spec::{Prefer, Wanted};
 use crate::pair::Bench;
 use crate::physics::field::{Assembly, SampledRegion};
-use crate::physics::heat::HeldFor;
 use crate::physics::safety::SafetyFigures;
 use crate::questions::words::notes::held_words;
 use judge::{Bulb, Judge};
@@ -93,7 +92,7 @@ pub fn sizing(wanted: &Wanted, date: Option<Day>, advance: impl Fn(u64) + Sync) 
         prefer: wanted.prefer,
         largest_field_tesla,
         smallest_field_tesla,
-        held: held_words(HeldFor::of(Some(wanted))),
+        held: held_words(wished_holding(Some(wanted))),
         copper_temperature_celsius: best.first().and_then(|(_, choice)| choice.copper_temperature_celsius),
         searched: found.searched,
         feasible,
@@ -229,7 +228,7 @@ mod tests {
         let [most_ampere, most_volt] =
             [supply.current_limit_ampere, supply.voltage_limit_volt].map(Option::unwrap);
         let pair = HeatedPair::of(bench).unwrap();
-        let carried = pair.carried(&Drive::held(current), HeldFor::of(Some(wanted))).unwrap()?;
+        let carried = pair.carried(&Drive::held(current), wished_holding(Some(wanted))).unwrap()?;
         if current > most_ampere || carried.moment.currents.supply_volt > most_volt {
             return None;
         }

@@ -5,13 +5,13 @@ use super::judge::{Judge, Winding, Wish};
 use super::record::{Choice, Conflict, Front, FrontPoint, Gain, NearMiss, Reason, Relaxation};
 use super::search::{Found, NEAR, Preference};
 use super::space::Space;
-use super::wishes::{Wishes, spec_winding};
+use super::wishes::{Wishes, spec_winding, wished_holding};
 use super::{impasse, relaxation, search};
 use crate::Result;
 use crate::pair::{Bench, Price, Wire};
 use crate::physics::field::SampledRegion;
+use crate::physics::heat::HeatedPair;
 use crate::physics::heat::circuit::Drive;
-use crate::physics::heat::{HeatedPair, HeldFor};
 use crate::physics::spacing;
 use crate::physics::test_limits::OF_RISE;
 use crate::units::{Dimension, display};
@@ -48,7 +48,7 @@ impl Teller<'_> {
         let pair = HeatedPair::of(&self.bench(winding))?;
         let drive = Drive::held(winding.current_ampere);
         let surface = pair.hottest_surface_celsius_after(&drive, self.wishes.carried_s)?;
-        let warm = pair.carried(&drive, HeldFor::of(Some(self.wishes.wanted)))?;
+        let warm = pair.carried(&drive, wished_holding(Some(self.wishes.wanted)))?;
         Ok(Choice {
             mean_radius_m: winding.section.mean_radius_m,
             width_m: winding.section.width_m,

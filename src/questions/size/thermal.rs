@@ -12,7 +12,7 @@
 //! limit or shortening a time never removes a winding.
 
 use super::between::weights;
-use super::wishes::Wishes;
+use super::wishes::{Wishes, wished_holding};
 use crate::Result;
 use crate::physics::field::Section;
 use crate::physics::heat::circuit::Drive;
@@ -93,7 +93,7 @@ pub(super) struct Warming {
 impl HeatTable {
     /// For a search over ranges of mean radius, width and depth; `None` if nothing is to be held for any time.
     pub(super) fn of(wishes: &Wishes, ranges: [[f64; 2]; 3]) -> Result<Option<Self>> {
-        let seconds = match HeldFor::of(Some(wishes.wanted)) {
+        let seconds = match wished_holding(Some(wishes.wanted)) {
             HeldFor::SwitchOn => return Ok(None),
             HeldFor::Seconds(seconds) => Some(seconds),
             HeldFor::Ever => None,

@@ -135,14 +135,12 @@ pub(super) fn spec_winding(turns: f64, layers: Option<[u32; 2]>, wire: Wire) -> 
     }
 }
 
-impl HeldFor {
-    /// As wished.
-    pub(crate) fn of(wanted: Option<&Wanted>) -> Self {
-        let Some(wanted) = wanted else { return Self::SwitchOn };
-        match (wanted.time_at_largest_current_s, wanted.surface_temperature_limit_celsius) {
-            (Some(seconds), _) => Self::Seconds(seconds),
-            (None, Some(_)) => Self::Ever,
-            (None, None) => Self::SwitchOn,
-        }
+/// For how long the largest field must be held, as wished.
+pub(crate) fn wished_holding(wanted: Option<&Wanted>) -> HeldFor {
+    let Some(wanted) = wanted else { return HeldFor::SwitchOn };
+    match (wanted.time_at_largest_current_s, wanted.surface_temperature_limit_celsius) {
+        (Some(seconds), _) => HeldFor::Seconds(seconds),
+        (None, Some(_)) => HeldFor::Ever,
+        (None, None) => HeldFor::SwitchOn,
     }
 }

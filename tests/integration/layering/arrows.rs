@@ -30,6 +30,8 @@ impl std::fmt::Display for Arrow {
 #[derive(Debug, Default)]
 pub struct Imports {
     pub arrows: Vec<Arrow>,
+    /// From a file that adds methods to a type, to the file that defines the type.
+    pub extensions: Vec<Arrow>,
     pub unresolved: Vec<String>,
 }
 
@@ -51,6 +53,7 @@ pub fn imports(tree: &Tree, outside: &BTreeSet<String>) -> Imports {
     let resolver = Resolver { tree, outside };
     let mut first: BTreeMap<(String, String, String), Arrow> = BTreeMap::new();
     let mut unresolved = tree.unread.clone();
+    let mut extensions = vec![];
     for module in 0..tree.modules.len() {
         for mention in &tree.modules[module].mentions {
             match resolver.arrow(module, mention) {
@@ -65,8 +68,10 @@ pub fn imports(tree: &Tree, outside: &BTreeSet<String>) -> Imports {
                 Err(missing) => unresolved.push(missing),
             }
         }
+        let extended = tree.modules[module].extended.iter();
+        extensions.extend(extended.filter_map(|mention| resolver.arrow(module, mention).ok().flatten()));
     }
-    Imports { arrows: first.into_values().collect(), unresolved }
+    Imports { arrows: first.into_values().collect(), extensions, unresolved }
 }
 
 struct Resolver<'a> {

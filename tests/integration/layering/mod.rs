@@ -2,8 +2,8 @@
 //!
 //! Every path of every source is followed through re-exports and globs to the file that defines the item it names. A
 //! `mod`, and a `pub use` of a module below the file, do not count as imports. Methods are not followed: code that
-//! calls one has named its type, or received the value from code that has. `COILWRIGHT_SHOW_IMPORTS=1 cargo test
-//! layering -- --nocapture` prints every import.
+//! calls one has named its type, or received the value from code that has, and a type's methods stand in the place
+//! that defines the type. `COILWRIGHT_SHOW_IMPORTS=1 cargo test layering -- --nocapture` prints every import.
 
 mod arrows;
 mod circles;
@@ -121,7 +121,15 @@ fn is_root(file: &str) -> bool {
     ["lib.rs", "main.rs"].contains(&file)
 }
 
-/// The faults of the imports: paths that lead nowhere, places missing from the order, imports against it, circles.
+/// Whether both files are of one place: of one question, else of one folder directly below `src`.
+fn of_one_place(arrow: &Arrow, sources: &Sources) -> bool {
+    let (from, to) = (places(&arrow.from, sources), places(&arrow.to, sources));
+    let depth = if from[0] == "questions" { 2 } else { 1 };
+    from[..depth] == to[..depth]
+}
+
+/// The faults of the imports: paths that lead nowhere, places missing from the order, imports against it, methods of
+/// another place's type, circles.
 fn faults(sources: &Sources, imports: &Imports) -> Vec<String> {
     let mut faults = imports.unresolved.clone();
     let tops: BTreeSet<String> =
@@ -134,6 +142,8 @@ fn faults(sources: &Sources, imports: &Imports) -> Vec<String> {
             faults.push(format!("{arrow}: {why}"));
         }
     }
+    let strangers = imports.extensions.iter().filter(|arrow| !of_one_place(arrow, sources));
+    faults.extend(strangers.map(|arrow| format!("{arrow}: adds methods to a type of another place")));
     faults.extend(circles::circles(&arrows, |file| places(file, sources)));
     faults
 }

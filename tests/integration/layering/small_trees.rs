@@ -16,7 +16,7 @@ fn read(files: &[(&str, &str)]) -> Imports {
 
 /// Each import as `file:line -> file: name`, and each path that leads nowhere.
 fn seen(files: &[(&str, &str)]) -> Vec<String> {
-    let Imports { arrows, unresolved } = read(files);
+    let Imports { arrows, unresolved, .. } = read(files);
     let arrows = arrows.into_iter().map(|arrow| {
         let (from, line, to, name) = (arrow.from, arrow.line, arrow.to, arrow.name);
         format!("{from}:{line} -> {to}: {name}")
@@ -275,4 +275,22 @@ fn a_manifest_lists_what_lies_outside() {
     );
     let wanted: BTreeSet<String> = ["rand_distr", "serde"].map(String::from).into();
     assert_eq!(&names - &outside(""), wanted);
+}
+
+#[test]
+fn methods_stand_where_their_type_does() {
+    let with = |place: &str, source: &str| {
+        told(&[
+            ("lib.rs", "pub mod pair; pub mod physics;"),
+            ("pair/mod.rs", "mod coil; mod winding;\npub use coil::Coil;"),
+            ("pair/coil.rs", "pub struct Coil;\nimpl Coil {}"),
+            ("pair/winding.rs", if place == "pair" { source } else { "" }),
+            ("physics/mod.rs", if place == "physics" { source } else { "" }),
+        ])
+    };
+    let source = "use crate::pair::Coil;\nimpl Coil { pub fn heat(&self) {} }";
+    assert_eq!(with("pair", source), Vec::<String>::new());
+    let faults = with("physics", source);
+    assert!(faults.len() == 1 && faults[0].contains("adds methods to a type of another place"), "{faults:?}");
+    assert_eq!(with("physics", "use crate::pair::Coil;\nimpl Default for Coil {}"), Vec::<String>::new());
 }

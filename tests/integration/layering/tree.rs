@@ -53,6 +53,8 @@ pub struct Module {
     /// Words passed to a macro that writes items: each of them may name an item.
     pub generated: BTreeSet<String>,
     pub mentions: Vec<Mention>,
+    /// The types to which an `impl` without a trait adds methods here.
+    pub extended: Vec<Mention>,
 }
 
 /// Every module that `lib.rs` and `main.rs` reach.

@@ -166,6 +166,14 @@ impl<'a> Visit<'a> for Reader<'_> {
         self.locals.pop();
     }
 
+    fn visit_item_impl(&mut self, item: &'a syn::ItemImpl) {
+        if let (None, syn::Type::Path(of)) = (&item.trait_, &*item.self_ty) {
+            let (path, line) = (path_words(&of.path), line(&of.path.segments[0].ident));
+            self.tree.modules[self.at].extended.push(Mention { path, line, how: How::Code });
+        }
+        visit::visit_item_impl(self, item);
+    }
+
     fn visit_impl_item_fn(&mut self, item: &'a syn::ImplItemFn) {
         if is_for_tests(&item.attrs) {
             return;
