@@ -22,12 +22,12 @@
 //!
 //! ```
 //! use coilwright::files::spec::read_bench;
-//! use coilwright::physics::field::Assembly;
+//! use coilwright::physics::field::PreparedPair;
 //! use coilwright::physics::heat::{HeatedPair, circuit::Drive, limits::TemperatureLimits};
-//! use coilwright::questions::uniformity::uniformity;
+//! use coilwright::questions::uniformity::{Request, uniformity};
 //!
 //! let bench = read_bench("coil-specs/window-bench.json")?;
-//! let answer = uniformity(&bench, &Assembly::of(&bench), None, 0.01)?;
+//! let answer = uniformity(&PreparedPair::of(&bench), &Request::within(0.01))?;
 //! assert!(answer.beam.is_some_and(|beam| beam.worst_deviation.abs() < 0.1));
 //!
 //! let pair = HeatedPair::of(&bench)?;

@@ -10,7 +10,7 @@ use coilwright::numeric::random::SampleGenerator;
 use coilwright::pair::wires::stock_wires;
 use coilwright::pair::{Bench, BuildTolerance, Coil, Connection, Distribution, circuit};
 use coilwright::physics::electrical;
-use coilwright::physics::field::Assembly;
+use coilwright::physics::field::{Assembly, PreparedPair};
 use coilwright::questions::check::{Cause, LessonCheck, Quantity, Subject, lesson_check};
 use nalgebra::{SMatrix, SVector, Vector3};
 use rayon::prelude::*;
@@ -122,7 +122,7 @@ fn shown(bench: &Bench, celsius: f64) -> Values {
         tilt_rad: [0.0; 2],
         ..coil
     }));
-    values[2] = electrical::inductances(&coaxial, &Assembly::of(&coaxial)).pair_henry;
+    values[2] = electrical::inductances(&PreparedPair::of(&coaxial)).pair_henry;
     values
 }
 
@@ -368,7 +368,7 @@ impl Delivery {
                 values[6] *= 0.5;
             }
             Cause::OneCoilAlone => {
-                let own = electrical::inductances(pair, &Assembly::of(pair)).self_henry[0];
+                let own = electrical::inductances(&PreparedPair::of(pair)).self_henry[0];
                 values[2] *= own / shown(pair, 20.0)[2];
                 let [ohm, field] = match pair.connection {
                     Connection::Series => [0.5, 0.5],

@@ -7,7 +7,7 @@ use coilwright::numeric::random::SampleGenerator;
 use coilwright::pair::wires::{StockWire, stock_wires};
 use coilwright::pair::{Bench, Coil, Connection, Winding, circuit};
 use coilwright::physics::electrical;
-use coilwright::physics::field::Assembly;
+use coilwright::physics::field::{Assembly, PreparedPair};
 use coilwright::questions::identify::{Slip, identify};
 use nalgebra::Vector3;
 use rayon::prelude::*;
@@ -57,7 +57,7 @@ fn measured(bench: &Bench, random: &mut SampleGenerator) -> Measured {
     };
     let ohm = circuit::circuit_resistance_ohm(bench, 20.0);
     let field = assembly.field_per_ampere(&Vector3::zeros()).z;
-    let henry = electrical::inductances(bench, &assembly).pair_henry;
+    let henry = electrical::inductances(&PreparedPair::of(bench)).pair_henry;
     // A cancelled field is read to what the probe resolves.
     let one_coil = 0.5e-6 * coil.turns / coil.mean_radius_m;
     Measured {

@@ -430,8 +430,8 @@ fn settings(beams: &BeamBench<'_>, setup: Setup) -> Runs {
     let tube = &beams.tube;
     let [low, high] = tube.gun_voltage_volt.unwrap_or([120.0, 280.0]);
     let [small, large] = tube.beam_radius_m.unwrap_or([0.026, 0.050]);
-    let limit = beams.bench.current_limit_ampere().unwrap_or(2.8);
-    let digit = Class::digit(beams.bench.ammeter).max(1e-4);
+    let limit = beams.bench().current_limit_ampere().unwrap_or(2.8);
+    let digit = Class::digit(beams.bench().ammeter).max(1e-4);
     let voltages = if setup.runs > 12 { 4 } else { 3 };
     let circles = setup.runs.div_ceil(voltages);
     let between = |part: f64, low: f64, high: f64| low + part * (high - low);

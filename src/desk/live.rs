@@ -2,7 +2,7 @@
 
 use coilwright::pair::Bench;
 use coilwright::physics::beam::{BeamBench, Setting};
-use coilwright::physics::field::Assembly;
+use coilwright::physics::field::PreparedPair;
 use coilwright::questions::calibrate::picture::{Against, fit_residuals};
 use coilwright::questions::calibrate::words::short::facts;
 use coilwright::questions::calibrate::{self, Outcome, readings_from_text};
@@ -31,8 +31,8 @@ pub struct Drawn {
 /// The pair in section with the uniformity of its field. `None` if there is no map, for example because the coils
 /// cancel.
 pub fn map_of(bench: &Bench) -> Option<Drawn> {
-    let assembly = Assembly::of(bench);
-    let map = field_map(bench, &assembly, &Request { is_coarse: true, ..Request::default() }).ok()?;
+    let pair = PreparedPair::of(bench);
+    let map = field_map(&pair, &Request { is_coarse: true, ..Request::default() }).ok()?;
     let at = layout(&map, Plane::Axial);
     let layout = json!({
         "sheet": at.sheet,
@@ -41,7 +41,7 @@ pub fn map_of(bench: &Bench) -> Option<Drawn> {
         "right": at.right_m,
         "up": at.up_m,
     });
-    Some(Drawn { svg: picture(&map, Plane::Axial, bench, &assembly).svg(), layout })
+    Some(Drawn { svg: picture(&map, Plane::Axial, &pair).svg(), layout })
 }
 
 /// The data sheet as text, or the reason why there is none.

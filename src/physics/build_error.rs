@@ -8,7 +8,7 @@
 
 pub(crate) mod drawn;
 
-use super::field::Assembly;
+use super::field::{Assembly, PreparedPair};
 use crate::Result;
 use crate::pair::circuit;
 use crate::pair::{Bench, BuildTolerance, Coil, Connection, Distribution, MeasuredResistance, missing};
@@ -236,17 +236,17 @@ pub fn build_tolerance(bench: &Bench) -> Result<BuildTolerance> {
 /// each parameter, in the order of [`BuildParameter::of`]. A bench without `build_tolerance` is an error.
 pub(crate) fn build_errors(bench: &Bench, quantity: impl Fn(&Assembly) -> f64) -> Result<Vec<BuildError>> {
     let tolerance = build_tolerance(bench)?;
-    let [errors] = errors_of_each(bench, &tolerance, |_, assembly| [quantity(assembly)]);
+    let [errors] = errors_of_each(bench, &tolerance, |pair| [quantity(pair.assembly())]);
     Ok(errors)
 }
 
-/// The same for several quantities of bench and assembly, under any tolerance.
+/// The same for several quantities of a pair, under any tolerance.
 pub(crate) fn errors_of_each<const N: usize>(
     bench: &Bench,
     tolerance: &BuildTolerance,
-    quantities: impl Fn(&Bench, &Assembly) -> [f64; N],
+    quantities: impl Fn(&PreparedPair) -> [f64; N],
 ) -> [Vec<BuildError>; N] {
-    let of_bench = |bench: &Bench| quantities(bench, &Assembly::of(bench));
+    let of_bench = |bench: &Bench| quantities(&PreparedPair::of(bench));
     let start = of_bench(bench);
     let mut all = std::array::from_fn(|_| Vec::new());
     for error in BuildParameter::of(bench) {

@@ -1,7 +1,7 @@
 //! Inductance, stored energy and force between the coils of a pair.
 
 use super::field;
-use super::field::Assembly;
+use super::field::{Assembly, PreparedPair};
 use crate::pair::circuit::current_shares;
 use crate::pair::{Bench, Connection};
 use serde::Serialize;
@@ -17,21 +17,22 @@ pub struct Inductances {
     pub pair_henry: f64,
 }
 
-/// Inductances of the coils of `bench`.
+/// Inductances of the coils of a pair.
 ///
 /// In series L = L_a + L_b + 2 M. In parallel L = (L_a L_b − M²)/(L_a + L_b − 2 M), the value an inductance meter shows
 /// if the coils' resistances matter little.
-pub fn inductances(bench: &Bench, assembly: &Assembly) -> Inductances {
+pub fn inductances(pair: &PreparedPair) -> Inductances {
+    let bench = pair.bench();
     let [a, b] = bench.coils();
-    let [winding_a, winding_b] = [&assembly.windings()[0], &assembly.windings()[1]];
+    let [winding_a, winding_b] = [&pair.assembly().windings()[0], &pair.assembly().windings()[1]];
     let self_a = field::self_inductance_henry(&winding_a.section, winding_a.turns);
     let self_b = field::self_inductance_henry(&winding_b.section, winding_b.turns);
     let mutual = a.sense * b.sense * field::mutual_inductance_henry(winding_a, winding_b);
-    let pair = match bench.connection {
+    let pair_henry = match bench.connection {
         Connection::Series => self_a + self_b + 2.0 * mutual,
         Connection::Parallel => (self_a * self_b - mutual * mutual) / (self_a + self_b - 2.0 * mutual),
     };
-    Inductances { self_henry: [self_a, self_b], mutual_henry: mutual, pair_henry: pair }
+    Inductances { self_henry: [self_a, self_b], mutual_henry: mutual, pair_henry }
 }
 
 /// Energy stored in the pair's field at a steady supply current: ½ Σ L_ij I_i I_j, the currents split by resistance.

@@ -69,20 +69,20 @@ pub(crate) fn may_flow(bench: &Bench, safety: &SafetyFigures, current_ampere: f6
 mod tests {
     use super::*;
     use crate::numeric::roots::brent_root;
-    use crate::physics::field::Assembly;
+    use crate::physics::field::PreparedPair;
     use crate::physics::heat::{HeldFor, example};
 
     #[test]
     fn more_than_the_supply_gives_is_refused_and_more_than_the_coils_carry_has_a_time() {
         let mut bench = example::bench();
-        let safety = SafetyFigures::of(&bench, &Assembly::of(&bench));
+        let safety = SafetyFigures::of(&PreparedPair::of(&bench));
         let lowest = safety.reliable_continuous_current_ampere.unwrap();
         let limit = bench.supply.unwrap().current_limit_ampere.unwrap();
         assert_eq!(may_flow(&bench, &safety, -lowest).unwrap(), MayFlow::ForEver);
         let error = may_flow(&bench, &safety, -1.001 * limit).unwrap_err();
         assert!(error.to_string().contains("above the supply's limit") && error.hint().is_some(), "{error}");
         bench.supply = None;
-        let safety = SafetyFigures::of(&bench, &Assembly::of(&bench));
+        let safety = SafetyFigures::of(&PreparedPair::of(&bench));
         let lowest = safety.reliable_continuous_current_ampere.unwrap();
         let time = |ampere: f64| match may_flow(&bench, &safety, ampere) {
             Ok(MayFlow::For { time_s }) => time_s,
@@ -98,7 +98,7 @@ mod tests {
     fn relied_on(bench: &Bench) -> (HeatedPair, TemperatureLimits, f64) {
         let pair = HeatedPair::of(bench).unwrap();
         let temperatures = TemperatureLimits::of(bench);
-        let safety = SafetyFigures::of(bench, &Assembly::of(bench));
+        let safety = SafetyFigures::of(&PreparedPair::of(bench));
         let lowest = safety.reliable_continuous_current_ampere.unwrap();
         (to_rely_on(&pair, &temperatures, bench.supply.as_ref(), lowest), temperatures, lowest)
     }
@@ -107,7 +107,7 @@ mod tests {
     fn at_the_end_of_the_time_the_hottest_surface_is_at_its_limit() {
         let bench = Bench { supply: None, ..example::bench() };
         let (pair, temperatures, lowest) = relied_on(&bench);
-        let safety = SafetyFigures::of(&bench, &Assembly::of(&bench));
+        let safety = SafetyFigures::of(&PreparedPair::of(&bench));
         for times in [1.05, 1.3, 2.0] {
             let ampere = times * lowest;
             let MayFlow::For { time_s } = may_flow(&bench, &safety, ampere).unwrap() else { panic!() };
@@ -127,7 +127,7 @@ mod tests {
     fn a_minute_is_the_shortest_time_that_is_allowed() {
         let bench = Bench { supply: None, ..example::bench() };
         let (pair, temperatures, lowest) = relied_on(&bench);
-        let safety = SafetyFigures::of(&bench, &Assembly::of(&bench));
+        let safety = SafetyFigures::of(&PreparedPair::of(&bench));
         let over_a_minute =
             |ampere: f64| pair.time_to_limit(&Drive::held(ampere), &temperatures).unwrap().unwrap().0 - 60.0;
         let ampere = brent_root(over_a_minute, 2.0 * lowest, 20.0 * lowest, 1e-9).at;

@@ -1,14 +1,13 @@
 //! The figures in the cautions: the continuous current to be relied on, and the distance to which the field may disturb
 //! implants.
 
-use super::field::Assembly;
+use super::field::PreparedPair;
 use super::heat::HeatedPair;
 use super::heat::limits::TemperatureLimits;
 use super::heat::range::predicted_range_ampere;
 use super::{room, stray};
 use crate::Result;
 use crate::constants::IMPLANT_CAUTION_TESLA;
-use crate::pair::Bench;
 use serde::Serialize;
 
 /// The strongest field of the Earth, used if a spec states no room field (IGRF: 67 µT near the southern magnetic pole,
@@ -25,13 +24,14 @@ pub struct SafetyFigures {
 }
 
 impl SafetyFigures {
-    /// For a bench and its coils' field.
-    pub fn of(bench: &Bench, assembly: &Assembly) -> Self {
+    /// For a pair.
+    pub fn of(pair: &PreparedPair) -> Self {
+        let bench = pair.bench();
         let range = HeatedPair::of(bench)
-            .and_then(|pair| predicted_range_ampere(bench, &pair, &TemperatureLimits::of(bench)));
+            .and_then(|heated| predicted_range_ampere(bench, &heated, &TemperatureLimits::of(bench)));
         Self {
             reliable_continuous_current_ampere: range.ok().map(|[low, _]| low),
-            caution_distance_m: caution_distance_m(bench, assembly).ok().flatten(),
+            caution_distance_m: caution_distance_m(pair).ok().flatten(),
         }
     }
 }
@@ -43,11 +43,12 @@ impl SafetyFigures {
 ///
 /// # Errors
 /// The room's field cannot be computed for its site and date, or the distance does not converge.
-pub fn caution_distance_m(bench: &Bench, assembly: &Assembly) -> Result<Option<f64>> {
+pub fn caution_distance_m(pair: &PreparedPair) -> Result<Option<f64>> {
+    let bench = pair.bench();
     let Ok(limit_ampere) = bench.current_limit_ampere() else { return Ok(None) };
     let room_tesla = room::field_tesla(bench)?.map_or(LARGEST_EARTH_FIELD_TESLA, |room| room.norm());
     let left_tesla = (IMPLANT_CAUTION_TESLA - room_tesla).max(0.1 * IMPLANT_CAUTION_TESLA);
-    stray::distance_below_m(assembly, limit_ampere, left_tesla).map(Some)
+    stray::distance_below_m(pair.assembly(), limit_ampere, left_tesla).map(Some)
 }
 
 #[cfg(test)]
@@ -58,7 +59,7 @@ mod tests {
     #[test]
     fn a_bench_without_a_supply_has_a_current_and_no_distance_and_one_with_has_both() {
         let mut bench = example::bench();
-        let figures = SafetyFigures::of(&bench, &Assembly::of(&bench));
+        let figures = SafetyFigures::of(&PreparedPair::of(&bench));
         let (current, distance) =
             (figures.reliable_continuous_current_ampere.unwrap(), figures.caution_distance_m.unwrap());
         assert!(current > 0.5 && current <= 3.0, "{current} A");
@@ -66,7 +67,7 @@ mod tests {
         let estimate = (4e-7 * std::f64::consts::PI * 160.0 * 3.0 * 0.168f64.powi(2) / 4.33e-4).cbrt();
         assert!((distance / estimate - 1.0).abs() < 0.3, "{distance} m for {estimate}");
         bench.supply = None;
-        let figures = SafetyFigures::of(&bench, &Assembly::of(&bench));
+        let figures = SafetyFigures::of(&PreparedPair::of(&bench));
         assert!(figures.reliable_continuous_current_ampere.is_some() && figures.caution_distance_m.is_none());
     }
 }

@@ -9,7 +9,7 @@ use super::build_error::{
     BuildParameter, CoilName, combined, errors_of, errors_of_each, field_constant_tesla_per_ampere,
 };
 use super::electrical;
-use super::field::{Assembly, self_inductance_henry};
+use super::field::{Assembly, PreparedPair, self_inductance_henry};
 use crate::pair::{Allowed, Bench, Coil, Connection, WireLimits, circuit};
 use nalgebra::Vector3;
 use serde::Serialize;
@@ -197,9 +197,8 @@ pub(crate) fn resistance_ohm(bench: &Bench, per_metre: Allowed, length_m: f64, c
 
 /// Inductance of the pair as connected.
 pub fn pair_inductance_henry(bench: &Bench) -> Tested {
-    let pair = |bench: &Bench, assembly: &Assembly| [electrical::inductances(bench, assembly).pair_henry];
-    let [pair] = tested(bench, OF_INDUCTANCE, pair);
-    pair
+    let [henry] = tested(bench, OF_INDUCTANCE, |pair| [electrical::inductances(pair).pair_henry]);
+    henry
 }
 
 /// Inductance of a coil alone, with the other open: only its own turns and dimensions affect it.
@@ -222,8 +221,8 @@ pub fn coil_inductance_henry(bench: &Bench, coil: CoilName) -> Tested {
 /// Inductances of the coils of a pair, whatever its connection.
 pub fn inductances(bench: &Bench) -> TestedInductances {
     let series = Bench { connection: Connection::Series, ..bench.clone() };
-    let quantities = |bench: &Bench, assembly: &Assembly| {
-        let found = electrical::inductances(bench, assembly);
+    let quantities = |pair: &PreparedPair| {
+        let found = electrical::inductances(pair);
         let [a, b] = found.self_henry;
         [a, b, found.mutual_henry, found.pair_henry, a + b - 2.0 * found.mutual_henry]
     };
@@ -238,14 +237,14 @@ pub fn inductances(bench: &Bench) -> TestedInductances {
 
 /// Field along the axis at the centre per ampere of the supply's current, for the coils alone.
 pub fn field_constant(bench: &Bench) -> Tested {
-    let [field] = tested(bench, OF_FIELD, |_, assembly| [field_constant_tesla_per_ampere(assembly)]);
+    let [field] = tested(bench, OF_FIELD, |pair| [field_constant_tesla_per_ampere(pair.assembly())]);
     field
 }
 
 /// Field along the axis at a point per ampere of the supply's current, for the coils alone. The uncertainty of the
 /// model is a fraction of the field at the centre.
 pub fn field_at(bench: &Bench, at_m: &Vector3<f64>) -> Tested {
-    let [field] = tested(bench, 0.0, |_, assembly| [assembly.field_per_ampere(at_m).z]);
+    let [field] = tested(bench, 0.0, |pair| [pair.assembly().field_per_ampere(at_m).z]);
     let centre = field_constant_tesla_per_ampere(&Assembly::of(bench));
     Tested::about(field.expected, field.standard_uncertainty.hypot(OF_FIELD * centre))
 }
@@ -254,9 +253,9 @@ pub fn field_at(bench: &Bench, at_m: &Vector3<f64>) -> Tested {
 fn tested<const N: usize>(
     bench: &Bench,
     model: f64,
-    quantities: impl Fn(&Bench, &Assembly) -> [f64; N],
+    quantities: impl Fn(&PreparedPair) -> [f64; N],
 ) -> [Tested; N] {
-    let expected = quantities(bench, &Assembly::of(bench));
+    let expected = quantities(&PreparedPair::of(bench));
     let errors = errors_of_each(bench, &bench.tolerance_or_ordinary(), quantities);
     std::array::from_fn(|i| Tested::about(expected[i], combined(&errors[i]).hypot(model * expected[i])))
 }

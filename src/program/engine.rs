@@ -1,7 +1,7 @@
 //! The choice of field engine for a command.
 
 use coilwright::pair::Bench;
-use coilwright::physics::field::{Accuracy, Assembly};
+use coilwright::physics::field::{Accuracy, PreparedPair};
 use coilwright::units::QuantityError;
 
 /// Options of every command that computes fields at points.
@@ -26,11 +26,11 @@ fn accuracy(text: &str) -> Result<Accuracy, QuantityError> {
 }
 
 impl EngineArgs {
-    /// The coils of the bench, computed as chosen.
-    pub fn assembly(&self, bench: &Bench) -> Assembly {
+    /// The pair, its field computed as chosen.
+    pub fn pair<'a>(&self, bench: &'a Bench) -> PreparedPair<'a> {
         match self.each_turn {
-            true => Assembly::of_each_turn(bench),
-            false => Assembly::of(bench),
+            true => PreparedPair::of_each_turn(bench),
+            false => PreparedPair::of(bench),
         }
         .with_accuracy(self.accuracy)
     }

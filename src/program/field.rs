@@ -65,7 +65,8 @@ pub fn run(arguments: &FieldArgs) -> Result<()> {
         false => Vector3::zeros(),
     };
     let array = arguments.array_file()?;
-    let assembly = arguments.engine.assembly(&bench);
+    let pair = arguments.engine.pair(&bench);
+    let assembly = pair.assembly();
     let reader = PointReader::open(&arguments.points)?;
     let current = arguments.current;
     let value = |per_ampere: Vector3<f64>, error: Option<f64>| FieldValue {

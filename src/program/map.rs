@@ -8,7 +8,7 @@ use super::progress::Progress;
 use super::quantity::{SpecArgs, current, quantity};
 use coilwright::Result;
 use coilwright::pair::Bench;
-use coilwright::physics::field::{Assembly, Deviation};
+use coilwright::physics::field::{Deviation, PreparedPair};
 use coilwright::physics::room::{self, RoomAdded};
 use coilwright::questions::map::files::{AskedGrids, Grids, MapWithGrids, files};
 use coilwright::questions::map::words::text;
@@ -79,11 +79,11 @@ struct MapRecord {
 pub fn run(arguments: &MapArgs) -> Result<()> {
     let date = arguments.date.day()?;
     let bench = arguments.spec.read()?;
-    let assembly = arguments.engine.assembly(&bench);
+    let pair = arguments.engine.pair(&bench);
     let field = arguments.field(&bench)?;
     let request = Request { field, within_fraction: arguments.within, date, ..Request::default() };
     let asked = AskedGrids {
-        grids: arguments.grids(&bench, &assembly)?,
+        grids: arguments.grids(&pair)?,
         arrays: arguments.npy,
         limited: arguments.within.is_some(),
     };
@@ -99,10 +99,9 @@ pub fn run(arguments: &MapArgs) -> Result<()> {
     };
     let (answer, written) = arguments.folder.answer(files, || {
         Ok(MapWithGrids {
-            map: field_map(&bench, &assembly, &request)?,
-            bench: &bench,
-            assembly: &assembly,
-            deviation: Deviation::new(&assembly, field.background_per_ampere())?,
+            map: field_map(&pair, &request)?,
+            pair: &pair,
+            deviation: Deviation::new(pair.assembly(), field.background_per_ampere())?,
             grids,
             field,
             advance: &advance,
@@ -127,18 +126,18 @@ impl MapArgs {
     }
 
     /// The grid to write.
-    fn grids(&self, bench: &Bench, assembly: &Assembly) -> Result<Grids> {
+    fn grids(&self, pair: &PreparedPair) -> Result<Grids> {
         let fineness = |usual: u64| match (self.step, self.grid) {
             (Some(step_m), _) => Fineness::Step(step_m),
             (None, Some(points)) => Fineness::Points(points),
             (None, None) => Fineness::RoundStep(usual),
         };
         if self.volume {
-            let bulb = bench.bulb()?;
+            let bulb = pair.bench().bulb()?;
             let grid = MapGrid::in_ball(bulb.centre_m, bulb.radius_m, fineness(VOLUME_POINTS))?;
             return Ok(Grids::Bulb(grid));
         }
-        let extent = MapRanges::of(bench, assembly);
+        let extent = MapRanges::of(pair);
         let on_plane = |zero| MapGrid::on_plane(zero, extent.ranges_m, fineness(PLANE_POINTS));
         Ok(Grids::Planes { axial: on_plane(1)?, mid: on_plane(2)? })
     }

@@ -1,12 +1,13 @@
 //! `uniformity SPEC`: how far off-centre the beam may go.
 
 use super::engine::EngineArgs;
+use super::export::DateArgs;
 use super::output;
 use super::quantity::{SpecArgs, current, quantity};
 use coilwright::Result;
 use coilwright::physics::room::{self, RoomAdded};
-use coilwright::questions::uniformity;
 use coilwright::questions::uniformity::words;
+use coilwright::questions::uniformity::{self, Request};
 use coilwright::units::Dimension;
 
 #[derive(clap::Args)]
@@ -24,6 +25,8 @@ pub struct UniformityArgs {
           value_parser = current())]
     current: f64,
     #[command(flatten)]
+    date: DateArgs,
+    #[command(flatten)]
     engine: EngineArgs,
     /// Print one JSON document
     #[arg(long)]
@@ -31,12 +34,13 @@ pub struct UniformityArgs {
 }
 
 pub fn run(arguments: &UniformityArgs) -> Result<()> {
+    let date = arguments.date.day()?;
     let bench = arguments.spec.read()?;
     let room = match arguments.with_room {
         true => Some(RoomAdded::new(room::required_field_tesla(&bench)?, arguments.current)?),
         false => None,
     };
-    let assembly = arguments.engine.assembly(&bench);
-    let record = uniformity::uniformity(&bench, &assembly, room, arguments.within)?;
+    let request = Request { limit_fraction: arguments.within, room, date };
+    let record = uniformity::uniformity(&arguments.engine.pair(&bench), &request)?;
     if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
 }

@@ -9,7 +9,7 @@ use coilwright::files::spec;
 use coilwright::files::tables::PointReader;
 use coilwright::pair::Bench;
 use coilwright::physics::beam::{BeamBench, Setting};
-use coilwright::physics::field::Assembly;
+use coilwright::physics::field::PreparedPair;
 use coilwright::questions::build as papers;
 use coilwright::questions::calibrate::{self as calibration, calibrate};
 use coilwright::questions::heat::warm_up::WarmUpTest;
@@ -183,8 +183,7 @@ pub fn question(data: &[u8]) {
     match question % 8 {
         0 => said(answered(sheet(&bench, &Default::default())), sheets::words::text),
         1 => {
-            let assembly = Assembly::of(&bench);
-            let asked = uniformity(&bench, &assembly, None, 0.01);
+            let asked = uniformity(&PreparedPair::of(&bench), &evenness::Request::within(0.01));
             said(answered(asked), evenness::words::text);
         }
         2 => {
@@ -194,7 +193,7 @@ pub fn question(data: &[u8]) {
         3 => {
             let within_fraction = bytes.arbitrary::<bool>().is_ok_and(|yes| yes).then_some(0.01);
             let request = maps::Request { within_fraction, ..maps::Request::default() };
-            let map = maps::field_map(&bench, &Assembly::of(&bench), &request);
+            let map = maps::field_map(&PreparedPair::of(&bench), &request);
             said(answered(map), |map| maps::words::text(map, &[]));
         }
         4 => {

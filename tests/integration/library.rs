@@ -5,7 +5,7 @@ use coilwright::files::spec::{Measured, Wanted};
 use coilwright::files::tables::{PointReader, TableReader};
 use coilwright::nalgebra::Vector3;
 use coilwright::pair::{Bench, StatedTube};
-use coilwright::physics::field::{Assembly, Deviation};
+use coilwright::physics::field::{Assembly, Deviation, PreparedPair};
 use coilwright::physics::heat::HeatedPair;
 use coilwright::physics::heat::circuit::Drive;
 use coilwright::physics::heat::limits::TemperatureLimits;
@@ -25,6 +25,7 @@ fn whatever_a_library_user_holds_can_be_shared_between_threads_and_shown() {
     is_shared::<Wanted>();
     is_shared::<Measured>();
     is_shared::<Assembly>();
+    is_shared::<PreparedPair>();
     is_shared::<build::BuildPapers>();
     is_shared::<calibrate::Calibration>();
     is_shared::<check::LessonCheck>();
@@ -50,9 +51,10 @@ fn a_reader_can_be_handed_to_another_thread() {
 fn parts_of_the_questions_can_be_asked_for_alone() {
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/coil-specs/window-bench.json");
     let bench = coilwright::files::spec::read_bench(path).unwrap();
-    let assembly = Assembly::of(&bench);
-    let deviation = Deviation::new(&assembly, Vector3::zeros()).unwrap();
-    let question = uniformity::uniformity(&bench, &assembly, None, 0.01).unwrap();
+    let prepared = PreparedPair::of(&bench);
+    let assembly = prepared.assembly();
+    let deviation = Deviation::new(assembly, Vector3::zeros()).unwrap();
+    let question = uniformity::uniformity(&prepared, &uniformity::Request::within(0.01)).unwrap();
 
     let tube = bench.tube_with_beam().unwrap();
     assert_eq!(Some(&tube), bench.tube.as_ref().and_then(StatedTube::with_gun).as_ref());
@@ -60,7 +62,7 @@ fn parts_of_the_questions_can_be_asked_for_alone() {
     let worst = |beam: Option<uniformity::RegionDeviation>| beam.unwrap().worst_deviation;
     // The question's assembly is finer where its limit needs it.
     assert!((worst(uniformity::over_beam(&deviation, &tube)) - worst(question.beam)).abs() < 1e-9);
-    let reach = uniformity::reach(&deviation, &assembly, 0.01).unwrap();
+    let reach = uniformity::reach(&deviation, 0.01).unwrap();
     assert!((reach.sphere_radius_m - question.reach.sphere_radius_m).abs() < 1e-7);
     let points = [Vector3::zeros(), Vector3::new(0.03, 0.0, 0.01)];
     for (each, point) in deviation.at_each(&points).iter().zip(&points) {
@@ -83,6 +85,6 @@ fn parts_of_the_questions_can_be_asked_for_alone() {
 
     let ammeter = bench.ammeter.unwrap();
     assert_eq!(ammeter.limit_of_error(-2.0), ammeter.limit_of_error(2.0));
-    let distance_m = caution_distance_m(&bench, &assembly).unwrap().unwrap();
+    let distance_m = caution_distance_m(&prepared).unwrap().unwrap();
     assert!((0.05..2.0).contains(&distance_m), "{distance_m} m");
 }

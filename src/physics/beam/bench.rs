@@ -8,7 +8,7 @@ use crate::constants::{ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG, ELECTRON_MASS_KG,
 use crate::error::{CentreFieldFor, Refused};
 use crate::pair::{Bench, Provenance, Tube};
 use crate::physics::build_error::field_constant_tesla_per_ampere;
-use crate::physics::field::Assembly;
+use crate::physics::field::{Assembly, PreparedPair};
 use crate::physics::room;
 use crate::physics::safety::SafetyFigures;
 use crate::physics::slope::Slope;
@@ -60,12 +60,10 @@ pub struct Setting {
 /// The coils, the room and the tube of one bench.
 #[derive(Clone, Debug)]
 pub struct BeamBench<'a> {
-    /// The bench.
-    pub bench: &'a Bench,
+    /// The bench and its coils.
+    pub pair: PreparedPair<'a>,
     /// Its tube. If the spec states no bulb radius, it is the largest that the coils leave room for.
     pub tube: Tube,
-    /// Its coils.
-    pub assembly: Assembly,
     /// The coils' field along +z at the centre per ampere.
     pub field_constant_tesla_per_ampere: f64,
     /// The line the class uses.
@@ -88,9 +86,10 @@ impl<'a> BeamBench<'a> {
         if let Some(bulb_radius_m) = tube.bulb_radius_m.filter(|radius| from_centre_m >= *radius) {
             return Err(Refused::GunOutsideBulb { from_centre_m, bulb_radius_m }.into());
         }
-        let assembly = Assembly::of(bench);
-        let field_constant_tesla_per_ampere = field_constant_tesla_per_ampere(&assembly);
-        let one_coil: f64 = assembly
+        let pair = PreparedPair::of(bench);
+        let field_constant_tesla_per_ampere = field_constant_tesla_per_ampere(pair.assembly());
+        let one_coil: f64 = pair
+            .assembly()
             .windings()
             .iter()
             .map(|w| (w.turns * w.current_share / w.section.mean_radius_m).abs())
@@ -104,9 +103,8 @@ impl<'a> BeamBench<'a> {
             register_entry: None,
         });
         Ok(Self {
-            bench,
+            pair,
             tube,
-            assembly,
             field_constant_tesla_per_ampere,
             line,
             room_tesla: room::field_tesla(bench)?,
@@ -114,36 +112,47 @@ impl<'a> BeamBench<'a> {
         })
     }
 
+    /// The bench.
+    pub fn bench(&self) -> &'a Bench {
+        self.pair.bench()
+    }
+
+    /// Its coils.
+    pub fn assembly(&self) -> &Assembly {
+        self.pair.assembly()
+    }
+
     /// The figures in the bench's cautions.
     pub fn safety(&self) -> SafetyFigures {
-        *self.safety.get_or_init(|| SafetyFigures::of(self.bench, &self.assembly))
+        *self.safety.get_or_init(|| SafetyFigures::of(&self.pair))
     }
 
     /// The spec that the line was made from, if it is not this one.
     pub(crate) fn other_line(&self) -> Option<OtherLine> {
-        let of_line = self.line.calibration.as_ref().filter(|line| line.spec_digest != self.bench.digest)?;
+        let of_line =
+            self.line.calibration.as_ref().filter(|line| line.spec_digest != self.bench().digest)?;
         Some(OtherLine {
             made_for_title: of_line.spec_title.clone(),
             made_for_digest: of_line.spec_digest.clone(),
-            title: self.bench.title.clone(),
-            digest: self.bench.digest.clone(),
+            title: self.bench().title.clone(),
+            digest: self.bench().digest.clone(),
         })
     }
 
     /// The bulb's radius if the spec states none and the largest that fits between the coils is assumed.
     pub(crate) fn assumed_bulb_radius_m(&self) -> Option<f64> {
-        self.tube.bulb().filter(|_| self.bench.bulb().is_err()).map(|bulb| bulb.radius_m)
+        self.tube.bulb().filter(|_| self.bench().bulb().is_err()).map(|bulb| bulb.radius_m)
     }
 
     /// The whole field at a point: coils and room.
     pub fn field_tesla(&self, current_ampere: f64, point_m: &Vector3<f64>) -> Vector3<f64> {
-        let coils = self.assembly.field_per_ampere(point_m);
+        let coils = self.assembly().field_per_ampere(point_m);
         room::whole_field_tesla(&coils, current_ampere, &self.room_tesla.unwrap_or_else(Vector3::zeros))
     }
 
     /// The coils' field at a point.
     pub fn coil_field_tesla(&self, current_ampere: f64, point_m: &Vector3<f64>) -> Vector3<f64> {
-        self.assembly.field_per_ampere(point_m) * current_ampere
+        self.assembly().field_per_ampere(point_m) * current_ampere
     }
 
     /// Voltmeter reading minus the beam's accelerating voltage; 0 if the spec does not state it.
@@ -192,7 +201,7 @@ impl<'a> BeamBench<'a> {
     /// Effective field of the circle of this read radius over the centre field, for the current's direction.
     pub fn effective_field_ratio(&self, current_ampere: f64, read_radius_m: f64) -> Result<f64> {
         let direction = CurrentDirection::of(current_ampere * self.field_constant_tesla_per_ampere);
-        effective_field_ratio_towards(direction, &self.assembly, &self.tube, read_radius_m)
+        effective_field_ratio_towards(direction, self.assembly(), &self.tube, read_radius_m)
     }
 
     /// The textbook's radius √(2 m V/e)/B with the meters' readings and the class's line; infinite at zero current.

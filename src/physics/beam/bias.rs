@@ -120,7 +120,7 @@ pub fn bias(beams: &BeamBench<'_>, setting: &Setting) -> Result<Option<Bias>> {
     };
     let apparent = beams.apparent_charge_to_mass_coulomb_per_kg(setting, read_radius_m);
     let ratio = beams.effective_field_ratio(current, read_radius_m).ok();
-    let bench = beams.bench;
+    let bench = beams.bench();
     let ammeter = bench.ammeter.map(|meter| 2.0 * meter.standard_uncertainty(current) / current.abs());
     let voltmeter = bench
         .voltmeter

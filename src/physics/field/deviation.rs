@@ -44,6 +44,11 @@ impl<'a> Deviation<'a> {
         Ok(Self { assembly, background, direction, axis, centre })
     }
 
+    /// The coils.
+    pub fn assembly(&self) -> &'a Assembly {
+        self.assembly
+    }
+
     /// The field at the centre, T/A.
     pub(crate) fn centre_field_per_ampere(&self) -> Vector3<f64> {
         self.direction * self.centre

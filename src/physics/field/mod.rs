@@ -19,6 +19,7 @@ mod nearness;
 mod pair_series;
 mod placed;
 mod potential;
+mod prepared;
 mod section;
 mod turns;
 mod winding;
@@ -36,6 +37,7 @@ pub(crate) use near_pairs::{Eight, EightPairs, EightVectors, NearPairs, ROUGH_TO
 pub use pair_series::{PairSeries, SampledRegion};
 pub(crate) use pair_series::{Samples, blended, worst_of};
 pub use placed::PlacedWinding;
+pub use prepared::PreparedPair;
 pub use section::Section;
 pub use zonal::ZonalExpansion;
 pub(crate) use zonal::clearance_m;

@@ -22,7 +22,7 @@ use crate::Result;
 use crate::files::spec::{Measured, SupplierLimits};
 use crate::judgement::limit::{Acceptance, Rule, probability_outside};
 use crate::pair::{Bench, Provenance};
-use crate::physics::field::Assembly;
+use crate::physics::field::PreparedPair;
 use crate::physics::safety::SafetyFigures;
 use crate::questions::check::{
     CoilQuantity, HeldBack, LessonCheck, Quantity, QuantityCheck, Subject, delivery_check,
@@ -99,7 +99,7 @@ fn delivery(
         quantities,
         joint,
         check,
-        safety: SafetyFigures::of(bench, &Assembly::of(bench)),
+        safety: SafetyFigures::of(&PreparedPair::of(bench)),
     }
 }
 

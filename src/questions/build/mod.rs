@@ -33,7 +33,7 @@ pub use winding::{LayerRow, TightWinding, WindingPlan};
 
 use crate::Result;
 use crate::pair::{Bench, Connection, Layout, Provenance};
-use crate::physics::field::Assembly;
+use crate::physics::field::PreparedPair;
 use crate::physics::safety::SafetyFigures;
 use crate::questions::words::notes::as_sentences;
 use serde::Serialize;
@@ -86,7 +86,7 @@ pub fn build_papers(bench: &Bench, request: &Request) -> Result<BuildPapers> {
     let winding = WindingPlan { layout_assumed: layout.assumed, ..winding::winding_plan(&to_hold, request)? };
     let former = former::former_plan(&to_hold, request)?;
     let assembly = assembly::assembly_plan(&bench, &former, held);
-    let safety = SafetyFigures::of(&bench, &Assembly::of(&bench));
+    let safety = SafetyFigures::of(&PreparedPair::of(&bench));
     let order = OrderList::of(&bench, request, &winding, &former, &assembly, &safety);
     let test = TestSheet::of(&to_hold, request, &safety)?;
     Ok(BuildPapers {

@@ -332,13 +332,13 @@ fn warm_up(bench: &Bench, safety: &SafetyFigures) -> Option<WarmUp> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::physics::field::{Assembly, Section};
+    use crate::physics::field::{PreparedPair, Section};
     use crate::physics::heat::example;
     use approx::assert_relative_eq;
 
     fn sheet(bench: &Bench) -> TestSheet {
         let request = Request::default();
-        let safety = SafetyFigures::of(bench, &Assembly::of(bench));
+        let safety = SafetyFigures::of(&PreparedPair::of(bench));
         TestSheet::of(bench, &request, &safety).unwrap()
     }
 

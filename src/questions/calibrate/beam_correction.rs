@@ -3,11 +3,11 @@
 use super::notes::Note;
 use super::table::{smallest_step, stepped};
 use crate::error::Refused;
-use crate::pair::{Bench, Tube};
+use crate::pair::Tube;
 use crate::physics::beam::{
     CurrentDirection, effective_field_ratio, effective_field_ratio_towards, first_order_effective_field_ratio,
 };
-use crate::physics::field::Assembly;
+use crate::physics::field::{Assembly, PreparedPair};
 use crate::questions::words::notes::left_out;
 use crate::{Error, Result};
 use rayon::prelude::*;
@@ -50,8 +50,9 @@ pub struct ReversedCorrection {
 /// The table over the spec's beam radii, for either direction of the current; empty where the spec states no gun or no radii.
 ///
 /// What the spec lacks and what cannot be followed round is named in the second value.
-pub(crate) fn beam_corrections(bench: &Bench, assembly: &Assembly) -> (Vec<BeamCorrection>, Vec<Note>) {
-    let tube = bench.tube_with_beam();
+pub(crate) fn beam_corrections(pair: &PreparedPair) -> (Vec<BeamCorrection>, Vec<Note>) {
+    let assembly = pair.assembly();
+    let tube = pair.bench().tube_with_beam();
     let mut notes = Vec::from_iter(left_out("the beam-radius correction is", &tube).map(Note::Source));
     let mut table = Vec::new();
     let Ok(tube) = tube else { return (table, notes) };
@@ -126,7 +127,7 @@ fn radii(smallest: f64, largest: f64) -> Vec<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pair::StatedTube;
+    use crate::pair::{Bench, StatedTube};
     use approx::assert_relative_eq;
     use nalgebra::Vector3;
 
@@ -177,8 +178,7 @@ mod tests {
             gun_voltage_offset_volt: None,
             beam_radius_m: Some([0.026, 0.05]),
         }));
-        let assembly = Assembly::of(&bench);
-        let (table, notes) = beam_corrections(&bench, &assembly);
+        let (table, notes) = beam_corrections(&PreparedPair::of(&bench));
         assert!(notes.is_empty() && table.len() > 5);
         for row in &table {
             let deviation = 1.0 - row.effective_field_ratio;
@@ -218,7 +218,7 @@ mod tests {
             gun_voltage_offset_volt: None,
             beam_radius_m: Some([0.025, 0.03]),
         }));
-        let (table, _) = beam_corrections(&bench, &Assembly::of(&bench));
+        let (table, _) = beam_corrections(&PreparedPair::of(&bench));
         for row in &table {
             let reversed = row.reversed.unwrap();
             assert!(!reversed.tube_turned);

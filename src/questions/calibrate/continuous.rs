@@ -1,7 +1,6 @@
 //! The continuous current of the coils, and how long they carry more.
 
-use crate::pair::Bench;
-use crate::physics::field::Assembly;
+use crate::physics::field::PreparedPair;
 use crate::physics::heat::HeatedPair;
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::limits::{CurrentLimit, TemperatureLimits};
@@ -49,12 +48,16 @@ pub struct AllowedTime {
 }
 
 /// The continuous current and how long cold coils carry more; `None` if the spec does not tell the heat of the pair.
-pub(super) fn continuous_current(bench: &Bench, current_limit_ampere: f64) -> Option<ContinuousCurrent> {
+pub(super) fn continuous_current(
+    prepared: &PreparedPair,
+    current_limit_ampere: f64,
+) -> Option<ContinuousCurrent> {
+    let bench = prepared.bench();
     let pair = HeatedPair::of(bench).ok()?;
     let temperatures = TemperatureLimits::of(bench);
     let supply = bench.supply.as_ref();
     let (((continuous_current_ampere, limited_by), caution_distance_m), range) = rayon::join(
-        || (pair.binding_limit(&temperatures, supply), caution_distance_m(bench, &Assembly::of(bench))),
+        || (pair.binding_limit(&temperatures, supply), caution_distance_m(prepared)),
         || predicted_range_ampere(bench, &pair, &temperatures),
     );
     let [lowest, _] = range.ok()?;

@@ -8,8 +8,7 @@ use super::causes::{MOST_POINTS, judge_readings};
 use super::fit;
 use super::readings::Readings;
 use crate::Result;
-use crate::pair::Bench;
-use crate::physics::field::Assembly;
+use crate::physics::field::PreparedPair;
 use crate::physics::slope::{AdoptedFrom, Slope};
 
 /// So many are left out at most, each after a fit of its own.
@@ -19,8 +18,7 @@ const LEAST: usize = 4;
 
 /// Judges the readings without those found misread; `None` if there are none.
 pub(super) fn without_misread(
-    bench: &Bench,
-    assembly: &Assembly,
+    pair: &PreparedPair,
     computed: &Slope,
     readings: &Readings,
     all: &Agreement,
@@ -40,9 +38,10 @@ pub(super) fn without_misread(
         }
         let out = kept.readings.remove(place);
         // Without it the others may lie at one current.
-        let Ok((rounded, fit)) = fit::fit_as_rounded(&kept, bench, assembly) else { break };
-        let fitted = Slope::of(AdoptedFrom::Fit, fit.slope_tesla_per_ampere, fit::fit_budget(&fit, bench));
-        let judged = judge_readings(bench, assembly, computed, &rounded, &fit)?;
+        let Ok((rounded, fit)) = fit::fit_as_rounded(&kept, pair) else { break };
+        let fitted =
+            Slope::of(AdoptedFrom::Fit, fit.slope_tesla_per_ampere, fit::fit_budget(&fit, pair.bench()));
+        let judged = judge_readings(pair, computed, &rounded, &fit)?;
         lines.push(out.line);
         labels.extend(out.label);
         found = Some(WithoutMisread {

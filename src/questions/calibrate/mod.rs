@@ -59,7 +59,7 @@ pub use shared::SharedQuantity;
 use self::plan::{PlanRecord, PlanRequest};
 use crate::pair::{Bench, Provenance, circuit};
 use crate::physics::build_error;
-use crate::physics::field::Assembly;
+use crate::physics::field::{Assembly, PreparedPair};
 use crate::physics::heat::range::reliable_continuous_current_ampere;
 use crate::physics::slope::{BudgetEntry, of_the_build};
 use crate::questions::words::notes::{SourceNote, left_out, on_sheet};
@@ -106,24 +106,22 @@ pub fn outcome(bench: &Bench, request: &Request) -> Result<Outcome> {
 
 /// The same; `advance` is told how many more samples of the propagation of distributions are done.
 pub fn outcome_telling(bench: &Bench, request: &Request, advance: &(impl Fn(u64) + Sync)) -> Result<Outcome> {
-    let assembly = Assembly::of(bench);
+    let pair = &PreparedPair::of(bench);
     if let Some(readings) = &request.readings {
         readings.check()?;
     }
-    let of_readings =
-        request.readings.as_ref().map(|readings| fit::fit_as_rounded(readings, bench, &assembly));
+    let of_readings = request.readings.as_ref().map(|readings| fit::fit_as_rounded(readings, pair));
     let (readings, fit) = of_readings.transpose()?.unzip();
     let request = &Request { readings, ..request.clone() };
-    let computed = computed_slope(bench, &assembly, fit.is_some())?;
+    let computed = computed_slope(pair, fit.is_some())?;
     let fitted = fit
         .as_ref()
         .map(|fit| Slope::of(AdoptedFrom::Fit, fit.slope_tesla_per_ampere, fit::fit_budget(fit, bench)));
     let agreement = match (&request.readings, &fit, &fitted) {
         (Some(readings), Some(fit), Some(fitted)) => {
-            let judged = causes::judge_readings(bench, &assembly, &computed, readings, fit)?;
+            let judged = causes::judge_readings(pair, &computed, readings, fit)?;
             let mut agreement = Agreement::of(&computed, fitted, judged)?;
-            agreement.without_misread =
-                misread::without_misread(bench, &assembly, &computed, readings, &agreement)?;
+            agreement.without_misread = misread::without_misread(pair, &computed, readings, &agreement)?;
             Some(agreement)
         }
         _ => None,
@@ -145,9 +143,7 @@ pub fn outcome_telling(bench: &Bench, request: &Request, advance: &(impl Fn(u64)
         }
         (_, fit, fitted, agreement) => {
             let lines = Lines { computed, fit, fitted, agreement, choice };
-            lines
-                .calibration(bench, &assembly, request, advance)
-                .map(|record| Outcome::Calibrated(Box::new(record)))
+            lines.calibration(pair, request, advance).map(|record| Outcome::Calibrated(Box::new(record)))
         }
     }
 }
@@ -176,11 +172,11 @@ struct Lines {
 impl Lines {
     fn calibration(
         self,
-        bench: &Bench,
-        assembly: &Assembly,
+        pair: &PreparedPair,
         request: &Request,
         advance: &(impl Fn(u64) + Sync),
     ) -> Result<Calibration> {
+        let bench = pair.bench();
         let fit = self.fit.as_ref();
         let (limit_ampere, end_of_tables) = largest_current(bench, fit)?;
         if let Some(step_ampere) = request.step_ampere {
@@ -209,8 +205,8 @@ impl Lines {
         let tables = Tables::of(&line, limit_ampere, request.step_ampere, resolution_ampere);
         let of_the_ammeter = line.same_ammeter.then(|| line.slope_standard_uncertainty_as_shown());
         let ((beam_correction, on_beam), continuous) = rayon::join(
-            || beam_correction::beam_corrections(bench, assembly),
-            || continuous::continuous_current(bench, limit_ampere),
+            || beam_correction::beam_corrections(pair),
+            || continuous::continuous_current(pair, limit_ampere),
         );
         let conformity = request
             .issue
@@ -345,10 +341,10 @@ pub fn computed_slope_tesla_per_ampere(bench: &Bench) -> Result<f64> {
 }
 
 /// The slope from the geometry and its budget; with readings the uncertainty may be missing.
-fn computed_slope(bench: &Bench, assembly: &Assembly, has_readings: bool) -> Result<Slope> {
-    let tesla_per_ampere = build_error::field_constant_tesla_per_ampere(assembly);
+fn computed_slope(pair: &PreparedPair, has_readings: bool) -> Result<Slope> {
+    let tesla_per_ampere = build_error::field_constant_tesla_per_ampere(pair.assembly());
     budget::check_slope(tesla_per_ampere)?;
-    let build: Vec<BudgetEntry> = match of_the_build(bench) {
+    let build: Vec<BudgetEntry> = match of_the_build(pair.bench()) {
         Err(Error::MissingPart { .. }) if has_readings => Vec::new(),
         build => build?,
     };
@@ -357,7 +353,7 @@ fn computed_slope(bench: &Bench, assembly: &Assembly, has_readings: bool) -> Res
 
 /// The computed slope with its uncertainty; `None` where the spec has no `build_tolerance`.
 pub fn computed(bench: &Bench) -> Result<Option<Slope>> {
-    let slope = computed_slope(bench, &Assembly::of(bench), true)?;
+    let slope = computed_slope(&PreparedPair::of(bench), true)?;
     Ok(Some(slope).filter(Slope::is_judged))
 }
 

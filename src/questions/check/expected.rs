@@ -7,7 +7,7 @@ use crate::pair::WireLimits;
 use crate::pair::circuit;
 use crate::pair::{Bench, Coil, Layout, resistivity_of_wire};
 use crate::physics::build_error::CoilName;
-use crate::physics::field::Assembly;
+use crate::physics::field::{Assembly, PreparedPair};
 use crate::physics::test_limits::{
     FREE_END_M, FreeEnds, Tested, coil_inductance_henry, coil_resistance_ohm, field_constant,
     pair_inductance_henry, pair_resistance_ohm,
@@ -49,8 +49,7 @@ pub(super) struct Expected {
 
 /// The quantities of a bench with its copper at a temperature; resistances at the coils' own terminals.
 pub(super) fn predicted(bench: &Bench, celsius: f64) -> Values {
-    let assembly = Assembly::of(bench);
-    let inductance = electrical::inductances(bench, &assembly).pair_henry;
+    let inductance = electrical::inductances(&PreparedPair::of(bench)).pair_henry;
     let mut values = predicted_but_inductance(bench, celsius);
     values[2] = inductance;
     values

@@ -12,7 +12,7 @@ use crate::constants::Conductor;
 use crate::judgement::{Sizes, priors};
 use crate::pair::{Bench, Connection};
 use crate::physics::electrical;
-use crate::physics::field::Assembly;
+use crate::physics::field::PreparedPair;
 
 /// Change of spacing or radius, as a fraction, with which the parabola is taken on both sides.
 const REACH: f64 = 0.15;
@@ -157,7 +157,7 @@ fn shorted_turns<'a>(bench: &Bench, residuals: &Residuals) -> Hypothesis<'a> {
     let inductance = residuals.relative[2];
     // Computed only if the inductance was measured, because it takes long.
     let coupling = inductance.map_or(0.0, |_| {
-        let found = electrical::inductances(bench, &Assembly::of(bench));
+        let found = electrical::inductances(&PreparedPair::of(bench));
         found.mutual_henry / (found.self_henry[0] * found.self_henry[1]).sqrt()
     });
     Hypothesis {
@@ -295,7 +295,7 @@ fn one_alone<'a>(residuals: &Residuals) -> Vec<Hypothesis<'a>> {
 
 /// One coil carries no current: bypassed in series, open in parallel.
 fn one_coil_alone(bench: &Bench, nominal: &Values) -> Values {
-    let own = electrical::inductances(bench, &Assembly::of(bench)).self_henry[0];
+    let own = electrical::inductances(&PreparedPair::of(bench)).self_henry[0];
     let (resistance, field) = match bench.connection {
         Connection::Series => (0.5 * nominal[0], 0.5 * nominal[1]),
         Connection::Parallel => (2.0 * nominal[0], nominal[1]),
@@ -329,7 +329,7 @@ mod tests {
                 // real coils.
                 let [whole, less] = [&bench, &other].map(|bench| predicted(bench, 20.0));
                 let [found, without] =
-                    [&bench, &other].map(|it| electrical::inductances(it, &Assembly::of(it)));
+                    [&bench, &other].map(|it| electrical::inductances(&PreparedPair::of(it)));
                 let coupling = found.mutual_henry / found.self_henry[0];
                 let left = LeftByShort::of(shorted / bench.winding.turns, connection, coupling);
                 for (i, told) in [left.resistance_and_field, left.resistance_and_field, left.open_inductance]

@@ -18,7 +18,7 @@ pub use held::{Held, held};
 pub use record::{AtCurrent, CurvePoint, DutyRecord, HeatStudy, SurfaceRecord, TableRow};
 
 use crate::pair::{Bench, Provenance, Supply};
-use crate::physics::field::Assembly;
+use crate::physics::field::PreparedPair;
 use crate::physics::heat::accuracy::SURFACE_ACCURACY;
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::duty::Duty;
@@ -102,7 +102,7 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
         continuous_current_ampere: limits.continuous_current_ampere,
         continuous_current_range_ampere: range,
         reliable_continuous_current_ampere: range[0],
-        caution_distance_m: caution_distance_m(bench, &Assembly::of(bench))?,
+        caution_distance_m: caution_distance_m(&PreparedPair::of(bench))?,
         limited_by: limits.limited_by,
         reliable_limit_current_ampere: reliable.iter().map(|limit| limit.current_ampere).collect(),
         limits: limits.limits,

@@ -275,7 +275,8 @@ mod tests {
         let length = |value: f64| Some(MeasuredValue { value, standard_uncertainty: 0.5e-3 });
         let [resistivity, _] = crate::pair::resistivity_of_wire(wire.conductor);
         let ohm = resistivity * crate::pair::circuit::pair_resistance_at_20_celsius_ohm(bench);
-        let henry = crate::physics::electrical::inductances(bench, &assembly).pair_henry;
+        let henry = crate::physics::electrical::inductances(&crate::physics::field::PreparedPair::of(bench))
+            .pair_henry;
         Measured {
             connection: Some(bench.connection),
             resistance_ohm: reading(ohm, resistance),

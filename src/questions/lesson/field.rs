@@ -39,7 +39,7 @@ impl FieldInBulb {
     pub(super) fn of(beams: &BeamBench<'_>) -> Result<Self> {
         let centre_m = beams.tube.bulb_centre_m;
         let bulb_m = beams.tube.bulb_radius_m.unwrap_or(0.0);
-        let windings = beams.assembly.windings();
+        let windings = beams.assembly().windings();
         let room = |winding| {
             let clearance = clearance_m(winding, &centre_m)?;
             let above = (winding.centre_m - centre_m).dot(&winding.axis);
@@ -73,7 +73,7 @@ impl FieldInBulb {
                 let across = (1.0 - z * z).sqrt();
                 let out = 0.999 * bulb_m * (f64::from(i % 8 + 1) / 8.0).cbrt();
                 let point = centre + Vector3::new(across * cos, across * sin, z) * out;
-                (self.field_per_ampere(&point) - beams.assembly.field_per_ampere(&point)).norm()
+                (self.field_per_ampere(&point) - beams.assembly().field_per_ampere(&point)).norm()
             })
             .fold(0.0, f64::max)
             / beams.field_constant_tesla_per_ampere.abs()

@@ -51,7 +51,7 @@ pub struct Request {
 /// If there are more than [`MOST_SETTINGS`] settings. If a setting is outside the tube's range of gun voltage or beyond
 /// what supply or coils allow. If the beam does not come round at a setting, or at no suggested one.
 pub fn lesson(beams: &BeamBench<'_>, request: &Request) -> Result<Lesson> {
-    let bench = beams.bench;
+    let bench = beams.bench();
     let suggested = request.settings.is_empty();
     let safety = beams.safety();
     let settings = match suggested {
@@ -74,7 +74,7 @@ pub fn lesson(beams: &BeamBench<'_>, request: &Request) -> Result<Lesson> {
         room_known: room_known(beams, request),
         tube: LessonTube::of(beams),
         gun_body: GunBody { radius_m: GUN_BODY_RADIUS_M, length_m: GUN_BODY_LENGTH_M },
-        windings: beams.assembly.windings().iter().map(Winding::of).collect(),
+        windings: beams.assembly().windings().iter().map(Winding::of).collect(),
         connection: bench.connection,
         axis: bench.axis,
         reading: LessonReading {

@@ -94,7 +94,7 @@ fn within_the_bench(beams: &BeamBench<'_>, [volt, ampere]: [f64; 2], safety: &Sa
             format!("name voltages from {low} to {high}; `tube.gun_voltage` of the spec states the range"),
         ));
     }
-    may_flow(beams.bench, safety, ampere).map(|_| ()).map_err(|error| error.of_option("--settings"))
+    may_flow(beams.bench(), safety, ampere).map(|_| ()).map_err(|error| error.of_option("--settings"))
 }
 
 /// A setting with what to expect. `None` if the beam does not come round in either position of the tube.
@@ -122,7 +122,7 @@ fn expected(beams: &BeamBench<'_>, setting: &Setting) -> Result<Option<Expected>
         return Ok(None);
     };
     let Some(bias) = bias(beams, setting)? else { return Ok(None) };
-    let reading = beams.bench.reading.as_ref();
+    let reading = beams.bench().reading.as_ref();
     let magnification = reading.map_or(Ok(1.0), magnification)?;
     let own_m =
         reading.and_then(|reading| reading.radius_uncertainty_m).unwrap_or(USUAL_RADIUS_UNCERTAINTY_M);
@@ -147,7 +147,7 @@ fn expected(beams: &BeamBench<'_>, setting: &Setting) -> Result<Option<Expected>
 /// If no such settings come round in the bulb within the supply's limit.
 pub(super) fn suggested(beams: &BeamBench<'_>, continuous_ampere: Option<f64>) -> Result<Vec<LessonSetting>> {
     let supply_ampere =
-        beams.bench.supply.and_then(|supply| supply.current_limit_ampere).unwrap_or(f64::INFINITY);
+        beams.bench().supply.and_then(|supply| supply.current_limit_ampere).unwrap_or(f64::INFINITY);
     let limits = [continuous_ampere.map(|ampere| ampere.min(supply_ampere)), Some(supply_ampere)];
     for limit_ampere in limits.into_iter().flatten() {
         let mut shrink = 1.0;
@@ -219,7 +219,7 @@ fn grid(beams: &BeamBench<'_>, limit_ampere: f64, shrink: f64) -> Result<Option<
 }
 
 fn ammeter_step_ampere(beams: &BeamBench<'_>) -> f64 {
-    let step = beams.bench.ammeter.and_then(|meter| meter.resolution).filter(|step| *step > 0.0);
+    let step = beams.bench().ammeter.and_then(|meter| meter.resolution).filter(|step| *step > 0.0);
     step.unwrap_or(USUAL_AMMETER_STEP_AMPERE)
 }
 

@@ -5,8 +5,7 @@ use super::words::profiles_csv;
 use super::written::{WrittenGrid, image_arrays};
 use super::{FieldMap, MapGrid, MappedField, Plane};
 use crate::files::out::folder::FillFailure;
-use crate::pair::Bench;
-use crate::physics::field::{Assembly, Deviation};
+use crate::physics::field::{Deviation, PreparedPair};
 use crate::questions::files::{FileRow, FileTable};
 
 /// The grids to write.
@@ -84,10 +83,8 @@ impl Grids {
 pub struct MapWithGrids<'a> {
     /// The map.
     pub map: FieldMap,
-    /// The bench.
-    pub bench: &'a Bench,
-    /// The bench's coils.
-    pub assembly: &'a Assembly,
+    /// The bench and its coils.
+    pub pair: &'a PreparedPair<'a>,
     /// The deviation, with the room's field if it was added.
     pub deviation: Deviation<'a>,
     /// The grids.
@@ -132,13 +129,13 @@ pub fn files<'a>() -> FileTable<AskedGrids, MapWithGrids<'a>> {
     let bulb_array = |asked: &AskedGrids| asked.arrays && matches!(asked.grids, Grids::Bulb(_));
     FileTable(vec![
         FileRow::figure("axial-plane", "the plane y = 0", |drawn: &Drawn<'a>| {
-            Some(picture(&drawn.map, Plane::Axial, drawn.bench, drawn.assembly))
+            Some(picture(&drawn.map, Plane::Axial, drawn.pair))
         }),
         FileRow::figure("mid-plane", "the plane z = 0", |drawn: &Drawn<'a>| {
-            Some(picture(&drawn.map, Plane::Mid, drawn.bench, drawn.assembly))
+            Some(picture(&drawn.map, Plane::Mid, drawn.pair))
         }),
         FileRow::figure("profiles", "along the axis and across the mid-plane", |drawn: &Drawn<'a>| {
-            Some(profiles(&drawn.map, drawn.bench))
+            Some(profiles(&drawn.map, drawn.pair.bench()))
         }),
         FileRow::csv("profiles.csv", "the profiles, point by point", |drawn: &Drawn<'a>, format| {
             Some(profiles_csv(&drawn.map, format))

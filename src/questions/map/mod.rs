@@ -26,7 +26,7 @@ pub use within::Within;
 use crate::Result;
 use crate::pair::{AxisPosition, Bench, Model, Provenance};
 use crate::physics::field;
-use crate::physics::field::{Assembly, Deviation};
+use crate::physics::field::{Deviation, PreparedPair};
 use crate::physics::room::RoomAdded;
 use crate::questions::words::notes::{SourceNote, as_sentences, left_out};
 use nalgebra::Vector3;
@@ -142,18 +142,18 @@ pub struct MapRanges {
 }
 
 impl MapRanges {
-    /// The box of a bench whose coils stand as in `assembly`.
-    pub fn of(bench: &Bench, assembly: &Assembly) -> Self {
+    /// The box of a pair.
+    pub fn of(pair: &PreparedPair) -> Self {
         let mut ranges_m = [[0f64; 2]; 3];
         let mut cover = |i: usize, centre: f64, reach: f64| {
             ranges_m[i] = [ranges_m[i][0].min(centre - reach), ranges_m[i][1].max(centre + reach)];
         };
         let mut margin = 0f64;
-        for winding in assembly.windings() {
+        for winding in pair.assembly().windings() {
             margin = margin.max(MARGIN * winding.section.mean_radius_m);
             (0..3).for_each(|i| cover(i, winding.centre_m[i], winding.half_extent_m(&Vector3::ith(i, 1.0))));
         }
-        if let Ok(bulb) = bench.bulb() {
+        if let Ok(bulb) = pair.bench().bulb() {
             (0..3).for_each(|i| cover(i, bulb.centre_m[i], bulb.radius_m));
         }
         Self { ranges_m: ranges_m.map(|[least, most]| [least - margin, most + margin]) }
@@ -209,17 +209,18 @@ pub struct Request {
     pub date: Option<Day>,
 }
 
-/// Maps the deviation of a bench.
+/// Maps the deviation of a pair.
 ///
 /// # Errors
 /// If the field vanishes at the centre, so that no deviation is defined, or if the limit is outside 1e-9 to 0.5.
-pub fn field_map(bench: &Bench, assembly: &Assembly, request: &Request) -> Result<FieldMap> {
+pub fn field_map(pair: &PreparedPair, request: &Request) -> Result<FieldMap> {
+    let (bench, assembly) = (pair.bench(), pair.assembly());
     let deviation = Deviation::new(assembly, request.field.background_per_ampere())?;
     let bulb = bench.bulb();
     let within = (request.within_fraction)
-        .map(|limit| Within::of(&deviation, assembly, bulb.as_ref().ok(), limit))
+        .map(|limit| Within::of(&deviation, bulb.as_ref().ok(), limit))
         .transpose()?;
-    let extent = MapRanges::of(bench, assembly);
+    let extent = MapRanges::of(pair);
     let (centre, radius) = region(bench);
     let upright = bench.axis == AxisPosition::Vertical;
     let axial_directions = if upright { [0, 2] } else { [2, 0] };

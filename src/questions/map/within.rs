@@ -2,7 +2,7 @@
 
 use crate::Result;
 use crate::pair::Bulb;
-use crate::physics::field::{Assembly, Deviation};
+use crate::physics::field::Deviation;
 use crate::questions::uniformity::{Reach, reach};
 use nalgebra::Vector3;
 use rayon::prelude::*;
@@ -34,15 +34,10 @@ impl Within {
     ///
     /// # Errors
     /// If the limit is outside 1e-9 to 0.5.
-    pub(super) fn of(
-        deviation: &Deviation<'_>,
-        assembly: &Assembly,
-        bulb: Option<&Bulb>,
-        limit_fraction: f64,
-    ) -> Result<Self> {
+    pub(super) fn of(deviation: &Deviation<'_>, bulb: Option<&Bulb>, limit_fraction: f64) -> Result<Self> {
         Ok(Self {
             limit_fraction,
-            reach: reach(deviation, assembly, limit_fraction)?,
+            reach: reach(deviation, limit_fraction)?,
             bulb_volume_share: bulb.map(|bulb| volume_share(deviation, bulb, limit_fraction)),
         })
     }
@@ -103,11 +98,12 @@ fn part_within([near, far]: [f64; 2], limit: f64) -> [f64; 2] {
 mod tests {
     use super::*;
     use crate::pair::Bench;
+    use crate::physics::field::Assembly;
 
     fn within(bench: &Bench, bulb: &Bulb, limit: f64) -> Within {
         let assembly = Assembly::of(bench);
         let deviation = Deviation::new(&assembly, Vector3::zeros()).unwrap();
-        Within::of(&deviation, &assembly, Some(bulb), limit).unwrap()
+        Within::of(&deviation, Some(bulb), limit).unwrap()
     }
 
     /// A pair that is not axisymmetric, in a bulb off the axis.

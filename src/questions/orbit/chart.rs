@@ -92,7 +92,7 @@ pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64], date: Option<Day>
     let highest_volt = voltages.iter().copied().fold(0.0, f64::max);
     let weakest = current_for_radius_ampere(beams, lowest_volt, allowed_radius_m[1].min(largest_m))?;
     let strongest = current_for_radius_ampere(beams, highest_volt, allowed_radius_m[0])?;
-    let limit = beams.bench.supply.and_then(|supply| supply.current_limit_ampere);
+    let limit = beams.bench().supply.and_then(|supply| supply.current_limit_ampere);
     let (from, to) = (0.85 * weakest, (1.05 * strongest).min(limit.unwrap_or(f64::INFINITY)));
     if from >= to {
         return Err(Error::value_with_hint(
@@ -126,14 +126,14 @@ pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64], date: Option<Day>
         })
         .collect::<Result<_>>()?;
     Ok(RadiusChart {
-        provenance: Provenance::of(beams.bench, date),
+        provenance: Provenance::of(beams.bench(), date),
         safety: beams.safety(),
-        model: beams.bench.model,
+        model: beams.bench().model,
         line: beams.line.clone(),
         allowed_radius_m,
         largest_radius_in_bulb_m: largest_m,
         current_limit_ampere: limit,
-        scale_magnification: beams.bench.reading.as_ref().map_or(Ok(1.0), magnification)?,
+        scale_magnification: beams.bench().reading.as_ref().map_or(Ok(1.0), magnification)?,
         table_step_ampere,
         curves,
         notes: notes::on_chart(beams),
@@ -223,9 +223,9 @@ pub fn bias_table(
     let main =
         found().flat_map(|bias| bias.parts.named()).max_by(|(_, a), (_, b)| a.abs().total_cmp(&b.abs()));
     Ok(BiasTable {
-        provenance: Provenance::of(beams.bench, date),
+        provenance: Provenance::of(beams.bench(), date),
         safety: beams.safety(),
-        model: beams.bench.model,
+        model: beams.bench().model,
         line: beams.line.clone(),
         bias_range_fraction: range(found().map(|bias| bias.bias_fraction)),
         corrected_bias_range_fraction: range(
@@ -281,8 +281,8 @@ pub(super) fn usual_currents_ampere(
     let [smallest, largest] = beams.tube.beam_radius_m.ok_or_else(|| {
         missing("tube.beam_radius", "the currents to take come from it unless --current gives them")
     })?;
-    let limit = beams.bench.supply.and_then(|supply| supply.current_limit_ampere).unwrap_or(f64::INFINITY);
-    let step = beams.bench.ammeter.and_then(|meter| meter.resolution).unwrap_or(USUAL_AMMETER_STEP_AMPERE);
+    let limit = beams.bench().supply.and_then(|supply| supply.current_limit_ampere).unwrap_or(f64::INFINITY);
+    let step = beams.bench().ammeter.and_then(|meter| meter.resolution).unwrap_or(USUAL_AMMETER_STEP_AMPERE);
     let mut currents = Vec::new();
     for i in 0..count {
         let radius = largest + (smallest - largest) * f64::from(i) / f64::from(count - 1);

@@ -176,7 +176,7 @@ pub fn orbit(beams: &BeamBench<'_>, setting: &Setting, revolutions: u32, date: O
     let at_exit = beams.field_tesla(setting.current_ampere, &gun.exit_m);
     let bias = bias(beams, setting)?;
     let read_radius_m = path.read_radius_m();
-    let scale_radius_m = match (read_radius_m, &beams.bench.reading) {
+    let scale_radius_m = match (read_radius_m, &beams.bench().reading) {
         (Some(radius_m), Some(reading)) => Some(on_scale_m(reading, radius_m)?),
         (radius_m, _) => radius_m,
     };
@@ -186,9 +186,9 @@ pub fn orbit(beams: &BeamBench<'_>, setting: &Setting, revolutions: u32, date: O
     let uniform_period = electron.period_in_uniform_field_s(centre_field);
     let finite = |value: f64| Some(value).filter(|value| value.is_finite());
     Ok(Orbit {
-        provenance: Provenance::of(beams.bench, date),
+        provenance: Provenance::of(beams.bench(), date),
         safety: beams.safety(),
-        model: beams.bench.model,
+        model: beams.bench().model,
         gun_voltage_volt: setting.gun_voltage_volt,
         beam_voltage_volt: electron.voltage_volt,
         current_ampere: setting.current_ampere,

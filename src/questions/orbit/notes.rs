@@ -126,12 +126,12 @@ pub(super) fn on_orbit(beams: &BeamBench<'_>, setting: &Setting, path: &Path) ->
     {
         notes.push(Note::OutsideGunVoltage { range_volt: [lowest, highest] });
     }
-    if let Some(limit_ampere) = beams.bench.supply.and_then(|supply| supply.current_limit_ampere)
+    if let Some(limit_ampere) = beams.bench().supply.and_then(|supply| supply.current_limit_ampere)
         && setting.current_ampere.abs() > limit_ampere
     {
         notes.push(Note::BeyondSupply { limit_ampere });
     }
-    notes.extend(on_bulb(beams).into_iter().chain(on_meters(beams.bench)).map(Note::Source));
+    notes.extend(on_bulb(beams).into_iter().chain(on_meters(beams.bench())).map(Note::Source));
     notes
 }
 
@@ -146,13 +146,13 @@ pub(super) fn on_chart(beams: &BeamBench<'_>) -> Vec<Note> {
 pub(super) fn on_bias(beams: &BeamBench<'_>) -> Vec<Note> {
     let line = on_line(beams).map(Note::Source);
     let room = on_room(beams, TakenAsNone::PartOfBias);
-    let last = on_bulb(beams).into_iter().chain(on_meters(beams.bench)).map(Note::Source);
+    let last = on_bulb(beams).into_iter().chain(on_meters(beams.bench())).map(Note::Source);
     line.into_iter().chain(room).chain(last).collect()
 }
 
 fn on_room(beams: &BeamBench<'_>, taken: TakenAsNone) -> Option<Note> {
     let unknown = beams.room_tesla.is_none();
-    unknown.then(|| Note::RoomUnknown { unknown: room::unknown(beams.bench), taken })
+    unknown.then(|| Note::RoomUnknown { unknown: room::unknown(beams.bench()), taken })
 }
 
 /// Whether the textbook circle at this current leaves the bulb while the mirrored circle, at the reversed current,

@@ -95,7 +95,7 @@ pub(crate) fn reading_scale_of(
     settings: &[Setting],
     date: Option<Day>,
 ) -> Result<ReadingScale> {
-    let magnification = beams.bench.reading.as_ref().map_or(Ok(1.0), magnification)?;
+    let magnification = beams.bench().reading.as_ref().map_or(Ok(1.0), magnification)?;
     let radii: Vec<Option<f64>> = settings
         .par_iter()
         .map(|setting| Ok(beams.path(setting, PathLength::HalfCircle)?.read_radius_m()))
@@ -121,11 +121,11 @@ pub(crate) fn reading_scale_of(
     circles.sort_by(|a, b| b.read_radius_m.total_cmp(&a.read_radius_m));
     // Seen from +z, a field along +z bends a beam that runs up the page to the left.
     let side = -(beams.field_constant_tesla_per_ampere * circles[0].current_ampere).signum();
-    let reading = beams.bench.reading;
+    let reading = beams.bench().reading;
     Ok(ReadingScale {
-        provenance: Provenance::of(beams.bench, date),
+        provenance: Provenance::of(beams.bench(), date),
         safety: beams.safety(),
-        model: beams.bench.model,
+        model: beams.bench().model,
         magnification,
         camera_distance_m: reading.and_then(|reading| reading.camera_distance_m),
         scale_offset_m: reading.map_or(0.0, |reading| reading.scale_offset_m),

@@ -7,7 +7,7 @@ use crate::Result;
 use crate::numeric::calendar::Day;
 use crate::pair::circuit;
 use crate::pair::{Bench, Connection, Layout, Model, Provenance, Supply};
-use crate::physics::field::{Assembly, AxisTerms, Deviation};
+use crate::physics::field::{Assembly, AxisTerms, Deviation, PreparedPair};
 use crate::physics::heat::limits::TemperatureLimits;
 use crate::physics::heat::range::predicted_range_ampere;
 use crate::physics::heat::{HeatedPair, Limits};
@@ -152,9 +152,10 @@ pub struct Request {
 /// The coils cancel at the centre, or a part needed for the heating cannot be used.
 pub fn sheet(bench: &Bench, request: &Request) -> Result<Sheet> {
     let room_field = request.room_field;
-    let assembly = Assembly::of(bench);
-    let deviation = Deviation::new(&assembly, Vector3::zeros())?;
-    let field_constant = build_error::field_constant_tesla_per_ampere(&assembly);
+    let pair = PreparedPair::of(bench);
+    let assembly = pair.assembly();
+    let deviation = Deviation::new(assembly, Vector3::zeros())?;
+    let field_constant = build_error::field_constant_tesla_per_ampere(assembly);
     let current_limit = bench.current_limit_ampere();
     let limit = current_limit.as_ref().ok().copied();
     let (tube, bulb) = (bench.tube_with_beam(), bench.bulb());
@@ -169,7 +170,7 @@ pub fn sheet(bench: &Bench, request: &Request) -> Result<Sheet> {
     let temperatures = TemperatureLimits::of(bench);
     let wire = &bench.winding.wire;
     let ((inductances, caution_distance_m), (heating, continuous_range)) = rayon::join(
-        || (electrical::inductances(bench, &assembly), safety::caution_distance_m(bench, &assembly)),
+        || (electrical::inductances(&pair), safety::caution_distance_m(&pair)),
         || {
             rayon::join(
                 || heated.limits(&temperatures, bench.supply.as_ref()),
@@ -178,7 +179,7 @@ pub fn sheet(bench: &Bench, request: &Request) -> Result<Sheet> {
         },
     );
     let room_celsius = bench.room_temperature_celsius();
-    let force = electrical::axial_force_newton_per_ampere_squared(&assembly);
+    let force = electrical::axial_force_newton_per_ampere_squared(assembly);
     Ok(Sheet {
         provenance: Provenance::of(bench, request.date),
         model: bench.model,

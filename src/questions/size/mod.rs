@@ -37,7 +37,7 @@ pub(crate) use wishes::{fields_needed, wished_holding};
 use crate::Result;
 use crate::files::spec::{Prefer, Wanted};
 use crate::pair::Bench;
-use crate::physics::field::{Assembly, SampledRegion};
+use crate::physics::field::{PreparedPair, SampledRegion};
 use crate::physics::safety::SafetyFigures;
 use crate::questions::words::notes::held_words;
 use judge::{Bulb, Judge};
@@ -102,7 +102,7 @@ pub fn sizing(wanted: &Wanted, date: Option<Day>, advance: impl Fn(u64) + Sync) 
         front: teller.front(&found),
         conflict,
         notes: wishes::notes(wanted),
-        safety: benches.first().map(|bench| SafetyFigures::of(bench, &Assembly::of(bench))),
+        safety: benches.first().map(|bench| SafetyFigures::of(&PreparedPair::of(bench))),
         along_front: along.into_iter().map(|(_, choice)| choice).collect(),
         benches,
         best: best.into_iter().map(|(_, choice)| choice).collect(),
@@ -156,6 +156,7 @@ mod tests {
     use crate::files::spec::wanted_from_text;
     use crate::pair::circuit;
     use crate::physics::build_error;
+    use crate::physics::field::Assembly;
     use crate::physics::field::{Deviation, Section};
     use crate::physics::heat::HeatedPair;
     use crate::physics::heat::circuit::Drive;

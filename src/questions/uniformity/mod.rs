@@ -12,9 +12,10 @@ pub mod words;
 pub use reach::{Reach, reach};
 pub use region::{RegionDeviation, over_beam, over_bulb};
 
-use crate::pair::{Bench, Bulb, Model, Provenance, Tube};
+use crate::numeric::calendar::Day;
+use crate::pair::{Bulb, Model, Provenance, Tube};
 use crate::physics::beam;
-use crate::physics::field::{Accuracy, Assembly, AxisTerms, Deviation};
+use crate::physics::field::{Accuracy, Assembly, AxisTerms, Deviation, PreparedPair};
 use crate::physics::room::RoomAdded;
 use crate::questions::words::notes::{SourceNote, Told, as_sentences, left_out};
 use crate::{Error, Result};
@@ -80,18 +81,33 @@ pub struct BeamCircle {
     pub charge_to_mass_bias_fraction: f64,
 }
 
-/// Answers for a bench. `limit_fraction` bounds |deviation|. `room` is the room's field to add to the coils'; `None`
-/// for the coils alone.
+/// What is asked.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Request {
+    /// Limit on |deviation|, from 1e-9 to 0.5.
+    pub limit_fraction: f64,
+    /// The room's field to add to the coils'; `None` for the coils alone.
+    pub room: Option<RoomAdded>,
+    /// The date to print, if any.
+    pub date: Option<Day>,
+}
+
+impl Request {
+    /// The coils alone within a limit, without a date.
+    #[must_use]
+    pub fn within(limit_fraction: f64) -> Self {
+        Self { limit_fraction, room: None, date: None }
+    }
+}
+
+/// Answers for a pair.
 ///
 /// # Errors
 /// The limit is not between 1e-9 and 0.5, or the coils cancel at the centre.
-pub fn uniformity(
-    bench: &Bench,
-    assembly: &Assembly,
-    room: Option<RoomAdded>,
-    limit_fraction: f64,
-) -> Result<Uniformity> {
-    let finer = assembly.clone().with_accuracy(fine_enough(assembly, limit_fraction));
+pub fn uniformity(pair: &PreparedPair, request: &Request) -> Result<Uniformity> {
+    let Request { limit_fraction, room, date } = *request;
+    let bench = pair.bench();
+    let finer = pair.assembly().clone().with_accuracy(fine_enough(pair.assembly(), limit_fraction));
     let assembly = &finer;
     let background = room.map_or_else(Vector3::zeros, |room| room.per_ampere());
     let coils_alone = assembly.field_per_ampere(&Vector3::zeros());
@@ -103,7 +119,7 @@ pub fn uniformity(
         Err(_) => Vec::new(),
     };
     Ok(Uniformity {
-        provenance: Provenance::of(bench, None),
+        provenance: Provenance::of(bench, date),
         model: bench.model,
         with_room: background != Vector3::zeros(),
         limit_fraction,
@@ -117,7 +133,7 @@ pub fn uniformity(
             direction_error_rad: deviation.direction_error_rad(&coils_alone),
         }),
         axis_terms: axis_terms(assembly),
-        reach: reach(&deviation, assembly, limit_fraction)?,
+        reach: reach(&deviation, limit_fraction)?,
         beam: tube.as_ref().ok().and_then(|tube| over_beam(&deviation, tube)),
         bulb: bulb.as_ref().ok().map(|bulb| over_bulb(&deviation, bulb)),
         beam_circles,
@@ -217,7 +233,7 @@ mod tests {
     }
 
     fn reach_of(assembly: &Assembly, limit: f64) -> Reach {
-        reach(&Deviation::new(assembly, Vector3::zeros()).unwrap(), assembly, limit).unwrap()
+        reach(&Deviation::new(assembly, Vector3::zeros()).unwrap(), limit).unwrap()
     }
 
     fn tube(bulb_radius_m: f64) -> Tube {
@@ -348,18 +364,19 @@ mod tests {
         let assembly = thin_pair(1.0);
         let deviation = Deviation::new(&assembly, Vector3::zeros()).unwrap();
         for limit in [0.0, -0.01, 0.6, f64::NAN, f64::INFINITY] {
-            assert!(reach(&deviation, &assembly, limit).is_err(), "{limit}");
+            assert!(reach(&deviation, limit).is_err(), "{limit}");
         }
     }
 
     #[test]
     fn the_error_of_direction_is_largest_on_the_glass_and_counts_the_room_against_the_axis() {
         let bench = crate::files::spec::read_bench("coil-specs/window-bench.json").unwrap();
-        let assembly = Assembly::of(&bench);
-        let alone = uniformity(&bench, &assembly, None, 0.01).unwrap();
+        let pair = PreparedPair::of(&bench);
+        let assembly = pair.assembly();
+        let alone = uniformity(&pair, &Request::within(0.01)).unwrap();
         let bulb = bench.bulb().unwrap();
         // A scan of the glass, finer than that of the search.
-        let deviation = Deviation::new(&assembly, Vector3::zeros()).unwrap();
+        let deviation = Deviation::new(assembly, Vector3::zeros()).unwrap();
         let mut worst = 0f64;
         for i in 0..=180 {
             let (sin, cos) = (PI * f64::from(i) / 180.0).sin_cos();
@@ -376,7 +393,7 @@ mod tests {
         let centre = assembly.field_per_ampere(&Vector3::zeros()).z;
         let current_ampere = 794e-6 / centre;
         let room = RoomAdded::new(Vector3::new(45e-6, 0.0, 0.0), current_ampere).unwrap();
-        let with_room = uniformity(&bench, &assembly, Some(room), 0.01).unwrap();
+        let with_room = uniformity(&pair, &Request { room: Some(room), ..Request::within(0.01) }).unwrap();
         let turned = with_room.room.unwrap().direction_error_rad;
         assert!((turned.to_degrees() - 3.24).abs() < 0.02, "{}", turned.to_degrees());
         assert_eq!(with_room.centre_field_tesla_per_ampere[2], centre);

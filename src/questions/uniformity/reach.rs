@@ -4,7 +4,7 @@ use super::region::{AZIMUTHS, worst_on_sphere};
 use crate::Result;
 use crate::error::Refused;
 use crate::numeric::{compass, roots};
-use crate::physics::field::{Assembly, Deviation};
+use crate::physics::field::Deviation;
 use nalgebra::Vector3;
 use serde::Serialize;
 use std::f64::consts::TAU;
@@ -25,20 +25,19 @@ pub struct Reach {
 /// whenever the deviation exceeds the limit for longer than one step.
 const STEPS_PER_RADIUS: f64 = 80.0;
 
-/// Distances from the centre to the first crossing of `limit`, a fraction of the centre field. `assembly` is that of the
-/// `deviation`.
+/// Distances from the centre to the first crossing of `limit`, a fraction of the centre field.
 ///
 /// A ray is scanned in steps of 1/80 of the mean radius, and the extremes between two steps are located too.
 ///
 /// # Errors
 /// [`Refused::DeviationLimit`] if the limit is not between 1e-9 and 0.5.
-pub fn reach(deviation: &Deviation, assembly: &Assembly, limit: f64) -> Result<Reach> {
+pub fn reach(deviation: &Deviation, limit: f64) -> Result<Reach> {
     if !(1e-9..=0.5).contains(&limit) {
         return Err(Refused::DeviationLimit { fraction: limit }.into());
     }
-    let radius = assembly.windings().iter().map(|winding| winding.section.mean_radius_m).fold(0.0, f64::max);
-    let farthest =
-        assembly.windings().iter().map(|winding| winding.centre_m.norm()).fold(0.0, f64::max) + 4.0 * radius;
+    let windings = deviation.assembly().windings();
+    let radius = windings.iter().map(|winding| winding.section.mean_radius_m).fold(0.0, f64::max);
+    let farthest = windings.iter().map(|winding| winding.centre_m.norm()).fold(0.0, f64::max) + 4.0 * radius;
     let ray = Ray { deviation, limit, step: radius / STEPS_PER_RADIUS, farthest };
     let azimuths = if deviation.is_axisymmetric() { 1 } else { AZIMUTHS };
 

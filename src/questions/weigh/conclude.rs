@@ -349,7 +349,7 @@ fn unstated_room(beams: &BeamBench<'_>, course: &Course, outcome: &Evaluation) -
         standard_uncertainty: Some(uncertainty),
         possible: Hypothesis::RoomField.largest() >= found.abs(),
     }];
-    if beams.bench.ammeter_position != Some(AmmeterPosition::BeforeReversal) {
+    if beams.bench().ammeter_position != Some(AmmeterPosition::BeforeReversal) {
         // A zero error δ looks like a room field −k δ.
         let size = -found / slope;
         members.push(Candidate {

@@ -72,9 +72,9 @@ pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<We
         reduced[misread.place].stands_out = true;
     }
     let mut weighing = Weighing {
-        provenance: Provenance::of(beams.bench, request.date),
+        provenance: Provenance::of(beams.bench(), request.date),
         safety: beams.safety(),
-        model: beams.bench.model,
+        model: beams.bench().model,
         line: beams.line.clone(),
         outcome: all.outcome,
         without_suspects: without.map(|without| without.outcome),
@@ -82,8 +82,8 @@ pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<We
         spec_room_axial_tesla: beams.room_tesla.map(|field| field.z),
         stated_room_standard_uncertainty_tesla: room.stated.then_some(room.standard_uncertainty_tesla),
         scale_magnification: prepared.magnification,
-        scale_offset_m: beams.bench.reading.map_or(0.0, |reading| reading.scale_offset_m),
-        ammeter_position: beams.bench.ammeter_position,
+        scale_offset_m: beams.bench().reading.map_or(0.0, |reading| reading.scale_offset_m),
+        ammeter_position: beams.bench().ammeter_position,
         left_out: runs.left_out.clone(),
         runs: reduced,
         conclusion: course.conclusion(),

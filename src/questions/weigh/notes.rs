@@ -17,7 +17,7 @@ pub(super) fn notes(beams: &BeamBench<'_>, runs: &Runs, weighing: &Weighing) -> 
     match outcome.room_source {
         RoomSource::Runs => {}
         RoomSource::Unknown => notes.push(Note::OneDirectionRoomUnknown {
-            unknown: room::unknown(beams.bench),
+            unknown: room::unknown(beams.bench()),
             standard_uncertainty_tesla: outcome.room_axial_standard_uncertainty_tesla.unwrap_or(0.0),
         }),
         RoomSource::Spec | RoomSource::Calibration => notes.push(Note::OneDirection),
@@ -35,10 +35,10 @@ pub(super) fn notes(beams: &BeamBench<'_>, runs: &Runs, weighing: &Weighing) -> 
     if weighing.run_uncertainty == RunUncertainty::Scatter {
         notes.push(Note::ScatterOnly { known: outcome.run_standard_uncertainty_coulomb_per_kg.is_some() });
     }
-    if beams.bench.reading.is_some_and(|reading| reading.edge != BeamEdge::Outer) {
+    if beams.bench().reading.is_some_and(|reading| reading.edge != BeamEdge::Outer) {
         notes.push(Note::InnerEdge);
     }
-    notes.extend(on_meters(beams.bench).into_iter().chain(on_bulb(beams)).map(Note::Source));
+    notes.extend(on_meters(beams.bench()).into_iter().chain(on_bulb(beams)).map(Note::Source));
     let factor = weighing.without_suspects.as_ref().unwrap_or(outcome).scatter_factor;
     if factor > 1.0 {
         notes.push(Note::ExcessScatter { factor });
@@ -49,7 +49,7 @@ pub(super) fn notes(beams: &BeamBench<'_>, runs: &Runs, weighing: &Weighing) -> 
 
 /// Whether the ammeter's place is not stated although the result depends on it through the meter's last digits.
 fn ammeters_place_matters(beams: &BeamBench<'_>, weighing: &Weighing) -> bool {
-    let counted = beams.bench.ammeter.is_some_and(|meter| meter.digits_limit() > 0.0);
+    let counted = beams.bench().ammeter.is_some_and(|meter| meter.digits_limit() > 0.0);
     counted && weighing.ammeter_position.is_none() && weighing.outcome.room_source == RoomSource::Runs
 }
 
@@ -61,8 +61,8 @@ fn too_large_a_circle(beams: &BeamBench<'_>, weighing: &Weighing) -> Option<Note
 }
 
 fn too_much_current(beams: &BeamBench<'_>, weighing: &Weighing) -> Option<Note> {
-    let limit_ampere = beams.bench.supply?.current_limit_ampere?;
-    let open = |ampere: f64| beams.bench.ammeter.map_or(0.0, |meter| meter.limit_of_error(ampere));
+    let limit_ampere = beams.bench().supply?.current_limit_ampere?;
+    let open = |ampere: f64| beams.bench().ammeter.map_or(0.0, |meter| meter.limit_of_error(ampere));
     let currents = weighing.runs.iter().map(|run| (run.name(), run.current_ampere));
     let beyond = currents.filter(|(_, ampere)| ampere.abs() - open(*ampere) > limit_ampere * (1.0 + 1e-9));
     let runs: Vec<_> = beyond.collect();

@@ -83,7 +83,7 @@ pub(super) fn reduce(
 /// Standard uncertainty k δ that the ammeter's zero adds to a room field found by reversing the current. A meter before
 /// the reversal adds nothing. If its place is not stated, the worse case counts.
 pub(super) fn ammeter_zero_tesla(beams: &BeamBench<'_>) -> f64 {
-    match (beams.bench.ammeter, beams.bench.ammeter_position) {
+    match (beams.bench().ammeter, beams.bench().ammeter_position) {
         (None, _) | (_, Some(AmmeterPosition::BeforeReversal)) => 0.0,
         (Some(meter), _) => {
             let digits_ampere = Distribution::Rectangular.standard_uncertainty(meter.digits_limit());

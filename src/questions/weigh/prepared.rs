@@ -44,7 +44,7 @@ struct PreparedRun {
 impl<'a> Prepared<'a> {
     /// The runs, with their circles followed in the field of the coils and of the room, whose axial part is given.
     pub(super) fn of(beams: &BeamBench<'_>, file: &'a Runs, room_axial_tesla: f64) -> Result<Self> {
-        let reading = beams.bench.reading.as_ref();
+        let reading = beams.bench().reading.as_ref();
         let stated = |run: &&Run| run.radius_uncertainty_or_usual_m(reading).is_some();
         let uncertainty = match file.runs.iter().find(stated) {
             None => RunUncertainty::Scatter,
@@ -230,7 +230,7 @@ fn prepare(
     uncertainty: RunUncertainty,
     room_axial_tesla: f64,
 ) -> Result<PreparedRun> {
-    let bench = beams.bench;
+    let bench = beams.bench();
     let run = &file.runs[index];
     let radius_m = match (&bench.reading, run.radius_place) {
         (Some(reading), RadiusPlace::Scale) => in_beam_plane_m(reading, run.radius_m)?,

@@ -28,18 +28,18 @@ impl KnownRoom {
     pub(crate) fn of(beams: &BeamBench<'_>, request: &Request, both_directions: bool) -> Self {
         let spec = beams.room_tesla.map(|field| {
             let axial = field.z;
-            (RoomSource::Spec, axial, room::stated_standard_uncertainty_tesla(beams.bench, axial))
+            (RoomSource::Spec, axial, room::stated_standard_uncertainty_tesla(beams.bench(), axial))
         });
         let calibration = request.calibration_room_axial_tesla.map(|axial| {
             let uncertainty = request.calibration_room_axial_standard_uncertainty_tesla;
             (
                 RoomSource::Calibration,
                 axial,
-                uncertainty.unwrap_or_else(|| room::stated_standard_uncertainty_tesla(beams.bench, axial)),
+                uncertainty.unwrap_or_else(|| room::stated_standard_uncertainty_tesla(beams.bench(), axial)),
             )
         });
         let (source, axial_tesla, standard_uncertainty_tesla) =
-            spec.or(calibration).unwrap_or((RoomSource::Unknown, 0.0, unknown_tesla(beams.bench)));
+            spec.or(calibration).unwrap_or((RoomSource::Unknown, 0.0, unknown_tesla(beams.bench())));
         Self {
             source: if both_directions { RoomSource::Runs } else { source },
             axial_tesla,

@@ -79,7 +79,7 @@ impl Scene<'_> {
     /// The faults that these runs can show. With `through`, the slope of each effect is taken at the given size of its
     /// fault.
     pub(super) fn faults(&self, about: About, through: Option<&[f64]>) -> Vec<Fault<'static, Hypothesis>> {
-        let (count, position) = (self.points.len(), self.beams.bench.ammeter_position);
+        let (count, position) = (self.points.len(), self.beams.bench().ammeter_position);
         let all = hypotheses(count, self.prepared.has_both_directions(), self.room.stated, position);
         let places = all.iter().filter(|one| matches!(one, Hypothesis::AmmeterZero(_))).count();
         let fault = |(i, one): (usize, &Hypothesis)| {
@@ -122,9 +122,9 @@ impl Scene<'_> {
         let rectangular = |limit: f64| Distribution::Rectangular.standard_uncertainty(limit);
         let line = &self.beams.line;
         let slope = line.slope.standard_uncertainty().unwrap_or(0.0) / line.slope.tesla_per_ampere.abs();
-        let current = self.beams.bench.ammeter.map_or(0.0, |meter| rectangular(meter.gain_limit()));
+        let current = self.beams.bench().ammeter.map_or(0.0, |meter| rectangular(meter.gain_limit()));
         // r is proportional to √V.
-        let voltage = 0.5 * self.beams.bench.voltmeter.map_or(0.0, |meter| rectangular(meter.gain_limit()));
+        let voltage = 0.5 * self.beams.bench().voltmeter.map_or(0.0, |meter| rectangular(meter.gain_limit()));
         let scale = self.request.scale_uncertainty_fraction.unwrap_or(0.0);
         [slope, current, voltage, scale, MODEL_FRACTION].iter().map(|u| u * u).sum::<f64>().sqrt()
     }
@@ -133,7 +133,7 @@ impl Scene<'_> {
     fn shared_shifts(&self, state: &State) -> Vec<Shift> {
         use AmmeterPosition::{AfterReversal, BeforeReversal};
         let rectangular = |limit: f64| Distribution::Rectangular.standard_uncertainty(limit);
-        let bench = self.beams.bench;
+        let bench = self.beams.bench();
         let digits_volt = bench.voltmeter.map_or(0.0, |meter| rectangular(meter.digits_limit()));
         let offset_volt = self.beams.tube.gun_voltage_offset_volt.map_or(0.0, |[_, u]| u);
         let digits_ampere = bench.ammeter.map_or(0.0, |meter| rectangular(meter.digits_limit()));

@@ -28,20 +28,20 @@ pub(super) fn parts(
     };
     let slope = line.slope.standard_uncertainty().unwrap_or(0.0) / line.slope.tesla_per_ampere.abs();
     add("slope of the line", slope, "1", |slope| Shift { slope, ..Shift::none() });
-    if let Some(meter) = beams.bench.ammeter {
+    if let Some(meter) = beams.bench().ammeter {
         let gain = rectangular(meter.gain_limit());
         add("ammeter gain", gain, "1", |current_gain| Shift { current_gain, ..Shift::none() });
         let digits = rectangular(meter.digits_limit());
         // If the place is not stated, the worse one for e/m counts: before the reversal, where the error does not
         // cancel between the two directions.
-        if beams.bench.ammeter_position == Some(AmmeterPosition::AfterReversal) {
+        if beams.bench().ammeter_position == Some(AmmeterPosition::AfterReversal) {
             add("ammeter digits", digits, "A", |current_ampere| Shift { current_ampere, ..Shift::none() });
         } else {
             let shift = |current_size_ampere| Shift { current_size_ampere, ..Shift::none() };
             add("ammeter digits", digits, "A", shift);
         }
     }
-    if let Some(meter) = beams.bench.voltmeter {
+    if let Some(meter) = beams.bench().voltmeter {
         let gain = rectangular(meter.gain_limit());
         add("voltmeter gain", gain, "1", |voltage_gain| Shift { voltage_gain, ..Shift::none() });
         let digits = rectangular(meter.digits_limit());

@@ -8,9 +8,9 @@ use crate::judgement::priors::{
     UNSEEN_TILT_RAD, WRONG_CONNECTION,
 };
 use crate::judgement::{Effect, Fault, Sizes};
-use crate::pair::{AmmeterPosition, Bench, Connection};
+use crate::pair::{AmmeterPosition, Connection};
 use crate::physics::build_error::{BuildParameter, CoilName, field_constant_tesla_per_ampere};
-use crate::physics::field::Assembly;
+use crate::physics::field::{Assembly, PreparedPair};
 use crate::physics::slope::Slope;
 use nalgebra::Vector3;
 
@@ -33,8 +33,7 @@ const PLACES: usize = 24;
 
 /// Everything that the hypotheses need.
 pub(super) struct Hypotheses<'a> {
-    pub bench: &'a Bench,
-    pub assembly: &'a Assembly,
+    pub pair: &'a PreparedPair<'a>,
     pub computed: &'a Slope,
     pub points: &'a Points,
 }
@@ -97,7 +96,7 @@ impl<'a> Hypotheses<'a> {
         let hypothesis = Hypothesis::of;
         let mut faults = vec![self.ratio(hypothesis(Cause::LeadsReversed), -1.0, WRONG_CONNECTION, 2)];
         faults.extend(self.coil_reversed());
-        faults.push(match self.bench.connection {
+        faults.push(match self.pair.bench().connection {
             Connection::Series => self.ratio(hypothesis(Cause::OneCoilOrParallel), 0.5, WRONG_CONNECTION, 2),
             Connection::Parallel => {
                 self.ratio(hypothesis(Cause::SeriesNotParallel), 2.0, WRONG_CONNECTION, 2)
@@ -109,7 +108,7 @@ impl<'a> Hypotheses<'a> {
     /// One coil works against the other: at the centre nothing is left, off it a little is.
     fn coil_reversed(&self) -> Vec<CalibrationFault<'a>> {
         let reversed = |which: usize| {
-            let mut bench = self.bench.clone();
+            let mut bench = self.pair.bench().clone();
             let mut coils = bench.coils();
             coils[which].sense = -coils[which].sense;
             bench.as_built = Some(coils);
@@ -163,12 +162,12 @@ impl<'a> Hypotheses<'a> {
     }
 
     fn of_the_build(&self) -> Vec<CalibrationFault<'a>> {
-        let tolerance = self.bench.build_tolerance;
+        let tolerance = self.pair.bench().build_tolerance;
         let limit = |parameter: BuildParameter, least: f64| {
             tolerance.map_or(least, |tolerance| parameter.limit(&tolerance).max(least))
         };
-        let turns: f64 = self.bench.coils().iter().map(|coil| coil.turns).sum();
-        let (spacing, radius) = (self.bench.spacing_m, self.bench.winding.mean_radius_m);
+        let turns: f64 = self.pair.bench().coils().iter().map(|coil| coil.turns).sum();
+        let (spacing, radius) = (self.pair.bench().spacing_m, self.pair.bench().winding.mean_radius_m);
         vec![
             // Counted over both coils: half the effect of one turn less on each.
             self.slope(
@@ -195,7 +194,7 @@ impl<'a> Hypotheses<'a> {
     /// d ln k for a parameter moved by one unit on both coils alike.
     fn relative_of_both(&self, parameter: BuildParameter, step: f64) -> f64 {
         let moved = |by: f64| {
-            let mut bench = self.bench.clone();
+            let mut bench = self.pair.bench().clone();
             let coils = bench.coils();
             bench.set_coils(coils);
             match parameter {
@@ -231,7 +230,7 @@ impl<'a> Hypotheses<'a> {
     /// The probe was elsewhere than the file says, all readings alike.
     fn moved_probe(&self, cause: Cause, direction: Vector3<f64>) -> CalibrationFault<'a> {
         // A probe farther off than a third of the radius is not taken for the centre (common practice, no source).
-        let largest = self.bench.winding.mean_radius_m / 3.0;
+        let largest = self.pair.bench().winding.mean_radius_m / 3.0;
         // Readings of one place share a table of what the move does per ampere.
         let mut places: Vec<(Vector3<f64>, Vector3<f64>, Vec<f64>)> = Vec::new();
         let mut of_point = Vec::new();
@@ -242,7 +241,7 @@ impl<'a> Hypotheses<'a> {
             if known.is_none() {
                 let at = |distance: f64| {
                     let place = point.probe_m + direction * distance;
-                    self.assembly.field_per_ampere(&place).dot(&point.direction)
+                    self.pair.assembly().field_per_ampere(&place).dot(&point.direction)
                 };
                 let centre = at(0.0);
                 let table = (0..=PLACES).map(|step| at(largest * step as f64 / PLACES as f64) - centre);
@@ -270,16 +269,16 @@ impl<'a> Hypotheses<'a> {
     }
 
     fn of_the_meters(&self) -> Vec<CalibrationFault<'a>> {
-        let probe = self.bench.field_meter.and_then(|meter| meter.accuracy_of_reading).unwrap_or(0.01);
-        let ammeter = self.bench.ammeter.map_or(0.01, |meter| meter.gain_limit());
+        let probe = self.pair.bench().field_meter.and_then(|meter| meter.accuracy_of_reading).unwrap_or(0.01);
+        let ammeter = self.pair.bench().ammeter.map_or(0.01, |meter| meter.gain_limit());
         let beyond = |limit: f64| [limit.max(1e-3), LARGEST_GAIN];
         let mut faults = vec![
             self.slope(Cause::ProbeGain, 1.0, beyond(probe), METER_GAIN),
             // Too little by this part: the true current is larger.
             self.slope(Cause::AmmeterGain, 1.0, beyond(ammeter), METER_GAIN),
         ];
-        if self.bench.ammeter_position != Some(AmmeterPosition::AfterReversal) {
-            let digits = self.bench.ammeter.map_or(0.0, |meter| meter.limit_of_error(0.0));
+        if self.pair.bench().ammeter_position != Some(AmmeterPosition::AfterReversal) {
+            let digits = self.pair.bench().ammeter.map_or(0.0, |meter| meter.limit_of_error(0.0));
             let smallest = if digits > 0.0 { digits } else { 0.01 };
             faults.push(Fault {
                 cause: Hypothesis::of(Cause::AmmeterZero),

@@ -17,7 +17,7 @@ use crate::judgement::agreement::birge;
 use crate::judgement::{Class, Data, Member, judge, left_unexplained, weigh_faults};
 use crate::pair::Bench;
 use crate::physics::build_error::BuildParameter;
-use crate::physics::field::Assembly;
+use crate::physics::field::PreparedPair;
 use crate::physics::slope::Slope;
 use crate::questions::calibrate::fit::Fit;
 use crate::questions::calibrate::readings::Readings;
@@ -68,15 +68,15 @@ const SINGLES_OUT_FROM: usize = 3;
 
 /// Weighs everything that may be wrong.
 pub(super) fn judge_readings(
-    bench: &Bench,
-    assembly: &Assembly,
+    pair: &PreparedPair,
     computed: &Slope,
     readings: &Readings,
     fit: &Fit,
 ) -> Result<Judged> {
+    let bench = pair.bench();
     let points = Points::of(readings, fit, computed)?;
     let data = points.data(bench, computed)?;
-    let faults = Hypotheses { bench, assembly, computed, points: &points }.all();
+    let faults = Hypotheses { pair, computed, points: &points }.all();
     let judgement = judge(&faults, &weigh_faults(&data, &faults)?)?;
     let relative_change = fit.slope_tesla_per_ampere / computed.tesla_per_ampere - 1.0;
     let classes = judgement

@@ -21,8 +21,7 @@ pub(in crate::questions::calibrate) use line::correlation;
 pub use line::{Fit, FitMethod, Residual, Separated, SharedEstimate};
 
 use crate::judgement::agreement::birge;
-use crate::pair::Bench;
-use crate::physics::field::Assembly;
+use crate::physics::field::{Assembly, PreparedPair};
 use crate::questions::calibrate::ammeter::ZeroInfluences;
 use crate::questions::calibrate::readings::Readings;
 use crate::{Error, Result};
@@ -77,12 +76,9 @@ pub fn fit(readings: &Readings, assembly: &Assembly) -> Result<Fit> {
 
 /// The readings with the rounding of their currents, and the line fitted to them. Readings so contradictory that no line with
 /// uncertain currents can be found are fitted without it, so that what is wrong with them can be told.
-pub(super) fn fit_as_rounded(
-    readings: &Readings,
-    bench: &Bench,
-    assembly: &Assembly,
-) -> Result<(Readings, Fit)> {
-    let rounded = readings.with_rounding(bench);
+pub(super) fn fit_as_rounded(readings: &Readings, pair: &PreparedPair) -> Result<(Readings, Fit)> {
+    let assembly = pair.assembly();
+    let rounded = readings.with_rounding(pair.bench());
     match fit(&rounded, assembly) {
         Ok(fit) => Ok((rounded, fit)),
         Err(Error::NotConverged { .. }) if rounded.rounding_ampere.is_some() => {

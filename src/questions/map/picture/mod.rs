@@ -12,11 +12,10 @@ mod key;
 pub mod profiles;
 mod traced;
 
-use crate::pair::Bench;
 use crate::paper::contour::GridValues;
 use crate::paper::palette::{BEAM, PAPER, QUIET};
 use crate::paper::{Figure, Rect, Scale, Stroke, Text, View, circle};
-use crate::physics::field::Assembly;
+use crate::physics::field::PreparedPair;
 use crate::questions::map::words::{limit, within_line};
 use crate::questions::map::{FieldMap, Plane, PlaneMap};
 use crate::questions::picture::bench_parts;
@@ -65,7 +64,8 @@ pub fn layout(map: &FieldMap, plane: Plane) -> MapLayout {
 }
 
 /// Draws one plane of a map.
-pub fn picture(map: &FieldMap, plane: Plane, bench: &Bench, assembly: &Assembly) -> Figure {
+pub fn picture(map: &FieldMap, plane: Plane, pair: &PreparedPair) -> Figure {
+    let (bench, assembly) = (pair.bench(), pair.assembly());
     let (values, view) = match (plane, map.axial.directions) {
         (Plane::Axial, [0, _]) => (&map.axial, View::axial_upright()),
         (Plane::Axial, _) => (&map.axial, View::axial()),
@@ -95,7 +95,7 @@ pub fn picture(map: &FieldMap, plane: Plane, bench: &Bench, assembly: &Assembly)
         hole.reverse();
         figure.area_of_rings(vec![scale.plot().corners(), hole], PAPER.with_alpha(VEIL));
     }
-    let labels = traced.draw_lines(&mut figure, &drawn, bulb, bench, assembly);
+    let labels = traced.draw_lines(&mut figure, &drawn, bulb, pair);
     if let Drawn::Levels(levels) = &drawn {
         traced.stroke_below(&mut figure, levels, &labels);
     }
@@ -180,7 +180,7 @@ fn worst(map: &FieldMap, values: &PlaneMap) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-
+    use crate::pair::Bench;
     use crate::questions::map::{Request, field_map};
     use crate::units::{fixed_down, unit};
 
@@ -190,8 +190,8 @@ mod tests {
         // Source: the spacings of Cacak and Craig, Rev. Sci. Instrum. 40, 1468 (1969), derived again from the loop
         // field to five digits.
         let bench = Bench::thin_pair();
-        let assembly = Assembly::of(&bench);
-        let map = field_map(&bench, &assembly, &Request::default()).unwrap();
+        let pair = PreparedPair::of(&bench);
+        let map = field_map(&pair, &Request::default()).unwrap();
         let grid = GridValues::new(&map.axial.deviations, map.axial.right.count as usize).unwrap();
         for (level, wanted) in [(-0.01, 0.31375), (-0.001, 0.17308)] {
             let row = (0.0 - map.axial.up.first_m) / map.axial.up.step_m;
@@ -215,11 +215,11 @@ mod tests {
         for name in ["window-bench", "quote-parallel", "quote-thick", "quote-used"] {
             let path = format!("{}/coil-specs/{name}.json", env!("CARGO_MANIFEST_DIR"));
             let bench = crate::files::spec::read_bench(path).unwrap();
-            let assembly = Assembly::of(&bench);
+            let pair = PreparedPair::of(&bench);
             for within_fraction in [None, Some(0.01), Some(0.002)] {
                 let request = Request { within_fraction, ..Request::default() };
-                let map = field_map(&bench, &assembly, &request).unwrap();
-                let planes = [Plane::Axial, Plane::Mid].map(|plane| picture(&map, plane, &bench, &assembly));
+                let map = field_map(&pair, &request).unwrap();
+                let planes = [Plane::Axial, Plane::Mid].map(|plane| picture(&map, plane, &pair));
                 for figure in planes.into_iter().chain([profiles::profiles(&map, &bench)]) {
                     assert_eq!(figure.struck_texts(), Vec::<String>::new(), "{name} {within_fraction:?}");
                 }
@@ -234,11 +234,11 @@ mod tests {
             "/coil-specs/window-bench.json"
         ))
         .unwrap();
-        let assembly = Assembly::of(&bench);
+        let pair = PreparedPair::of(&bench);
         let request = Request { within_fraction: Some(0.01), ..Request::default() };
-        let map = field_map(&bench, &assembly, &request).unwrap();
+        let map = field_map(&pair, &request).unwrap();
         let share = fixed_down(map.within.unwrap().bulb_volume_share.unwrap(), unit::PERCENT, 1);
-        let svg = picture(&map, Plane::Axial, &bench, &assembly).svg();
+        let svg = picture(&map, Plane::Axial, &pair).svg();
         let labels: Vec<&str> = ["+1 %", "−1 %", "+2 %", "−0.5 %"]
             .into_iter()
             .filter(|label| svg.contains(&format!(">{label}<")))

@@ -6,7 +6,7 @@ use crate::paper::contour::{ContourLine, GridValues, simplified};
 use crate::paper::line_labels::{LabelRules, LabelledLine};
 use crate::paper::palette::{ABOVE, BELOW, INK, PAPER, WITHIN};
 use crate::paper::{Colour, Figure, Place, Rect, Scale, Stroke, Text, line_labels};
-use crate::physics::field::Assembly;
+use crate::physics::field::{Assembly, PreparedPair};
 use crate::questions::map::{GridAxis, PlaneMap};
 use crate::questions::picture::bench_parts;
 use rayon::prelude::*;
@@ -193,8 +193,7 @@ impl Traced<'_> {
         figure: &mut Figure,
         drawn: &Drawn,
         bulb: Option<Ring>,
-        bench: &Bench,
-        assembly: &Assembly,
+        pair: &PreparedPair,
     ) -> Vec<Covered> {
         let levels = drawn.levels();
         let mut signed: Vec<f64> = levels.iter().flat_map(|level| [*level, -*level]).collect();
@@ -205,8 +204,8 @@ impl Traced<'_> {
         };
         let ground = Ground {
             plot: self.scale.plot().inset(14.0),
-            obstacles: self.obstacles(assembly),
-            beam: Dots::new(self.beam(bench), 0.8 * LABEL_SIZE),
+            obstacles: self.obstacles(pair.assembly()),
+            beam: Dots::new(self.beam(pair.bench()), 0.8 * LABEL_SIZE),
             bulb,
         };
         let cost = |place: Place, kind: usize| ground.cost(place, room(place, kind));

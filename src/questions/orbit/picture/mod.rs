@@ -52,7 +52,7 @@ pub(crate) fn view(orbit: &Orbit, beams: &BeamBench<'_>, view: View) -> Figure {
     let plot = Rect::new(MARGIN + 46.0, 110.0, side(wide), side(high));
     let width = (plot.right() + 24.0 + SIDE_WIDTH + MARGIN).max(LEAST_WIDTH);
     let setting = setting(orbit);
-    let title = title(&view, beams.bench.axis);
+    let title = title(&view, beams.bench().axis);
     let described = format!("The beam at {setting}, with the coils, the bulb and the gun to scale.");
     let mut figure = Figure::new(width, plot.bottom() + 84.0, title, described);
     figure.text(Text::new(title, [MARGIN, 44.0], 20.0).bold());
@@ -75,8 +75,8 @@ fn setting(orbit: &Orbit) -> String {
 }
 
 fn draw_parts(figure: &mut Figure, scale: &Scale, orbit: &Orbit, beams: &BeamBench<'_>) {
-    coils(figure, scale, &beams.assembly);
-    if let Ok(glass) = beams.bench.bulb() {
+    coils(figure, scale, beams.assembly());
+    if let Ok(glass) = beams.bench().bulb() {
         bulb(figure, scale, &glass);
     }
     let body = Gun::of(&beams.tube, orbit.gun_tilt_rad);
@@ -122,7 +122,7 @@ fn key(figure: &mut Figure, left_top: Place, view: &View, orbit: &Orbit, beams: 
     } else {
         key.currents(figure);
     }
-    if let Ok(glass) = beams.bench.bulb() {
+    if let Ok(glass) = beams.bench().bulb() {
         key.bulb(figure, &glass);
     }
     key.row(figure, "gun, body of the usual size", |figure, [x, y]| {
@@ -158,7 +158,7 @@ fn key(figure: &mut Figure, left_top: Place, view: &View, orbit: &Orbit, beams: 
 /// Which side of the bulb a strike lies on, if the view shows it inside the bulb's outline. `None` near the outline and
 /// on the gun.
 fn side_of_glass(strike: &Strike, view: &View, beams: &BeamBench<'_>) -> Option<&'static str> {
-    let bulb = beams.bench.bulb().ok().filter(|_| strike.what == "bulb")?;
+    let bulb = beams.bench().bulb().ok().filter(|_| strike.what == "bulb")?;
     let from_centre = Vector3::new(strike.x_m, strike.y_m, strike.z_m) - bulb.centre_m;
     match from_centre.dot(&view.normal()) / bulb.radius_m {
         towards if towards > 0.2 => Some("on the wall on your side"),
@@ -180,7 +180,7 @@ fn ranges(beams: &BeamBench<'_>, view: &View) -> [[f64; 2]; 2] {
     if let Some(glass) = beams.tube.bulb() {
         include(&glass.centre_m, [glass.radius_m; 2]);
     }
-    for winding in beams.assembly.windings() {
+    for winding in beams.assembly().windings() {
         include(&winding.centre_m, [view.right, view.up].map(|direction| winding.half_extent_m(&direction)));
     }
     ranges.map(|[low, high]| [low - 0.04 * (high - low), high + 0.04 * (high - low)])
