@@ -4,14 +4,14 @@
 use super::count::Said;
 use coilwright::constants::Conductor;
 use coilwright::files::spec::{Measured, MeasuredValue, read_bench};
-use coilwright::judgement::limit::{Acceptance, Rule};
+use coilwright::judgement::limit::Acceptance;
 use coilwright::judgement::priors;
 use coilwright::numeric::random::SampleGenerator;
 use coilwright::pair::wires::stock_wires;
 use coilwright::pair::{Bench, BuildTolerance, Coil, Connection, Distribution, circuit};
 use coilwright::physics::electrical;
 use coilwright::physics::field::{Assembly, PreparedPair};
-use coilwright::questions::check::{Cause, LessonCheck, Quantity, Subject, lesson_check};
+use coilwright::questions::check::{Cause, LessonCheck, Quantity, Request, Subject, lesson_check};
 use nalgebra::{SMatrix, SVector, Vector3};
 use rayon::prelude::*;
 
@@ -410,7 +410,7 @@ impl Delivery {
     }
 
     fn check(&self, values: &Values, uncertainties: &Values) -> LessonCheck {
-        lesson_check(&self.bench, &self.file(values, uncertainties), Rule::default()).expect("a check")
+        lesson_check(&self.bench, &self.file(values, uncertainties), &Request::default()).expect("a check")
     }
 
     fn said(&self, planted: Option<Planted>, record: &LessonCheck) -> Said {

@@ -9,7 +9,7 @@ use coilwright::questions::calibrate::{self, Outcome, readings_from_text};
 use coilwright::questions::map::picture::{layout, picture};
 use coilwright::questions::map::{Plane, Request, field_map};
 use coilwright::questions::orbit::picture::in_beam_plane;
-use coilwright::questions::orbit::{Orbit, orbit, words};
+use coilwright::questions::orbit::{self, Orbit, orbit, words};
 use coilwright::questions::sheet;
 use coilwright::units::{Dimension, fixed, parse, unit};
 use serde_json::{Value, json};
@@ -98,7 +98,7 @@ impl Set {
 
 fn followed(bench: &Bench, setting: &Setting) -> Option<Orbit> {
     let beams = BeamBench::prepare(bench, None).ok()?;
-    orbit(&beams, setting, 1, None).ok()
+    orbit(&beams, &orbit::Request::at(*setting)).ok()
 }
 
 /// The beam at a setting: its picture as SVG, and the text page about it. If the bench makes no beam, the picture is
@@ -106,7 +106,7 @@ fn followed(bench: &Bench, setting: &Setting) -> Option<Orbit> {
 pub fn beam_of(bench: &Bench, set: &Set) -> Result<(String, String), Misset> {
     let setting = set.read()?;
     let followed = BeamBench::prepare(bench, None).and_then(|beams| {
-        let orbit = orbit(&beams, &setting, 1, None)?;
+        let orbit = orbit(&beams, &orbit::Request::at(setting))?;
         Ok((in_beam_plane(&orbit, &beams).svg(), words::text(&orbit)))
     });
     Ok(followed.unwrap_or_else(|error| {

@@ -13,7 +13,7 @@ use coilwright::judgement::limit::Acceptance;
 use coilwright::pair::Bench;
 use coilwright::questions::calibrate::InputFile;
 use coilwright::questions::check as lesson_check;
-use coilwright::questions::check::{LessonCheck, Quantity, Subject, words};
+use coilwright::questions::check::{LessonCheck, Quantity, Request, Subject, words};
 use coilwright::questions::register::words::appended;
 use coilwright::questions::register::{
     CheckEntry, History, Statement, check_entry, check_same_pair, off_line,
@@ -37,8 +37,8 @@ pub struct CheckArgs {
     /// Who measured, for --register
     #[arg(long, value_name = "NAME", requires = "register")]
     by: Option<String>,
-    /// Day of the measurement, as 2026-03-01, for --register
-    #[arg(long, value_name = "YYYY-MM-DD", requires = "register")]
+    /// Day of the measurement, as 2026-03-01
+    #[arg(long, value_name = "YYYY-MM-DD", requires = "measured")]
     date: Option<String>,
     #[command(flatten)]
     decision: DecisionArgs,
@@ -113,10 +113,12 @@ fn right(arguments: &CheckArgs, what: &str, title: String, digest: String) -> Re
 
 /// Compares measurements with the spec, as built. A failure is an error after the page is printed.
 fn before_a_lesson(arguments: &CheckArgs, measured: &Path) -> Result<()> {
+    let date = arguments.date.as_deref().map(day_of).transpose()?;
     let bench = read_spec(&arguments.spec)?;
     let digest = InputFile::of("measured", measured)?.map(|file| file.sha256);
     let measured = spec::read_measured(measured)?;
-    let record = lesson_check::lesson_check(&bench, &measured, arguments.decision.rule())?;
+    let request = Request { supplier: None, decision: arguments.decision.rule(), date };
+    let record = lesson_check::lesson_check(&bench, &measured, &request)?;
     let entered = (arguments.register.as_deref())
         .map(|register| enter(arguments, register, &bench, &record, digest.clone()));
     let entered = entered.transpose()?.unwrap_or_default();
@@ -142,7 +144,7 @@ fn enter(
     record: &LessonCheck,
     measured_sha256: Option<String>,
 ) -> Result<String> {
-    let Some(date) = arguments.date.as_deref().map(day_of).transpose()? else { return Ok(String::new()) };
+    let Some(date) = record.provenance.date else { return Ok(String::new()) };
     say_what_is_waited_for(path);
     let register = Register::open_existing(path)?;
     let history = History::of(register.chain())?;

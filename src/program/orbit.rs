@@ -10,7 +10,9 @@ use coilwright::physics::beam::{BeamBench, Setting};
 use coilwright::questions::files::FileTable;
 use coilwright::questions::orbit::files::{OrbitInBench, bias_files, chart_files, orbit_files, scale_files};
 use coilwright::questions::orbit::words::chart as beam_chart;
-use coilwright::questions::orbit::{bias_table, chart, orbit, reading_scale, words};
+use coilwright::questions::orbit::{
+    Request, SettingsRequest, bias_table, chart, orbit, reading_scale, words,
+};
 use coilwright::units::Dimension;
 use coilwright::{Error, Result};
 use serde::Serialize;
@@ -72,29 +74,33 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
     let inputs = output::inputs([Some(&arguments.spec.spec), arguments.line.input()]);
     let all =
         |lists: &[Quantities]| lists.iter().flat_map(|list| list.0.iter().copied()).collect::<Vec<f64>>();
-    let (voltages, currents) = (&all(&arguments.gun_voltage)[..], &all(&arguments.current)[..]);
+    let settings = SettingsRequest {
+        gun_voltages_volt: all(&arguments.gun_voltage),
+        currents_ampere: all(&arguments.current),
+        gun_tilt_rad: arguments.gun_tilt,
+        date,
+    };
+    let currents = &settings.currents_ampere;
     let folder = Folder { arguments, inputs: &inputs, format };
     if arguments.chart {
         refuse("--chart", "--current", !currents.is_empty())?;
         refuse("--chart", "--gun-tilt", arguments.gun_tilt != 0.0)?;
-        folder.answer(chart_files(), beam_chart::chart_text, || chart(&beams, voltages, date))
+        folder.answer(chart_files(), beam_chart::chart_text, || chart(&beams, &settings))
     } else if arguments.bias {
-        folder.answer(bias_files(), beam_chart::bias_text, || {
-            bias_table(&beams, voltages, currents, arguments.gun_tilt, date)
-        })
+        folder.answer(bias_files(), beam_chart::bias_text, || bias_table(&beams, &settings))
     } else if arguments.scale {
         refuse("--scale", "--gun-tilt", arguments.gun_tilt != 0.0)?;
-        folder
-            .answer(scale_files(), beam_chart::scale_text, || reading_scale(&beams, voltages, currents, date))
+        folder.answer(scale_files(), beam_chart::scale_text, || reading_scale(&beams, &settings))
     } else {
         let setting = Setting {
-            gun_voltage_volt: only_one("--gun-voltage", "200 V", voltages)?,
+            gun_voltage_volt: only_one("--gun-voltage", "200 V", &settings.gun_voltages_volt)?,
             current_ampere: only_one("--current", "1.4 A", currents)?,
             gun_tilt_rad: arguments.gun_tilt,
         };
         let text = |drawn: &OrbitInBench<'_>| words::text(&drawn.orbit);
         folder.answer(orbit_files(), text, || {
-            let orbit = orbit(&beams, &setting, arguments.revolutions, date)?;
+            let request = Request { setting, revolutions: arguments.revolutions, date };
+            let orbit = orbit(&beams, &request)?;
             Ok(OrbitInBench { orbit, beams: &beams })
         })
     }

@@ -360,7 +360,7 @@ fn accept_and_check_say_the_same_of_the_same_file() {
         let rule = if case % 4 == 0 { Rule::Simple } else { Rule::default() };
         let request = Request { decision: rule, ..Request::default() };
         let delivered = accept(&bench, &measured, &request).unwrap();
-        let checked = lesson_check(&bench, &measured, rule).unwrap();
+        let checked = lesson_check(&bench, &measured, &request).unwrap();
         assert_eq!(delivered.verdict, checked.verdict, "{text}");
         for (quantity, checked) in delivered.quantities.iter().zip(&checked.quantities) {
             let limits = (quantity.lower_limit, quantity.upper_limit);

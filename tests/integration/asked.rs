@@ -216,7 +216,8 @@ fn orbit(bench: &Bench, bytes: &mut Unstructured<'_>) -> Result<orbits::Orbit> {
         current_ampere: f64::from(current) * 1e-3,
         gun_tilt_rad: f64::from(bytes.int_in_range(-80..=80).unwrap_or(0)).to_radians(),
     };
-    orbits::orbit(&BeamBench::prepare(bench, None)?, &setting, 2, None)
+    let request = orbits::Request { revolutions: 2, ..orbits::Request::at(setting) };
+    orbits::orbit(&BeamBench::prepare(bench, None)?, &request)
 }
 
 fn heat(bench: &Bench, bytes: &mut Unstructured<'_>) -> Result<heating::HeatStudy> {

@@ -13,38 +13,27 @@ mod record;
 #[cfg(feature = "paper")]
 pub mod words;
 
-use crate::numeric::calendar::Day;
 pub use deciding::Deciding;
 pub use joint::{Joint, JointOrWhy, LeadsMeasured};
 pub use record::*;
 
 use crate::Result;
-use crate::files::spec::{Measured, SupplierLimits};
+use crate::files::spec::Measured;
 use crate::judgement::limit::{Acceptance, Rule, probability_outside};
 use crate::pair::{Bench, Provenance};
 use crate::physics::field::PreparedPair;
 use crate::physics::safety::SafetyFigures;
+pub use crate::questions::check::Request;
 use crate::questions::check::{
-    CoilQuantity, HeldBack, LessonCheck, Quantity, QuantityCheck, Subject, delivery_check,
+    CoilQuantity, HeldBack, LessonCheck, Quantity, QuantityCheck, Subject, lesson_check,
 };
-
-/// The request for a delivery.
-#[derive(Clone, Debug, Default)]
-pub struct Request<'a> {
-    /// The supplier's own limits.
-    pub supplier: Option<&'a SupplierLimits>,
-    /// The decision rule.
-    pub decision: Rule,
-    /// The date to print.
-    pub date: Option<Day>,
-}
 
 /// Judges a delivery.
 ///
 /// # Errors
 /// Nothing was measured; or a surface was measured at a current that no pair of the spec can carry for so long.
 pub fn accept(bench: &Bench, measured: &Measured, request: &Request<'_>) -> Result<Delivery> {
-    let mut check = delivery_check(bench, measured, request.supplier, request.decision)?;
+    let mut check = lesson_check(bench, measured, request)?;
     let joint = joint::joint(bench, measured);
     if let (Acceptance::Pass, Some(against)) = (check.verdict, against_the_turns(&joint)) {
         (check.verdict, check.agrees) = (Acceptance::Undecided, false);

@@ -18,6 +18,7 @@ use super::unlike::unlike_coils;
 use super::warm::too_cold;
 use crate::files::spec::{Measured, MeasuredValue, SupplierLimits};
 use crate::judgement::limit::{Acceptance, Rule, decide};
+use crate::numeric::calendar::Day;
 use crate::pair::{Bench, BuildTolerance, Provenance};
 use crate::physics::build_error::CoilName;
 use crate::{Error, Result};
@@ -27,21 +28,23 @@ const READ_WITHOUT_CARE_KELVIN: f64 = 1.0;
 /// Faults are reported if the probability of no fault is below this.
 const NONE_BELOW: f64 = 0.5;
 
-/// Compares the measurements with the spec, by a decision rule.
+/// What is asked.
+#[derive(Clone, Debug, Default)]
+pub struct Request<'a> {
+    /// A supplier's limits, which take the place of the spec's.
+    pub supplier: Option<&'a SupplierLimits>,
+    /// How a value is compared with its limits.
+    pub decision: Rule,
+    /// The date to print, if any.
+    pub date: Option<Day>,
+}
+
+/// Compares the measurements with the spec, or with a supplier's limits, by a decision rule.
 ///
 /// # Errors
 /// Nothing was measured that the spec says anything about.
-pub fn lesson_check(bench: &Bench, measured: &Measured, decision: Rule) -> Result<LessonCheck> {
-    delivery_check(bench, measured, None, decision)
-}
-
-/// The same, with a supplier's limits instead of those from the spec.
-pub fn delivery_check(
-    bench: &Bench,
-    measured: &Measured,
-    supplier: Option<&SupplierLimits>,
-    decision: Rule,
-) -> Result<LessonCheck> {
+pub fn lesson_check(bench: &Bench, measured: &Measured, request: &Request<'_>) -> Result<LessonCheck> {
+    let Request { supplier, decision, date } = *request;
     let connected = connected(bench, measured);
     let as_written = measured;
     let measured = &counting_currents(bench, measured);
@@ -89,7 +92,7 @@ pub fn delivery_check(
     let held_back = why.filter(|_| verdict == Acceptance::Pass);
     let verdict = if held_back.is_some() { Acceptance::Undecided } else { verdict };
     Ok(LessonCheck {
-        provenance: Provenance::of(bench, None),
+        provenance: Provenance::of(bench, date),
         measured_title: measured.title.clone(),
         verdict,
         decision,
@@ -372,7 +375,7 @@ mod tests {
     }
 
     fn check(measured: &Measured) -> LessonCheck {
-        lesson_check(&bench(), measured, Rule::default()).unwrap()
+        lesson_check(&bench(), measured, &Request::default()).unwrap()
     }
 
     #[test]
@@ -497,7 +500,7 @@ mod tests {
             bench.set_coils(bench.coils().map(|coil| Coil { sense, ..coil }));
             let mut built = bench.clone();
             shrink(&mut built);
-            lesson_check(&bench, &measured_on(&built), Rule::default()).unwrap()
+            lesson_check(&bench, &measured_on(&built), &Request::default()).unwrap()
         };
         let [along, against] = [1.0, -1.0].map(of_sense);
         assert_eq!(along.verdict, Acceptance::Fail);
@@ -566,7 +569,7 @@ mod tests {
         for (more, with) in [(0.0, false), (0.4, true)] {
             let mut measured = measured_on(&bench);
             measured.resistance_ohm.as_mut().unwrap().value += more;
-            let found = lesson_check(&bench, &measured, Rule::default()).unwrap();
+            let found = lesson_check(&bench, &measured, &Request::default()).unwrap();
             assert_eq!(found.verdict, Acceptance::Pass, "{:?}", found.quantities);
             assert!(
                 matches!(found.notes[..], [Note::LeadsOpen { nearer_with_leads, .. }] if nearer_with_leads == with)
@@ -579,13 +582,14 @@ mod tests {
         let mut measured = measured_on(&bench());
         measured.spacing_m.as_mut().unwrap().standard_uncertainty = 0.4e-3;
         assert_eq!(check(&measured).verdict, Acceptance::Undecided);
-        let simple = lesson_check(&bench(), &measured, Rule::Simple).unwrap();
+        let simple = Request { decision: Rule::Simple, ..Request::default() };
+        let simple = lesson_check(&bench(), &measured, &simple).unwrap();
         assert_eq!(simple.verdict, Acceptance::Pass);
     }
 
     #[test]
     fn nothing_measured_is_asked_for() {
-        let error = lesson_check(&bench(), &Measured::nothing("Monday"), Rule::default()).unwrap_err();
+        let error = lesson_check(&bench(), &Measured::nothing("Monday"), &Request::default()).unwrap_err();
         assert!(error.hint().unwrap().contains("resistance"), "{error}");
     }
 }

@@ -22,6 +22,6 @@ pub mod words;
 
 pub use consistency::{Contradiction, Other};
 pub(crate) use joined::joined;
-pub use lesson::{delivery_check, delivery_verdict, lesson_check};
+pub use lesson::{Request, delivery_verdict, lesson_check};
 pub use record::*;
 pub use subject::{BothQuantity, CoilQuantity, Quantity, SectionQuantity, Subject};

@@ -74,7 +74,20 @@ pub struct ChartPoint {
     pub allowed: bool,
 }
 
-/// Radius against current for the given gun voltages. Without any: the ends of the tube's range with round values
+/// What is asked of a chart or a table of settings.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct SettingsRequest {
+    /// Gun voltages as the voltmeter shows them. Without any, those of the tube's range are taken.
+    pub gun_voltages_volt: Vec<f64>,
+    /// Currents as the ammeter shows them. Without any, those of the tube's beam radii are taken. A chart chooses its own.
+    pub currents_ampere: Vec<f64>,
+    /// Tilt of the gun out of the beam plane, for the table of bias.
+    pub gun_tilt_rad: f64,
+    /// The date to print, if any.
+    pub date: Option<Day>,
+}
+
+/// Radius against current for the gun voltages asked for. Without any: the ends of the tube's range with round values
 /// between, in steps of about a quarter of the range.
 ///
 /// Every radius comes from an integrated orbit in the whole field, room field included; the orbit ends at the glass.
@@ -83,8 +96,8 @@ pub struct ChartPoint {
 /// # Errors
 /// If no gun voltage is given or known, if the gun points along the axis, or if no current up to the supply's limit
 /// makes a circle that fits in the bulb.
-pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64], date: Option<Day>) -> Result<RadiusChart> {
-    let voltages = voltages_or_range(beams, gun_voltages_volt, 4.0)?;
+pub fn chart(beams: &BeamBench<'_>, request: &SettingsRequest) -> Result<RadiusChart> {
+    let voltages = voltages_or_range(beams, &request.gun_voltages_volt, 4.0)?;
     let side = beams.field_constant_tesla_per_ampere.signum();
     let largest_m = beams.tube.largest_radius_in_bulb_m(side).ok_or(Refused::GunAlongAxis)?;
     let allowed_radius_m = beams.tube.beam_radius_m.unwrap_or([0.25 * largest_m, largest_m]);
@@ -126,7 +139,7 @@ pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64], date: Option<Day>
         })
         .collect::<Result<_>>()?;
     Ok(RadiusChart {
-        provenance: Provenance::of(beams.bench(), date),
+        provenance: Provenance::of(beams.bench(), request.date),
         safety: beams.safety(),
         model: beams.bench().model,
         line: beams.line.clone(),
@@ -183,21 +196,16 @@ pub struct BiasRow {
     pub bias: Option<Bias>,
 }
 
-/// The bias at every combination of the given gun voltages and currents.
+/// The bias at every combination of the gun voltages and currents asked for.
 ///
 /// Without gun voltages: the ends of the tube's range with a round value between. Without currents: for each voltage
 /// the currents that make the largest, middle and smallest beam radius, rounded to the ammeter's step. Those beyond the
 /// supply's limit are left out.
-pub fn bias_table(
-    beams: &BeamBench<'_>,
-    gun_voltages_volt: &[f64],
-    currents_ampere: &[f64],
-    gun_tilt_rad: f64,
-    date: Option<Day>,
-) -> Result<BiasTable> {
+pub fn bias_table(beams: &BeamBench<'_>, request: &SettingsRequest) -> Result<BiasTable> {
+    let gun_tilt_rad = request.gun_tilt_rad;
     let mut settings = Vec::new();
-    for gun_voltage_volt in voltages_or_range(beams, gun_voltages_volt, 2.0)? {
-        let currents = match currents_ampere {
+    for gun_voltage_volt in voltages_or_range(beams, &request.gun_voltages_volt, 2.0)? {
+        let currents = match &request.currents_ampere[..] {
             [] => usual_currents_ampere(beams, gun_voltage_volt, 3)?,
             given => given.to_vec(),
         };
@@ -223,7 +231,7 @@ pub fn bias_table(
     let main =
         found().flat_map(|bias| bias.parts.named()).max_by(|(_, a), (_, b)| a.abs().total_cmp(&b.abs()));
     Ok(BiasTable {
-        provenance: Provenance::of(beams.bench(), date),
+        provenance: Provenance::of(beams.bench(), request.date),
         safety: beams.safety(),
         model: beams.bench().model,
         line: beams.line.clone(),
@@ -339,7 +347,11 @@ mod tests {
         // Common practice, no source. Exact in a uniform field; this field varies by less than 1 % over these circles.
         let bench = bench();
         let beams = BeamBench::prepare(&bench, None).unwrap();
-        let chart = chart(&beams, &[100.0, 225.0], None).unwrap();
+        let chart = chart(
+            &beams,
+            &SettingsRequest { gun_voltages_volt: vec![100.0, 225.0], ..SettingsRequest::default() },
+        )
+        .unwrap();
         let [slow, fast] = &chart.curves[..] else { panic!("two curves") };
         let mut compared = 0;
         for (a, b) in slow.points.iter().zip(&fast.points).filter(|(a, b)| a.allowed && b.allowed) {
@@ -373,13 +385,18 @@ mod tests {
     fn the_bias_table_covers_voltages_and_radii_and_names_the_main_cause() {
         let bench = bench();
         let beams = BeamBench::prepare(&bench, None).unwrap();
-        let table = bias_table(&beams, &[], &[], 0.0, None).unwrap();
+        let table = bias_table(&beams, &SettingsRequest::default()).unwrap();
         assert!(table.rows.len() >= 7, "{}", table.rows.len());
         assert!(table.rows.iter().all(|row| row.bias.is_some() && row.current_ampere <= 2.5));
         assert_eq!(table.main_cause, Some("non-uniformity"));
         let [low, high] = table.corrected_bias_range_fraction.unwrap();
         assert!(low > -4e-4 && high < 0.0, "only relativity remains: {low} {high}");
-        let given = bias_table(&beams, &[150.0], &[1.2, -1.2], 0.0, None).unwrap();
+        let asked = SettingsRequest {
+            gun_voltages_volt: vec![150.0],
+            currents_ampere: vec![1.2, -1.2],
+            ..SettingsRequest::default()
+        };
+        let given = bias_table(&beams, &asked).unwrap();
         assert_eq!(given.rows.len(), 2);
         assert!(given.rows[0].bias.is_some() && given.rows[1].bias.is_none());
     }

@@ -11,7 +11,9 @@ mod scale;
 pub mod words;
 
 use crate::numeric::calendar::Day;
-pub use chart::{BiasRow, BiasTable, ChartCurve, ChartPoint, RadiusChart, bias_table, chart};
+pub use chart::{
+    BiasRow, BiasTable, ChartCurve, ChartPoint, RadiusChart, SettingsRequest, bias_table, chart,
+};
 pub(crate) use scale::reading_scale_of;
 pub use scale::{ReadingScale, ScaleCircle, reading_scale};
 
@@ -162,17 +164,36 @@ impl From<PathPoint> for PathRow {
     }
 }
 
-/// Follows the beam at one setting for `revolutions` turns, or until it strikes the bulb or the gun. `date` is printed
-/// with the result.
+/// What is asked about one beam.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Request {
+    /// The setting.
+    pub setting: Setting,
+    /// How many turns to follow a beam that strikes nothing.
+    pub revolutions: u32,
+    /// The date to print, if any.
+    pub date: Option<Day>,
+}
+
+impl Request {
+    /// One turn at a setting, without a date.
+    #[must_use]
+    pub fn at(setting: Setting) -> Self {
+        Self { setting, revolutions: 1, date: None }
+    }
+}
+
+/// Follows the beam at one setting for some turns, or until it strikes the bulb or the gun.
 ///
 /// Zero coil current is allowed: the beam then runs in the room's field alone, or straight if that is not known.
 ///
 /// # Errors
 /// If the gun voltage makes no beam, or if the tilt is beyond a right angle.
-pub fn orbit(beams: &BeamBench<'_>, setting: &Setting, revolutions: u32, date: Option<Day>) -> Result<Orbit> {
+pub fn orbit(beams: &BeamBench<'_>, request: &Request) -> Result<Orbit> {
+    let Request { setting, revolutions, date } = request;
     let electron = beams.electron(setting.gun_voltage_volt)?;
     let gun = beams.gun(setting.gun_tilt_rad)?;
-    let path = beams.path(setting, PathLength::Circles(revolutions))?;
+    let path = beams.path(setting, PathLength::Circles(*revolutions))?;
     let at_exit = beams.field_tesla(setting.current_ampere, &gun.exit_m);
     let bias = bias(beams, setting)?;
     let read_radius_m = path.read_radius_m();
@@ -186,7 +207,7 @@ pub fn orbit(beams: &BeamBench<'_>, setting: &Setting, revolutions: u32, date: O
     let uniform_period = electron.period_in_uniform_field_s(centre_field);
     let finite = |value: f64| Some(value).filter(|value| value.is_finite());
     Ok(Orbit {
-        provenance: Provenance::of(beams.bench(), date),
+        provenance: Provenance::of(beams.bench(), *date),
         safety: beams.safety(),
         model: beams.bench().model,
         gun_voltage_volt: setting.gun_voltage_volt,
@@ -274,7 +295,7 @@ mod tests {
     fn orbit_at(bench: &Bench, gun_voltage_volt: f64, current_ampere: f64, tilt_deg: f64) -> Result<Orbit> {
         let beams = BeamBench::prepare(bench, None)?;
         let setting = Setting { gun_voltage_volt, current_ampere, gun_tilt_rad: tilt_deg.to_radians() };
-        orbit(&beams, &setting, 1, None)
+        orbit(&beams, &Request::at(setting))
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! The true-size reading scale to put behind the tube, with the circles to expect on it.
 
-use super::chart::{usual_currents_ampere, voltages_or_range};
+use super::chart::{SettingsRequest, usual_currents_ampere, voltages_or_range};
 use crate::numeric::calendar::Day;
 use crate::pair::{BeamEdge, Model, Provenance};
 use crate::physics::beam::parallax::magnification;
@@ -51,7 +51,7 @@ pub struct ScaleCircle {
     pub radius_on_scale_m: f64,
 }
 
-/// The circles for every combination of the given gun voltages and currents.
+/// The circles for every combination of the gun voltages and currents asked for.
 ///
 /// Without gun voltages: a round one near the middle of the tube's range. Without currents: those that make five beam
 /// radii across the tube's range.
@@ -59,12 +59,8 @@ pub struct ScaleCircle {
 /// # Errors
 /// If currents of both signs are given, because their circles lie on opposite sides of the gun. If the beam comes round
 /// at none of the settings.
-pub fn reading_scale(
-    beams: &BeamBench<'_>,
-    gun_voltages_volt: &[f64],
-    currents_ampere: &[f64],
-    date: Option<Day>,
-) -> Result<ReadingScale> {
+pub fn reading_scale(beams: &BeamBench<'_>, request: &SettingsRequest) -> Result<ReadingScale> {
+    let SettingsRequest { gun_voltages_volt, currents_ampere, date, .. } = request;
     if currents_ampere.iter().any(|current| *current > 0.0)
         && currents_ampere.iter().any(|current| *current < 0.0)
     {
@@ -79,14 +75,14 @@ pub fn reading_scale(
         voltages = vec![voltages[voltages.len() / 2]];
     }
     for gun_voltage_volt in voltages {
-        let currents = match currents_ampere {
+        let currents = match &currents_ampere[..] {
             [] => usual_currents_ampere(beams, gun_voltage_volt, 5)?,
             given => given.to_vec(),
         };
         let setting = |current_ampere| Setting { gun_voltage_volt, current_ampere, gun_tilt_rad: 0.0 };
         settings.extend(currents.into_iter().map(setting));
     }
-    reading_scale_of(beams, &settings, date)
+    reading_scale_of(beams, &settings, *date)
 }
 
 /// The circles at these settings. All currents must have the same sign, and the gun lies in the beam plane.

@@ -89,12 +89,17 @@ mod tests {
     use super::*;
     use crate::pair::Bench;
     use crate::physics::beam::{BeamBench, tube_bench};
-    use crate::questions::orbit::reading_scale;
+    use crate::questions::orbit::{SettingsRequest, reading_scale};
     use nalgebra::Vector3;
 
     fn scale_of(bench: &Bench) -> ReadingScale {
         let beams = BeamBench::prepare(bench, None).unwrap();
-        reading_scale(&beams, &[200.0], &[1.4], None).unwrap()
+        let request = SettingsRequest {
+            gun_voltages_volt: vec![200.0],
+            currents_ampere: vec![1.4],
+            ..SettingsRequest::default()
+        };
+        reading_scale(&beams, &request).unwrap()
     }
 
     #[test]

@@ -36,6 +36,7 @@ mod tests {
     use super::*;
     use crate::files::spec::read_bench;
     use crate::physics::beam::BeamBench;
+    use crate::questions::orbit::SettingsRequest;
 
     #[test]
     fn no_name_of_a_line_touches_a_curve_the_band_or_another_name() {
@@ -44,7 +45,9 @@ mod tests {
             let bench = read_bench(path).unwrap();
             let beams = BeamBench::prepare(&bench, None).unwrap();
             for voltages in [&[][..], &[120.0, 200.0, 300.0]] {
-                let record = crate::questions::orbit::chart(&beams, voltages, None).unwrap();
+                let request =
+                    SettingsRequest { gun_voltages_volt: voltages.to_vec(), ..SettingsRequest::default() };
+                let record = crate::questions::orbit::chart(&beams, &request).unwrap();
                 assert_eq!(figure(&record).struck_texts(), Vec::<String>::new(), "{name} {voltages:?}");
             }
         }

@@ -191,7 +191,7 @@ mod tests {
     use super::*;
     use crate::files::spec::read_bench;
     use crate::physics::beam::Setting;
-    use crate::questions::orbit::orbit;
+    use crate::questions::orbit::{Request, orbit};
 
     fn window_bench() -> crate::pair::Bench {
         read_bench(concat!(env!("CARGO_MANIFEST_DIR"), "/coil-specs/window-bench.json")).unwrap()
@@ -207,7 +207,7 @@ mod tests {
             [(200.0, 1.4, 0.0), (300.0, 0.5, 0.0), (200.0, 1.4, 0.35)]
         {
             let setting = Setting { gun_voltage_volt, current_ampere, gun_tilt_rad };
-            let record = orbit(&beams, &setting, 1, None).unwrap();
+            let record = orbit(&beams, &Request::at(setting)).unwrap();
             for shown in VIEWS {
                 let figure = view(&record, &beams, shown());
                 assert_eq!(figure.struck_texts(), Vec::<String>::new(), "{setting:?}");
