@@ -6,6 +6,7 @@ use coilwright::files::spec::read_bench;
 use coilwright::judgement::priors;
 use coilwright::numeric::random::SampleGenerator;
 use coilwright::pair::{AmmeterPosition, Bench, Distribution};
+use coilwright::physics::budget_source::BudgetSource;
 use coilwright::physics::build_error::{
     BuildParameter, build_tolerance, field_constant_standard_uncertainty_tesla_per_ampere,
     field_constant_tesla_per_ampere,
@@ -505,8 +506,9 @@ impl Laboratory {
                     ([within(&one.fit_slope_with_meters, k), within(&one.computed, k)], None)
                 }
                 Outcome::Calibrated(one) => {
-                    let budget = one.slope.budget.iter().find(|entry| entry.source == "temperature");
-                    let warm = budget.map_or(0.0, |entry| {
+                    let mut budget = one.slope.budget.iter();
+                    let warming = budget.find(|entry| entry.source == BudgetSource::Temperature);
+                    let warm = warming.map_or(0.0, |entry| {
                         let relative =
                             entry.sensitivity_tesla_per_ampere_per_unit / one.slope.tesla_per_ampere;
                         relative * random.rectangular(entry.standard_uncertainty * 3f64.sqrt())

@@ -99,6 +99,20 @@ impl BuildError {
 }
 
 impl BuildParameter {
+    /// Every parameter, once for both coils.
+    pub const ALL: [Self; 10] = [
+        Self::Turns,
+        Self::MeanRadius,
+        Self::Width,
+        Self::Depth,
+        Self::OffsetX,
+        Self::OffsetY,
+        Self::TiltX,
+        Self::TiltY,
+        Self::Spacing,
+        Self::ResistanceDifference,
+    ];
+
     /// The independent parameters of a pair, each with the coil it belongs to: the 17 of its geometry, then, for coils
     /// in parallel without measured resistances, the difference of the resistances.
     pub fn of(bench: &Bench) -> Vec<(Self, Option<CoilName>)> {

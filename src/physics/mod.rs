@@ -1,6 +1,7 @@
 //! The physics of the pair: its field, its heat, its beam, and the room around it.
 
 pub mod beam;
+pub mod budget_source;
 pub mod build_error;
 pub mod electrical;
 pub mod field;

@@ -5,6 +5,7 @@ use crate::Result;
 use crate::numeric::coverage;
 use crate::numeric::coverage::Contribution;
 use crate::pair::{Bench, Distribution};
+use crate::physics::budget_source::BudgetSource;
 use crate::physics::build_error::{BuildError, CoilName, field_constant_errors};
 use serde::{Deserialize, Serialize, Serializer};
 use std::borrow::Cow;
@@ -159,7 +160,7 @@ impl Serialize for Slope {
 #[non_exhaustive]
 pub struct BudgetEntry {
     /// The uncertain quantity.
-    pub source: Cow<'static, str>,
+    pub source: BudgetSource,
     /// Its coil, if it belongs to one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub coil: Option<CoilName>,
@@ -246,9 +247,9 @@ impl BudgetEntry {
     }
 
     /// An entry that is a fraction of the slope, such as a gain.
-    pub fn relative(source: &'static str, distribution: Spread, fraction: f64, slope: f64) -> Self {
+    pub fn relative(source: BudgetSource, distribution: Spread, fraction: f64, slope: f64) -> Self {
         Self {
-            source: source.into(),
+            source,
             coil: None,
             unit: "1".into(),
             distribution,
@@ -261,7 +262,7 @@ impl BudgetEntry {
 
     fn of_build_error(error: &BuildError) -> Self {
         Self {
-            source: error.parameter.name().into(),
+            source: BudgetSource::Build(error.parameter),
             coil: error.coil,
             unit: error.unit.into(),
             distribution: error.distribution.into(),

@@ -159,6 +159,7 @@ mod tests {
     use super::*;
     use crate::numeric::quadrature::gauss_legendre;
     use crate::pair::{Cheeks, Former};
+    use crate::physics::budget_source::BudgetSource;
     use crate::physics::build_error;
     use crate::physics::heat::{HeatedPair, example};
     use crate::questions::calibrate as calibration;
@@ -219,7 +220,8 @@ mod tests {
         let mut bench = bench.clone();
         bench.build_tolerance = Some(calibration::tests::bench().build_tolerance.unwrap());
         let calibration = calibration::calibrate(&bench, &Default::default()).unwrap();
-        let entry = calibration.slope.budget.iter().find(|entry| entry.source == "temperature").unwrap();
+        let mut budget = calibration.slope.budget.iter();
+        let entry = budget.find(|entry| entry.source == BudgetSource::Temperature).unwrap();
         entry.sensitivity_tesla_per_ampere_per_unit / calibration.slope.tesla_per_ampere
     }
 

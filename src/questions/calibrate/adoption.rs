@@ -2,8 +2,8 @@
 
 use super::agreement::{Agreement, Dispute};
 use super::ammeter::Ammeter;
-use super::budget::{AMMETER_DIGITS, AMMETER_GAIN};
 use crate::judgement::agreement::Agreement as Verdict;
+use crate::pair::Read;
 use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope};
 use crate::{Error, Result};
 
@@ -80,7 +80,7 @@ pub(super) fn weight_of_fit(
 fn shared_variance(budget: &[BudgetEntry]) -> f64 {
     budget
         .iter()
-        .filter(|entry| [AMMETER_GAIN, AMMETER_DIGITS].contains(&&*entry.source))
+        .filter(|entry| entry.source.meter() == Some(Read::Current))
         .map(|entry| entry.contribution_tesla_per_ampere.powi(2))
         .sum()
 }
@@ -97,21 +97,23 @@ pub(super) fn combined(computed: &Slope, fitted: &Slope, weight_of_fit: f64) -> 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::physics::budget_source::BudgetSource::{self, AmmeterGain, Build, Fit, ProbeGain};
+    use crate::physics::build_error::BuildParameter::Spacing;
     use crate::physics::slope::Spread;
-    use crate::questions::calibrate::budget::PROBE_GAIN;
     use approx::assert_relative_eq;
 
-    fn slope(from: AdoptedFrom, value: f64, parts: &[(&'static str, f64)]) -> Slope {
-        let entry =
-            |(source, u): &(&'static str, f64)| BudgetEntry::relative(source, Spread::Normal, *u, 1.0);
+    fn slope(from: AdoptedFrom, value: f64, parts: &[(BudgetSource, f64)]) -> Slope {
+        let entry = |(source, u): &(BudgetSource, f64)| {
+            BudgetEntry::relative(source.clone(), Spread::Normal, *u, 1.0)
+        };
         Slope::of(from, value, parts.iter().map(entry).collect())
     }
 
     #[test]
     fn the_better_known_slope_counts_more() {
         // By hand: u 2 and 1 give weights 1/4 and 1, so the fit counts 4/5 and u² = 1/(1/4 + 1) = 4/5.
-        let computed = slope(AdoptedFrom::Computed, 10.0, &[("spacing", 2.0)]);
-        let fitted = slope(AdoptedFrom::Fit, 15.0, &[("fit", 1.0)]);
+        let computed = slope(AdoptedFrom::Computed, 10.0, &[(Build(Spacing), 2.0)]);
+        let fitted = slope(AdoptedFrom::Fit, 15.0, &[(Fit, 1.0)]);
         let weight = weight_of_fit(&computed, &fitted, None, false);
         assert_relative_eq!(weight, 0.8, max_relative = 1e-14);
         let mean = combined(&computed, &fitted, weight);
@@ -122,8 +124,8 @@ mod tests {
     #[test]
     fn with_the_same_ammeter_its_gain_is_the_computed_slopes_error() {
         // By hand: per ampere shown u² = 2² + 1² and 1²; the fit counts 5/6, where per true ampere it counts 4/6.
-        let computed = slope(AdoptedFrom::Computed, 10.0, &[("spacing", 2.0)]);
-        let fitted = slope(AdoptedFrom::Fit, 10.0, &[(AMMETER_GAIN, 1.0), (PROBE_GAIN, 1.0)]);
+        let computed = slope(AdoptedFrom::Computed, 10.0, &[(Build(Spacing), 2.0)]);
+        let fitted = slope(AdoptedFrom::Fit, 10.0, &[(AmmeterGain, 1.0), (ProbeGain, 1.0)]);
         let meter =
             crate::pair::Meter { resolution: None, accuracy_of_reading: Some(1.0), accuracy_digits: 0.0 };
         let ammeter = Some(Ammeter::of_meter(&meter, None));
@@ -141,10 +143,10 @@ mod tests {
 
     #[test]
     fn nothing_is_adopted_that_there_is_nothing_to_make_from() {
-        let computed = slope(AdoptedFrom::Computed, 10.0, &[("spacing", 2.0)]);
+        let computed = slope(AdoptedFrom::Computed, 10.0, &[(Build(Spacing), 2.0)]);
         assert!(choose(Some(AdoptedFrom::Fit), &computed, None, None).is_err());
         let open = slope(AdoptedFrom::Computed, 10.0, &[]);
-        let fitted = slope(AdoptedFrom::Fit, 15.0, &[("fit", 1.0)]);
+        let fitted = slope(AdoptedFrom::Fit, 15.0, &[(Fit, 1.0)]);
         assert!(choose(Some(AdoptedFrom::Combined), &open, Some(&fitted), None).is_err());
         assert_eq!(choose(None, &open, Some(&fitted), None).unwrap().from, AdoptedFrom::Fit);
     }

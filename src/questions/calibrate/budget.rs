@@ -2,7 +2,8 @@
 
 use crate::Result;
 use crate::error::{CentreFieldFor, Refused};
-use crate::pair::{Bench, Distribution, Read};
+use crate::pair::{Bench, Distribution};
+use crate::physics::budget_source::BudgetSource;
 use crate::physics::heat::expansion::WarmField;
 use crate::physics::heat::transient::ThermalState;
 use crate::physics::slope::{BudgetEntry, Spread};
@@ -10,36 +11,6 @@ use crate::physics::slope::{BudgetEntry, Spread};
 /// How far above room temperature the coils may be when the calibration is used, in kelvin (common practice, no
 /// source).
 pub(crate) const WARMING_KELVIN: f64 = 40.0;
-
-/// The source that stands for the scatter of the readings about their line.
-pub(crate) const FIT: &str = "fit";
-
-/// The source that stands for the ammeter's error proportional to the current.
-pub(crate) const AMMETER_GAIN: &str = "ammeter gain";
-
-/// The source that stands for the ammeter's zero, anywhere within its digits.
-pub(crate) const AMMETER_DIGITS: &str = "ammeter digits";
-
-/// The source that stands for the field meter's error proportional to the field.
-pub(crate) const PROBE_GAIN: &str = "probe gain";
-
-/// The source that stands for coils warmer or colder than supposed.
-pub const TEMPERATURE: &str = "temperature";
-
-/// Whether a source is the same for two lines of one pair and the same meters: all but the scatter of the readings and
-/// the warmth of the day.
-pub(crate) fn is_shared(source: &str) -> bool {
-    source != FIT && source != TEMPERATURE
-}
-
-/// The meter that a source is an error of.
-pub(crate) fn meter_of(source: &str) -> Option<Read> {
-    match source {
-        AMMETER_GAIN | AMMETER_DIGITS => Some(Read::Current),
-        PROBE_GAIN => Some(Read::Field),
-        _ => None,
-    }
-}
 
 /// The entry for coils warmer or colder than the slope supposes, winding and former alike, T within
 /// [`WARMING_KELVIN`] either way: dk/dT = k × relative growth per kelvin, of [`crate::physics::heat::expansion`]. None where
@@ -52,7 +23,7 @@ pub(crate) fn of_warming(bench: &Bench, slope_tesla_per_ampere: f64) -> Option<B
     let kelvin = Distribution::Rectangular.standard_uncertainty(WARMING_KELVIN);
     let sensitivity = per_kelvin * slope_tesla_per_ampere;
     Some(BudgetEntry {
-        source: TEMPERATURE.into(),
+        source: BudgetSource::Temperature,
         coil: None,
         unit: "K".into(),
         distribution: Spread::Rectangular,

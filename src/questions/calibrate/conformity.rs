@@ -58,12 +58,14 @@ impl Conformity {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::physics::budget_source::BudgetSource::Build;
+    use crate::physics::build_error::BuildParameter::Spacing;
     use crate::physics::slope::{AdoptedFrom, BudgetEntry, Spread};
 
     #[test]
     fn the_guard_band_decides_on_both_sides_of_a_limit() {
         let slope = |from, value: f64| {
-            Slope::of(from, value, vec![BudgetEntry::relative("spacing", Spread::Normal, 1e-3, value)])
+            Slope::of(from, value, vec![BudgetEntry::relative(Build(Spacing), Spread::Normal, 1e-3, value)])
         };
         let computed = slope(AdoptedFrom::Computed, 1.0);
         // U = 0.2 % about a limit of 1 %.

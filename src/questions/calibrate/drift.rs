@@ -17,11 +17,11 @@
 //! A meter that was itself calibrated between the two may have been adjusted: its errors then count as each line's own.
 
 use super::adopted::AdoptedLine;
-use super::budget;
 use super::fitted::FittedSlope;
 use crate::numeric::coverage;
 use crate::numeric::coverage::Contribution;
 use crate::pair::{Instrument, Provenance, Read, meters_renewed};
+use crate::physics::budget_source::BudgetSource;
 use crate::physics::build_error::CoilName;
 use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope};
 use serde::Serialize;
@@ -50,7 +50,7 @@ pub struct Drift {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub instruments_renewed: Vec<String>,
     /// The sources that both lines share, each once.
-    pub shared_sources: Vec<String>,
+    pub shared_sources: Vec<BudgetSource>,
     /// Whether the new slope lies within the older one's expanded uncertainty: what the old table promised.
     pub old_table_holds: bool,
     /// Whether the two were made from the same spec file.
@@ -183,12 +183,12 @@ pub(crate) fn drift(older: &Side, newer: &Side) -> Drift {
 /// Standard uncertainty of the change if shared errors cancel.
 struct ChangeAlone {
     expanded_uncertainty_tesla_per_ampere: f64,
-    shared_sources: Vec<String>,
+    shared_sources: Vec<BudgetSource>,
 }
 
 /// One contribution with its sign.
 struct Signed<'a> {
-    source: &'a str,
+    source: &'a BudgetSource,
     coil: Option<CoilName>,
     tesla_per_ampere: f64,
     degrees_of_freedom: Option<f64>,
@@ -209,12 +209,11 @@ impl<'a> Signed<'a> {
 
 impl ChangeAlone {
     fn of(now: &[BudgetEntry], before: &[BudgetEntry], renewed: &[Read]) -> Self {
-        let is_renewed =
-            |source: &str| budget::meter_of(source).is_some_and(|meter| renewed.contains(&meter));
-        let is_shared = |source: &str| budget::is_shared(source) && !is_renewed(source);
+        let is_renewed = |source: &BudgetSource| source.meter().is_some_and(|meter| renewed.contains(&meter));
+        let is_shared = |source: &BudgetSource| source.is_shared() && !is_renewed(source);
         let now = now.iter().map(Signed::of);
         let mut before: Vec<Signed> = before.iter().map(Signed::of).collect();
-        let mut shared_sources: Vec<String> = Vec::new();
+        let mut shared_sources: Vec<BudgetSource> = Vec::new();
         let mut contributions: Vec<Contribution> = Vec::new();
         let mut add = |tesla_per_ampere: f64, degrees_of_freedom| {
             contributions
@@ -230,8 +229,8 @@ impl ChangeAlone {
             };
             let old = before.swap_remove(place);
             add(new.tesla_per_ampere - old.tesla_per_ampere, new.degrees_of_freedom);
-            if new.tesla_per_ampere != 0.0 && !shared_sources.iter().any(|source| source == new.source) {
-                shared_sources.push(new.source.into());
+            if new.tesla_per_ampere != 0.0 && !shared_sources.contains(new.source) {
+                shared_sources.push(new.source.clone());
             }
         }
         for old in before {
@@ -246,6 +245,8 @@ impl ChangeAlone {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::physics::budget_source::BudgetSource::{Build, Fit, ProbeGain, Temperature};
+    use crate::physics::build_error::BuildParameter::Spacing;
     use crate::physics::slope::Spread;
     use crate::questions::calibrate::adopted::ValidityPart;
     use approx::assert_relative_eq;
@@ -305,12 +306,12 @@ mod tests {
 
     #[test]
     fn what_the_same_meters_share_cancels_in_the_change() {
-        let gain = BudgetEntry::relative("probe gain", Spread::Rectangular, 1e-2, 8e-4);
+        let gain = BudgetEntry::relative(ProbeGain, Spread::Rectangular, 1e-2, 8e-4);
         let own = |source, relative| BudgetEntry::relative(source, Spread::Normal, relative, 8e-4);
-        let budget = [gain, own("fit", 1e-3), own("temperature", 5e-4)];
+        let budget = [gain, own(Fit, 1e-3), own(Temperature, 5e-4)];
         let previous = line(8e-4, &budget);
         let found = of_line(&previous, &with(8.01e-4, &budget), &previous.provenance);
-        assert_eq!(found.shared_sources, ["probe gain"]);
+        assert_eq!(found.shared_sources, [ProbeGain]);
         // By hand: fit and temperature of both lines, 2 (0.8² + 0.4²) (µT/A)² in 10⁻¹², and k = 2.
         let wanted = 1e-6 / (2.0 * (2.0 * (0.8e-6f64.powi(2) + 0.4e-6f64.powi(2))).sqrt());
         assert_relative_eq!(found.normalised_difference_same_meters.unwrap(), wanted, max_relative = 1e-9);
@@ -346,9 +347,9 @@ mod tests {
             ..Instrument::new("field meter")
         };
         let budget = [
-            BudgetEntry::relative("probe gain", Spread::Rectangular, 1e-2, 8e-4),
-            BudgetEntry::relative("spacing", Spread::Normal, 2e-3, 8e-4),
-            BudgetEntry::relative("fit", Spread::Normal, 1e-3, 8e-4),
+            BudgetEntry::relative(ProbeGain, Spread::Rectangular, 1e-2, 8e-4),
+            BudgetEntry::relative(Build(Spacing), Spread::Normal, 2e-3, 8e-4),
+            BudgetEntry::relative(Fit, Spread::Normal, 1e-3, 8e-4),
         ];
         let previous = AdoptedLine { instruments: vec![meter("C-7")], ..line(8e-4, &budget) };
         let slope = with(8.02e-4, &budget);
@@ -360,7 +361,7 @@ mod tests {
         assert_eq!((same.shared_sources.len(), same.instruments_renewed.len()), (2, 0));
         let renewed = change(&[meter("C-8")]);
         assert_eq!(renewed.instruments_renewed, ["field meter"]);
-        assert_eq!(renewed.shared_sources, ["spacing"]);
+        assert_eq!(renewed.shared_sources, [Build(Spacing)]);
         // By hand: gain 8 µT/A and fit 0.8 µT/A of each line.
         let wanted = 2e-6 / (2.0 * (2.0 * (8e-6f64.powi(2) + 0.8e-6f64.powi(2))).sqrt());
         let found = renewed.normalised_difference_same_meters.unwrap();
@@ -370,7 +371,7 @@ mod tests {
 
     #[test]
     fn a_drift_that_a_combined_line_hides_is_told_by_the_readings_and_ends_the_old_table() {
-        let own = |relative, slope| vec![BudgetEntry::relative("fit", Spread::Normal, relative, slope)];
+        let own = |relative, slope| vec![BudgetEntry::relative(Fit, Spread::Normal, relative, slope)];
         let combined = |slope| Slope { from: AdoptedFrom::Combined, ..with(slope, &[]) };
         let fitted = |slope| FittedSlope { slope_tesla_per_ampere: slope, budget: own(1e-3, slope) };
         let told_of = |previous: &AdoptedLine, combined_slope, fitted_slope| {

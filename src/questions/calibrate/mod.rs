@@ -11,7 +11,7 @@ pub mod agreement;
 mod ammeter;
 mod apparatus;
 pub(crate) mod beam_correction;
-pub mod budget;
+mod budget;
 pub mod causes;
 mod conformity;
 mod continuous;
@@ -58,6 +58,7 @@ pub use shared::SharedQuantity;
 
 use self::plan::{PlanRecord, PlanRequest};
 use crate::pair::{Bench, Provenance, circuit};
+use crate::physics::budget_source::BudgetSource;
 use crate::physics::build_error;
 use crate::physics::field::{Assembly, PreparedPair};
 use crate::physics::heat::range::reliable_continuous_current_ampere;
@@ -303,7 +304,7 @@ impl Lines {
             bench,
             fitted: self.fitted.as_ref().map(|fitted| (fitted.tesla_per_ampere, fitted.budget.as_slice())),
             weight_of_fit,
-            warming: slope.budget.iter().find(|entry| entry.source == budget::TEMPERATURE),
+            warming: slope.budget.iter().find(|entry| entry.source == BudgetSource::Temperature),
         };
         monte_carlo::monte_carlo(&mixture, samples, slope, advance).map(Some)
     }
@@ -423,7 +424,7 @@ pub(crate) mod tests {
                     > calibration.computed.standard_uncertainty_tesla_per_ampere
             );
             let entry = calibration.slope.budget.last().unwrap().clone();
-            assert_eq!(entry.source, "temperature");
+            assert_eq!(entry.source, BudgetSource::Temperature);
             (entry.contribution_tesla_per_ampere / calibration.slope.tesla_per_ampere, calibration.notes)
         };
         // Copper at 17e-6/K counts for two fifths of its growth within ±40 K, a little more in a real section.

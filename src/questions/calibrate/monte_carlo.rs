@@ -5,6 +5,7 @@ use crate::error::Refused;
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::numeric::random::SampleGenerator;
 use crate::pair::Bench;
+use crate::physics::budget_source::BudgetSource;
 use crate::physics::build_error::drawn::{Builder, FieldConstants};
 use crate::physics::field::TOGETHER;
 use crate::physics::slope::{BudgetEntry, Slope, Spread};
@@ -168,10 +169,10 @@ impl Mixture<'_> {
 fn sampled_fit(generator: &mut SampleGenerator, slope: f64, budget: &[BudgetEntry]) -> f64 {
     budget.iter().fold(slope, |sampled, entry| {
         let by = draw(generator, entry);
-        match &*entry.source {
+        match entry.source {
             // A meter that shows 1 + g times the truth: the true slope is the shown one over it, or times it.
-            "probe gain" => sampled / (1.0 + by),
-            "ammeter gain" => sampled * (1.0 + by),
+            BudgetSource::ProbeGain => sampled / (1.0 + by),
+            BudgetSource::AmmeterGain => sampled * (1.0 + by),
             _ => sampled + entry.sensitivity_tesla_per_ampere_per_unit * by,
         }
     })
@@ -274,7 +275,7 @@ mod tests {
     fn a_fitted_slope_is_spread_by_its_scatter_and_the_gains() {
         let bench = bench();
         let fit = BudgetEntry {
-            source: "fit".into(),
+            source: BudgetSource::Fit,
             coil: None,
             unit: "T/A".into(),
             distribution: Spread::Student,
@@ -283,7 +284,7 @@ mod tests {
             contribution_tesla_per_ampere: 1e-6,
             degrees_of_freedom: Some(10.0),
         };
-        let gain = BudgetEntry::relative("probe gain", Spread::Rectangular, 1e-3, 8e-4);
+        let gain = BudgetEntry::relative(BudgetSource::ProbeGain, Spread::Rectangular, 1e-3, 8e-4);
         let budget = [fit, gain];
         let mixture =
             Mixture { bench: &bench, fitted: Some((8e-4, &budget)), weight_of_fit: 1.0, warming: None };
@@ -303,7 +304,7 @@ mod tests {
         let fit = BudgetEntry {
             distribution: Spread::Student,
             degrees_of_freedom: Some(1.0),
-            ..BudgetEntry::relative("fit", Spread::Student, 1e-3, 8e-4)
+            ..BudgetEntry::relative(BudgetSource::Fit, Spread::Student, 1e-3, 8e-4)
         };
         let run_of = |budget: &[BudgetEntry]| {
             let slope = Slope::of(AdoptedFrom::Fit, 8e-4, budget.to_vec());
@@ -311,7 +312,7 @@ mod tests {
                 Mixture { bench: &bench, fitted: Some((8e-4, budget)), weight_of_fit: 1.0, warming: None };
             (monte_carlo(&mixture, 20_000, &slope, |_| {}).unwrap(), slope)
         };
-        let gain = BudgetEntry::relative("probe gain", Spread::Rectangular, 2e-3, 8e-4);
+        let gain = BudgetEntry::relative(BudgetSource::ProbeGain, Spread::Rectangular, 2e-3, 8e-4);
         let (run, slope) = run_of(&[fit.clone(), gain]);
         assert_eq!(run.standard_uncertainty_tesla_per_ampere, None);
         assert!(!run.linear_budget_validated, "{run:?}");
@@ -326,7 +327,10 @@ mod tests {
 
     /// A source of the mass calibration, in its own unit about its best value.
     fn source(distribution: Spread, standard_uncertainty: f64) -> BudgetEntry {
-        BudgetEntry { standard_uncertainty, ..BudgetEntry::relative("probe", distribution, 1.0, 1.0) }
+        BudgetEntry {
+            standard_uncertainty,
+            ..BudgetEntry::relative(BudgetSource::Other("probe".into()), distribution, 1.0, 1.0)
+        }
     }
 
     #[test]

@@ -10,6 +10,7 @@ use crate::Result;
 use crate::error::Refused;
 use crate::numeric::calendar::Day;
 use crate::pair::{AmmeterPosition, Bench, Distribution, Provenance, circuit, missing};
+use crate::physics::budget_source::BudgetSource;
 use crate::physics::heat::range::reliable_continuous_current_ampere;
 use crate::physics::slope::Slope;
 use serde::Serialize;
@@ -51,7 +52,7 @@ pub struct Plan {
     /// What the meters' shared errors alone leave, however many readings are taken.
     pub floor_fraction: f64,
     /// What weighs most in that floor.
-    pub floor_set_by: Option<&'static str>,
+    pub floor_set_by: Option<BudgetSource>,
     /// Standard deviation of one field reading that was taken.
     pub reading_scatter_tesla: f64,
     /// Whether that is a guess from the field meter's zero.
@@ -168,25 +169,25 @@ fn scatter(bench: &Bench, request: &PlanRequest) -> Result<f64> {
 }
 
 /// Standard uncertainty, as a part of the slope, that all readings share, and the largest piece of it.
-fn shared_fraction(bench: &Bench, largest_ampere: f64) -> (f64, Option<&'static str>) {
+fn shared_fraction(bench: &Bench, largest_ampere: f64) -> (f64, Option<BudgetSource>) {
     let rectangular = |limit| Distribution::Rectangular.standard_uncertainty(limit);
     let mut pieces = Vec::new();
     if let Some(ammeter) = Ammeter::of(bench) {
-        pieces.push(("ammeter gain", ammeter.gain_standard_uncertainty));
+        pieces.push((BudgetSource::AmmeterGain, ammeter.gain_standard_uncertainty));
         // Least squares: Σ|x|/Σx² of the levels, either way alike; behind the reversal the two ways cancel.
         let influence = match ammeter.position() {
             Some(AmmeterPosition::AfterReversal) => 0.0,
             _ => LEVELS.iter().sum::<f64>() / LEVELS.iter().map(|level| level * level).sum::<f64>(),
         };
-        pieces
-            .push(("ammeter digits", ammeter.zero_standard_uncertainty_ampere * influence / largest_ampere));
+        let of_digits = ammeter.zero_standard_uncertainty_ampere * influence / largest_ampere;
+        pieces.push((BudgetSource::AmmeterDigits, of_digits));
     }
     if let Some(limit) = bench.field_meter.and_then(|meter| meter.accuracy_of_reading) {
-        pieces.push(("probe gain", rectangular(limit)));
+        pieces.push((BudgetSource::ProbeGain, rectangular(limit)));
     }
     let total = pieces.iter().map(|(_, piece)| piece * piece).sum::<f64>().sqrt();
     let largest = pieces.iter().filter(|(_, piece)| *piece > 0.0).max_by(|a, b| a.1.total_cmp(&b.1));
-    (total, largest.map(|(name, _)| *name))
+    (total, largest.map(|(source, _)| source.clone()))
 }
 
 fn readings(rounds: usize, largest_ampere: f64, resolution_ampere: f64) -> Vec<PlannedReading> {

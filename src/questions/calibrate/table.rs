@@ -1,12 +1,12 @@
 //! The tables the labs read from: current to coil field, and field to current.
 
 use super::ammeter::Ammeter;
-use super::budget::{AMMETER_DIGITS, AMMETER_GAIN, FIT};
 use crate::Result;
 use crate::error::Refused;
 use crate::numeric::coverage;
 use crate::numeric::coverage::Contribution;
-use crate::pair::AmmeterPosition;
+use crate::pair::{AmmeterPosition, Read};
+use crate::physics::budget_source::BudgetSource;
 use crate::physics::slope::Slope;
 use serde::Serialize;
 
@@ -224,7 +224,7 @@ impl Line<'_> {
 
     /// What the fit itself contributes to u of the slope.
     fn slope_of_fit(&self) -> f64 {
-        let entry = self.slope.budget.iter().find(|entry| entry.source == FIT);
+        let entry = self.slope.budget.iter().find(|entry| entry.source == BudgetSource::Fit);
         entry.map_or(0.0, |entry| entry.contribution_tesla_per_ampere)
     }
 
@@ -250,11 +250,7 @@ impl Line<'_> {
 
     /// u of the slope without what the ammeter contributes.
     fn slope_without_ammeter(&self) -> f64 {
-        let others = self
-            .slope
-            .budget
-            .iter()
-            .filter(|entry| ![AMMETER_GAIN, AMMETER_DIGITS].contains(&&*entry.source));
+        let others = self.slope.budget.iter().filter(|entry| entry.source.meter() != Some(Read::Current));
         others.map(|entry| entry.contribution_tesla_per_ampere.powi(2)).sum::<f64>().sqrt()
     }
 
@@ -262,18 +258,18 @@ impl Line<'_> {
     fn ammeter_parts(&self, current_ampere: f64) -> (f64, f64) {
         let Some(ammeter) = self.ammeter else { return (0.0, 0.0) };
         let k = self.slope.tesla_per_ampere;
-        let sensitivity = |source: &str| {
+        let sensitivity = |source: BudgetSource| {
             let entry = self.slope.budget.iter().find(|entry| entry.source == source);
             entry.map_or(0.0, |entry| entry.sensitivity_tesla_per_ampere_per_unit)
         };
-        let before = k + sensitivity(AMMETER_DIGITS) * current_ampere.abs();
+        let before = k + sensitivity(BudgetSource::AmmeterDigits) * current_ampere.abs();
         let by_zero = match ammeter.position() {
             _ if !self.same_ammeter => k,
             Some(AmmeterPosition::AfterReversal) => k,
             Some(AmmeterPosition::BeforeReversal) => before,
             None => k.abs().max(before.abs()),
         };
-        let by_gain = if self.same_ammeter { k + sensitivity(AMMETER_GAIN) } else { k };
+        let by_gain = if self.same_ammeter { k + sensitivity(BudgetSource::AmmeterGain) } else { k };
         (
             by_zero.abs() * ammeter.zero_standard_uncertainty_ampere,
             (by_gain * current_ampere).abs() * ammeter.gain_standard_uncertainty,
@@ -393,6 +389,8 @@ fn clean(step: f64, unit: f64) -> f64 {
 mod tests {
     use super::*;
     use crate::pair::Meter;
+    use crate::physics::budget_source::BudgetSource::{AmmeterDigits, AmmeterGain, Build, Fit, ProbeGain};
+    use crate::physics::build_error::BuildParameter::Spacing;
     use crate::physics::slope::{AdoptedFrom, BudgetEntry, Spread};
     use approx::assert_relative_eq;
 
@@ -427,7 +425,7 @@ mod tests {
     fn a_row_adds_slope_gain_and_digits_in_quadrature() {
         // By hand: k = 1 mT/A, u 1 %, 2 A on a meter of 0.5 % and 2 × 0.01 A: u(I) = √(10² + 20²) mA/√3 = 12.91 mA;
         // u(B) = √(20² + 12.91²) µT = 23.805 µT, expanded by 2.
-        let budget = vec![BudgetEntry::relative("spacing", Spread::Normal, 1e-2, 1e-3)];
+        let budget = vec![BudgetEntry::relative(Build(Spacing), Spread::Normal, 1e-2, 1e-3)];
         let slope = Slope::of(AdoptedFrom::Computed, 1e-3, budget);
         let line = Line {
             slope: &slope,
@@ -452,7 +450,7 @@ mod tests {
         // r = -0.930, at x = 30 - 20 = 10: 0.0041, printed. Here in tesla and amperes.
         let budget = vec![BudgetEntry {
             contribution_tesla_per_ampere: 0.00067,
-            ..BudgetEntry::relative("fit", Spread::Normal, 1.0, 0.00218)
+            ..BudgetEntry::relative(Fit, Spread::Normal, 1.0, 0.00218)
         }];
         let slope = Slope::of(AdoptedFrom::Fit, 0.00218, budget);
         let line = Line {
@@ -493,14 +491,13 @@ mod tests {
         // By hand, all fitted: the gain cancels; a zero off by 1 A moves the slope by −0.5 mT/A, so that at 2 A nothing
         // is left of it, and at 1 A half of k u(δ) = 1 mT/A × 0.02 A/√3; the probe's 1 % stays.
         let zero = BudgetEntry {
-            source: AMMETER_DIGITS.into(),
             sensitivity_tesla_per_ampere_per_unit: -0.5e-3,
-            ..BudgetEntry::relative(AMMETER_DIGITS, Spread::Rectangular, 0.02 / 3f64.sqrt(), -0.5e-3)
+            ..BudgetEntry::relative(AmmeterDigits, Spread::Rectangular, 0.02 / 3f64.sqrt(), -0.5e-3)
         };
         let budget = vec![
-            BudgetEntry::relative(AMMETER_GAIN, Spread::Rectangular, 0.005 / 3f64.sqrt(), -1e-3),
+            BudgetEntry::relative(AmmeterGain, Spread::Rectangular, 0.005 / 3f64.sqrt(), -1e-3),
             zero,
-            BudgetEntry::relative("probe gain", Spread::Rectangular, 1e-2, 1e-3),
+            BudgetEntry::relative(ProbeGain, Spread::Rectangular, 1e-2, 1e-3),
         ];
         let slope = Slope::of(AdoptedFrom::Fit, 1e-3, budget);
         let line = Line {
@@ -521,8 +518,8 @@ mod tests {
         // By hand: the zero is off by up to 0.02 A, k u(δ) = 1 mT/A × 0.02 A/√3 = 11.547 µT, all of which u(B0) holds; the
         // probe's 1 % stays in both.
         let budget = vec![
-            BudgetEntry::relative(AMMETER_GAIN, Spread::Rectangular, 0.005 / 3f64.sqrt(), -1e-3),
-            BudgetEntry::relative("probe gain", Spread::Rectangular, 1e-2, 1e-3),
+            BudgetEntry::relative(AmmeterGain, Spread::Rectangular, 0.005 / 3f64.sqrt(), -1e-3),
+            BudgetEntry::relative(ProbeGain, Spread::Rectangular, 1e-2, 1e-3),
         ];
         let slope = Slope::of(AdoptedFrom::Fit, 1e-3, budget);
         let zero = 1e-3 * 0.02 / 3f64.sqrt();

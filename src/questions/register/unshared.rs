@@ -5,18 +5,17 @@ use super::statement::CalibrationEntry;
 use crate::numeric::coverage::{Contribution, effective_degrees_of_freedom};
 use crate::pair::{Instrument, Read, RenewedMeter, meters_renewed};
 use crate::physics::slope::Slope;
-use crate::questions::calibrate::budget::{is_shared, meter_of};
 
 /// Standard uncertainty of a slope from the sources that change from one calibration to the next: the scatter of its
 /// readings and the warmth of the day. Zero where the slope has no budget.
 pub(super) fn unshared_standard_uncertainty(slope: &Slope) -> f64 {
-    let own = slope.budget.iter().filter(|part| !is_shared(&part.source));
+    let own = slope.budget.iter().filter(|part| !part.source.is_shared());
     own.map(|part| part.contribution_tesla_per_ampere.powi(2)).sum::<f64>().sqrt()
 }
 
 /// Degrees of freedom of that uncertainty; `None` where none of it was estimated from few readings.
 pub(super) fn unshared_degrees_of_freedom(slope: &Slope) -> Option<f64> {
-    let own = slope.budget.iter().filter(|part| !is_shared(&part.source));
+    let own = slope.budget.iter().filter(|part| !part.source.is_shared());
     let contributions: Vec<Contribution> = own
         .map(|part| Contribution {
             standard_uncertainty: part.contribution_tesla_per_ampere.abs(),
@@ -29,7 +28,7 @@ pub(super) fn unshared_degrees_of_freedom(slope: &Slope) -> Option<f64> {
 /// Standard uncertainty of a slope from the errors of one of its meters, which calibrations share as long as that meter is not
 /// calibrated anew itself.
 pub(super) fn standard_uncertainty_of_meter(slope: &Slope, meter: Read) -> f64 {
-    let its = slope.budget.iter().filter(|part| meter_of(&part.source) == Some(meter));
+    let its = slope.budget.iter().filter(|part| part.source.meter() == Some(meter));
     its.map(|part| part.contribution_tesla_per_ampere.powi(2)).sum::<f64>().sqrt()
 }
 

@@ -2,9 +2,9 @@
 
 use super::line::Fit;
 use crate::pair::{Bench, Distribution};
+use crate::physics::budget_source::BudgetSource;
 use crate::physics::slope::{BudgetEntry, Spread};
 use crate::questions::calibrate::ammeter::Ammeter;
-use crate::questions::calibrate::budget::{AMMETER_DIGITS, AMMETER_GAIN, FIT, PROBE_GAIN};
 
 /// The budget of a fitted slope per true ampere.
 ///
@@ -16,7 +16,7 @@ pub fn fit_budget(fit: &Fit, bench: &Bench) -> Vec<BudgetEntry> {
     let own = fit.slope_standard_uncertainty_tesla_per_ampere;
     let degrees_of_freedom = fit.degrees_of_freedom_of_uncertainty();
     let mut budget = vec![BudgetEntry {
-        source: FIT.into(),
+        source: BudgetSource::Fit,
         coil: None,
         unit: "T/A".into(),
         distribution: if degrees_of_freedom.is_some() { Spread::Student } else { Spread::Normal },
@@ -27,11 +27,11 @@ pub fn fit_budget(fit: &Fit, bench: &Bench) -> Vec<BudgetEntry> {
     }];
     if let Some(ammeter) = Ammeter::of(bench) {
         let gain = ammeter.gain_standard_uncertainty;
-        budget.push(BudgetEntry::relative(AMMETER_GAIN, Spread::Rectangular, gain, -slope));
+        budget.push(BudgetEntry::relative(BudgetSource::AmmeterGain, Spread::Rectangular, gain, -slope));
         let digits = ammeter.zero_standard_uncertainty_ampere;
         let sensitivity = ammeter.zero_sensitivity_of_slope(&fit.ammeter_zero);
         budget.push(BudgetEntry {
-            source: AMMETER_DIGITS.into(),
+            source: BudgetSource::AmmeterDigits,
             coil: None,
             unit: "A".into(),
             distribution: Spread::Rectangular,
@@ -43,7 +43,7 @@ pub fn fit_budget(fit: &Fit, bench: &Bench) -> Vec<BudgetEntry> {
     }
     if let Some(limit) = bench.field_meter.and_then(|meter| meter.accuracy_of_reading) {
         let gain = Distribution::Rectangular.standard_uncertainty(limit);
-        budget.push(BudgetEntry::relative(PROBE_GAIN, Spread::Rectangular, gain, slope));
+        budget.push(BudgetEntry::relative(BudgetSource::ProbeGain, Spread::Rectangular, gain, slope));
     }
     budget
 }

@@ -92,6 +92,7 @@ pub(super) fn fit_as_rounded(readings: &Readings, pair: &PreparedPair) -> Result
 mod tests {
     use super::*;
     use crate::pair::{AmmeterPosition, Bench, FieldMeter, Meter};
+    use crate::physics::budget_source::BudgetSource;
     use crate::questions::calibrate::reading::Reading;
     use approx::assert_relative_eq;
     use nalgebra::Vector3;
@@ -242,18 +243,22 @@ mod tests {
         bench.field_meter = Some(FieldMeter { accuracy_of_reading: Some(0.01), zero_tesla: Some(5e-6) });
         let fit = fit(&file(measured(0.78e-3, 0.0, 0.0, false)), &assembly()).unwrap();
         let budget = fit_budget(&fit, &bench);
-        let of = |source: &str| {
+        let of = |source: BudgetSource| {
             let entry = budget.iter().find(|entry| entry.source == source).unwrap();
             entry.contribution_tesla_per_ampere / fit.slope_tesla_per_ampere
         };
-        assert_relative_eq!(of("ammeter gain"), 0.005 / 3f64.sqrt(), max_relative = 1e-12);
-        assert_relative_eq!(of("probe gain"), 0.01 / 3f64.sqrt(), max_relative = 1e-12);
+        assert_relative_eq!(of(BudgetSource::AmmeterGain), 0.005 / 3f64.sqrt(), max_relative = 1e-12);
+        assert_relative_eq!(of(BudgetSource::ProbeGain), 0.01 / 3f64.sqrt(), max_relative = 1e-12);
         // Two digits of 0.01 A, the same in |I| at ±0.5, ±1.5, ±2.5 A: Σ|x|/Σx² = 4.5/8.75 per ampere.
-        assert_relative_eq!(of("ammeter digits"), 0.02 / 3f64.sqrt() * 4.5 / 8.75, max_relative = 1e-9);
+        assert_relative_eq!(
+            of(BudgetSource::AmmeterDigits),
+            0.02 / 3f64.sqrt() * 4.5 / 8.75,
+            max_relative = 1e-9
+        );
         // Behind the reversal the currents of either sign cancel.
         bench.ammeter_position = Some(AmmeterPosition::AfterReversal);
-        let digits =
-            fit_budget(&fit, &bench).into_iter().find(|entry| entry.source == "ammeter digits").unwrap();
+        let mut budget = fit_budget(&fit, &bench).into_iter();
+        let digits = budget.find(|entry| entry.source == BudgetSource::AmmeterDigits).unwrap();
         assert!(digits.contribution_tesla_per_ampere < 1e-12 * fit.slope_tesla_per_ampere);
         assert_relative_eq!(
             fit.ammeter_zero.after_reversal.intercept_tesla,

@@ -1,6 +1,7 @@
 //! What became of an older calibration, in words.
 
 use super::sentences::factor;
+use crate::physics::budget_source::BudgetSource;
 use crate::questions::calibrate::drift::{Drift, FittedChange};
 use crate::questions::words::phrases::signed_percent;
 use crate::units::{Dimension, uncertain};
@@ -93,7 +94,7 @@ fn same_meters(drift: &Drift) -> String {
         }
         Some(difference) => format!(
             "{difference:.2}, for the same pair and the same meters: errors common to both lines cancel ({}){}{}",
-            drift.shared_sources.join(", "),
+            drift.shared_sources.iter().map(BudgetSource::name).collect::<Vec<_>>().join(", "),
             if difference.abs() > 1.0 { "; the slope has changed" } else { "" },
             renewed(drift)
         ),

@@ -34,7 +34,7 @@ pub fn text(plan: &Plan, provenance: &Provenance) -> String {
     let floor = percent(plan.floor_fraction);
     page.row(
         "left by the meters alone",
-        &match plan.floor_set_by {
+        &match &plan.floor_set_by {
             Some(source) => format!("{floor}, most of it from the {source}"),
             None => floor,
         },
