@@ -8,12 +8,14 @@ mod assembly;
 #[cfg(feature = "paper")]
 pub mod files;
 mod former;
+mod item;
 mod notes;
 mod order;
 mod outline;
 #[cfg(feature = "paper")]
 mod picture;
 mod request;
+mod sentences;
 mod test_sheet;
 mod winding;
 #[cfg(feature = "paper")]
@@ -22,8 +24,9 @@ pub mod words;
 pub use alternatives::{Alternative, WhichTurns, WhichWire};
 pub use assembly::{AssemblyPlan, RimTolerance};
 pub use former::{Bolts, Core, FormerPlan, Hole, Holes, Slot};
+pub use item::{Item, LeadCurrent, OrderItem, OrderUnit, Reels, SheetMaterial};
 pub use notes::Note;
-pub use order::{OrderItem, OrderList, Reels, WireOrder};
+pub use order::{OrderList, WireOrder};
 pub use outline::{Corner, Engraving, Outline, Part};
 pub use request::{Projection, Request, ToleranceClass};
 pub use test_sheet::{

@@ -3,13 +3,15 @@
 use super::alternatives::{Alternative, alternatives};
 use super::assembly::AssemblyPlan;
 use super::former::{FormerPlan, THIN_SHEET_M};
+use super::item::{Item, LeadCurrent, OrderItem, OrderUnit, Reels, SheetMaterial};
 use super::request::Request;
+use super::sentences::with_phrases;
 use super::winding::WindingPlan;
 use crate::constants::Conductor;
-use crate::pair::Bench;
+use crate::pair::{Bench, Connection, Filling};
 use crate::physics::safety::SafetyFigures;
 use serde::Serialize;
-use std::f64::consts::FRAC_PI_4;
+use std::f64::consts::{FRAC_PI_4, PI};
 
 /// The order for a pair.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -20,6 +22,7 @@ pub struct OrderList {
     /// What the next stock sizes of wire would change; the design comes first.
     pub alternatives: Vec<Alternative>,
     /// All lines of the order, the wire included.
+    #[serde(serialize_with = "with_phrases")]
     pub items: Vec<OrderItem>,
 }
 
@@ -47,40 +50,18 @@ pub struct WireOrder {
     pub reels: Option<Reels>,
 }
 
-/// Reels of one size.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-#[non_exhaustive]
-pub struct Reels {
-    /// Number of reels.
-    pub count: u32,
-    /// Mass of enamelled wire on each reel.
-    pub each_kg: f64,
-    /// Mass of wire left over once both coils are wound.
-    pub left_kg: f64,
-}
-
-/// One line of the order.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-#[non_exhaustive]
-pub struct OrderItem {
-    /// Name of the item.
-    pub item: String,
-    /// Quantity for the pair.
-    pub quantity: f64,
-    /// Unit of the quantity: `m`, `kg`, `m2` or `pcs`.
-    pub unit: &'static str,
-    /// What the item is for, or how the quantity was computed.
-    pub remark: String,
-}
-
 /// Density of enamel; polyurethane to polyesterimide have 1200 to 1400 kg/m³ (common practice, no source).
 const ENAMEL_KG_PER_M3: f64 = 1350.0;
 /// Cross-sections of flexible leads.
 const LEADS_MM2: [f64; 11] = [0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0];
+/// Cross-section of the leads where the current is not known.
+const SMALLEST_LEAD_MM2: f64 = 1.5;
 /// Current density that flexible leads on a bench carry without getting noticeably warm (common practice, no source).
 const LEAD_AMPERE_PER_MM2: f64 = 4.0;
 /// Length of a flexible lead from the pair to the supply (common practice, no source).
 const LEAD_M: f64 = 1.5;
+/// Length of sleeve over the soldered ends of both coils (common practice, no source).
+const SLEEVE_M: f64 = 0.5;
 /// Gap between parts on a sheet, and margin at its edge (common practice, no source).
 pub(super) const PART_GAP_M: f64 = 8e-3;
 
@@ -95,9 +76,12 @@ impl OrderList {
         safety: &SafetyFigures,
     ) -> Self {
         let wire = WireOrder::of(bench, request, winding);
-        let mut items = wire.items(bench);
+        let mut items = vec![wire.item(bench)];
         items.extend(electrical_items(bench, safety));
-        items.extend(workshop_items(bench, request, winding, former, assembly));
+        items.extend(sheets(former));
+        items.extend(fasteners(former, assembly));
+        items.extend(foil(request, winding, former));
+        items.extend(varnish(bench));
         Self { wire, alternatives: alternatives(bench), items }
     }
 }
@@ -126,30 +110,21 @@ impl WireOrder {
         }
     }
 
-    fn items(&self, bench: &Bench) -> Vec<OrderItem> {
+    /// The wire as a line of the order.
+    fn item(&self, bench: &Bench) -> OrderItem {
         let wire = &bench.winding.wire;
-        let name = wire.name.clone().unwrap_or_else(|| {
-            format!(
-                "{:.3} mm bare, {:.3} mm overall",
-                1e3 * wire.bare_diameter_m,
-                1e3 * wire.overall_diameter_m
-            )
-        });
-        let class = wire.thermal_class_celsius.map_or("thermal class not in the spec".into(), |class| {
-            format!("thermal class {class:.0} at least")
-        });
-        let item = format!("enamelled {} wire, round, {name}", wire.conductor.name());
-        let (quantity, remark) = match self.reels {
-            Some(reels) => (
-                f64::from(reels.count) * reels.each_kg,
-                format!("{} × {} kg reel, {class}, no joint within a coil", reels.count, reels.each_kg),
-            ),
-            None => (
-                2.0 * self.enamelled_needed_per_coil_kg,
-                format!("no reel size named holds one coil in one piece: ask for longer lengths, {class}"),
-            ),
+        let what = Item::Wire {
+            conductor: wire.conductor,
+            name: wire.name.clone(),
+            bare_diameter_m: wire.bare_diameter_m,
+            overall_diameter_m: wire.overall_diameter_m,
+            thermal_class_celsius: wire.thermal_class_celsius,
+            reels: self.reels,
         };
-        vec![OrderItem { item, quantity, unit: "kg", remark }]
+        let kg = self
+            .reels
+            .map_or(2.0 * self.enamelled_needed_per_coil_kg, |reels| f64::from(reels.count) * reels.each_kg);
+        OrderItem { what, quantity: kg, unit: OrderUnit::Kilogram }
     }
 }
 
@@ -169,154 +144,106 @@ fn reels(sizes_kg: &[f64], coil_kg: f64) -> Option<Reels> {
         .min_by(|one, other| one.left_kg.total_cmp(&other.left_kg).then(one.count.cmp(&other.count)))
 }
 
-fn item(item: impl Into<String>, quantity: f64, unit: &'static str, remark: impl Into<String>) -> OrderItem {
-    OrderItem { item: item.into(), quantity, unit, remark: remark.into() }
+fn pieces(what: Item, quantity: f64) -> OrderItem {
+    OrderItem { what, quantity, unit: OrderUnit::Piece }
 }
 
 /// Leads, terminals and the part against the inductive kick.
 fn electrical_items(bench: &Bench, safety: &SafetyFigures) -> Vec<OrderItem> {
-    let stated = bench.supply.and_then(|supply| supply.current_limit_ampere);
-    let (ampere, whence) = match (stated, safety.reliable_continuous_current_ampere) {
-        (Some(ampere), _) => (Some(ampere), "the supply's largest current"),
-        (None, Some(ampere)) => (Some(ampere), "the continuous current to rely on"),
-        (None, None) => (None, "current not known: smallest usual size"),
+    let bridges = if bench.connection == Connection::Series { 1.0 } else { 2.0 };
+    let ends = match bench.winding.wire.conductor {
+        Conductor::Copper => OrderItem { what: Item::Sleeve, quantity: SLEEVE_M, unit: OrderUnit::Metre },
+        Conductor::Aluminium => pieces(Item::Crimps, 4.0),
     };
-    let largest = LEADS_MM2[LEADS_MM2.len() - 1];
-    let area = ampere.map_or(1.5, |ampere| {
-        let wanted = ampere / LEAD_AMPERE_PER_MM2;
-        LEADS_MM2.iter().copied().find(|area| *area >= wanted).unwrap_or(largest)
-    });
     vec![
-        item(
-            format!("flexible lead, {area} mm², two colours, twisted or paired"),
-            2.0 * LEAD_M,
-            "m",
-            format!("suggested length, for {whence} at {LEAD_AMPERE_PER_MM2} A/mm² or less"),
-        ),
-        item("touch-proof 4 mm sockets", 4.0, "pcs", "start and finish of both coils, two colours"),
-        item(
-            "bridge or short lead between the coils",
-            if bench.connection == crate::pair::Connection::Series { 1.0 } else { 2.0 },
-            "pcs",
-            "connects the coils as the winding sheet says",
-        ),
-        match bench.winding.wire.conductor {
-            Conductor::Copper => item(
-                "heat-shrink sleeve over the soldered ends",
-                0.5,
-                "m",
-                "strip or burn off the enamel first",
-            ),
-            Conductor::Aluminium => item(
-                "crimp connectors rated for aluminium wire, with sleeves",
-                4.0,
-                "pcs",
-                "scrape off enamel and oxide just before crimping; aluminium is not soldered like copper",
-            ),
-        },
-        item(
-            "diode rated for the coil current, with a heat sink",
-            1.0,
-            "pcs",
-            "across the pair, against the inductive kick",
-        ),
+        lead(bench, safety),
+        pieces(Item::Sockets, 4.0),
+        pieces(Item::Bridge, bridges),
+        ends,
+        pieces(Item::Diode, 1.0),
     ]
 }
 
-/// What a sheet of this thickness is made of.
-fn material_of(thickness_m: f64, former: &str) -> &str {
-    if thickness_m < THIN_SHEET_M { "pressboard or card" } else { former }
+fn lead(bench: &Bench, safety: &SafetyFigures) -> OrderItem {
+    let stated = bench.supply.and_then(|supply| supply.current_limit_ampere);
+    let (ampere, current) = match (stated, safety.reliable_continuous_current_ampere) {
+        (Some(ampere), _) => (Some(ampere), LeadCurrent::OfSupply),
+        (None, Some(ampere)) => (Some(ampere), LeadCurrent::Continuous),
+        (None, None) => (None, LeadCurrent::NotKnown),
+    };
+    let largest = LEADS_MM2[LEADS_MM2.len() - 1];
+    let area_mm2 = ampere.map_or(SMALLEST_LEAD_MM2, |ampere| {
+        let wanted = ampere / LEAD_AMPERE_PER_MM2;
+        LEADS_MM2.iter().copied().find(|area| *area >= wanted).unwrap_or(largest)
+    });
+    let what =
+        Item::Lead { area_m2: 1e-6 * area_mm2, current, most_ampere_per_m2: 1e6 * LEAD_AMPERE_PER_MM2 };
+    OrderItem { what, quantity: 2.0 * LEAD_M, unit: OrderUnit::Metre }
 }
 
-/// Sheet, bolts, spacers, pins and insulation.
-fn workshop_items(
-    bench: &Bench,
-    request: &Request,
-    winding: &WindingPlan,
-    former: &FormerPlan,
-    assembly: &AssemblyPlan,
-) -> Vec<OrderItem> {
-    let material = former.material.clone().unwrap_or_else(|| "sheet, material not in the spec".into());
+/// The sheets from which both formers are cut, one item for each thickness.
+fn sheets(former: &FormerPlan) -> Vec<OrderItem> {
     let mut thicknesses: Vec<f64> = former.parts.iter().map(|part| part.thickness_m).collect();
     thicknesses.dedup();
-    let mut items: Vec<OrderItem> = thicknesses
-        .iter()
-        .map(|thickness_m| {
-            let parts = former.parts.iter().filter(|part| part.thickness_m == *thickness_m);
-            let area: f64 = parts
-                .map(|part| f64::from(2 * part.per_former) * (2.0 * part.outer_radius_m + PART_GAP_M).powi(2))
-                .sum();
-            item(
-                format!("{}, {:.2} mm thick", material_of(*thickness_m, &material), 1e3 * thickness_m),
-                area,
-                "m2",
-                "squares round the parts of both formers, laid side by side",
-            )
-        })
-        .collect();
-    let thread_mm = 1e3 * former.bolts.thread_m;
-    let spacers = f64::from(assembly.spacers);
-    items.push(item(
-        format!(
-            "threaded rod or bolt M{thread_mm}, {:.0} mm, brass or plastic",
-            1e3 * assembly.bolt_length_m
-        ),
-        spacers,
-        "pcs",
-        "no steel near the beam",
-    ));
-    items.push(item(format!("nut M{thread_mm} with washer"), 2.0 * spacers, "pcs", "same material"));
-    if assembly.spacer_length_m > 0.0 {
-        items.push(item(
-            format!(
-                "spacer tube {:.0} × {:.1} mm, not magnetic, {:.1} mm long",
-                1e3 * assembly.spacer_diameter_m,
-                1e3 * former.bolts.holes.diameter_m,
-                1e3 * assembly.spacer_length_m
-            ),
-            spacers,
-            "pcs",
-            "cut all to one length, after the formers are measured",
-        ));
-    }
-    if let Some(dowels) = former.dowels {
-        items.push(item(
-            format!(
-                "dowel pin {:.1} mm, {:.0} mm long",
-                1e3 * dowels.diameter_m,
-                (1e3 * former.overall_width_m + 1e-6).floor()
-            ),
-            f64::from(2 * dowels.count),
-            "pcs",
-            "hold flanges and core on one centre while the glue sets",
-        ));
-    }
-    if request.interlayer_m > 0.0 {
-        let between = &winding.layers[..winding.layers.len().saturating_sub(1)];
-        let area: f64 = between
-            .iter()
-            .map(|row| std::f64::consts::PI * row.outer_diameter_m.nominal * former.channel_width_m)
+    let sheet = |thickness_m: f64| {
+        let parts = former.parts.iter().filter(|part| part.thickness_m == thickness_m);
+        let area_m2: f64 = parts
+            .map(|part| f64::from(2 * part.per_former) * (2.0 * part.outer_radius_m + PART_GAP_M).powi(2))
             .sum();
-        items.push(item(
-            format!(
-                "insulating foil {:.3} mm, {:.1} mm wide",
-                1e3 * request.interlayer_m,
-                1e3 * former.channel_width_m
-            ),
-            2.0 * area * (1.0 + request.waste_fraction),
-            "m2",
-            "between the layers of both coils",
-        ));
+        let what = Item::Sheet { material: material(former, thickness_m), thickness_m };
+        OrderItem { what, quantity: area_m2, unit: OrderUnit::SquareMetre }
+    };
+    thicknesses.into_iter().map(sheet).collect()
+}
+
+/// The material of a sheet of this thickness.
+fn material(former: &FormerPlan, thickness_m: f64) -> SheetMaterial {
+    match &former.material {
+        _ if thickness_m < THIN_SHEET_M => SheetMaterial::Card,
+        Some(material) => SheetMaterial::OfFormer(material.clone()),
+        None => SheetMaterial::NotStated,
     }
-    if bench.winding.filling == crate::pair::Filling::Varnish {
-        items.push(item(
-            "varnish or resin for the finished coils",
-            1.0,
-            "pcs",
-            "of the wire's thermal class",
-        ));
-    }
-    items
+}
+
+/// Bolts, nuts, spacers and pins.
+fn fasteners(former: &FormerPlan, assembly: &AssemblyPlan) -> Vec<OrderItem> {
+    let thread_m = former.bolts.thread_m;
+    let spacers = f64::from(assembly.spacers);
+    let spacer = (assembly.spacer_length_m > 0.0).then_some(Item::Spacer {
+        diameter_m: assembly.spacer_diameter_m,
+        bore_diameter_m: former.bolts.holes.diameter_m,
+        length_m: assembly.spacer_length_m,
+    });
+    let dowels = former.dowels.map(|dowels| {
+        // Whole millimetres, so that no pin stands out of the former.
+        let length_m = 1e-3 * (1e3 * former.overall_width_m + 1e-6).floor();
+        pieces(Item::Dowel { diameter_m: dowels.diameter_m, length_m }, f64::from(2 * dowels.count))
+    });
+    [
+        Some(pieces(Item::Bolt { thread_m, length_m: assembly.bolt_length_m }, spacers)),
+        Some(pieces(Item::Nut { thread_m }, 2.0 * spacers)),
+        spacer.map(|spacer| pieces(spacer, spacers)),
+        dowels,
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+/// The foil between the layers of both coils. `None` if the layers lie on each other.
+fn foil(request: &Request, winding: &WindingPlan, former: &FormerPlan) -> Option<OrderItem> {
+    let (thickness_m, width_m) = (request.interlayer_m, former.channel_width_m);
+    let between = &winding.layers[..winding.layers.len().saturating_sub(1)];
+    let area_m2: f64 = between.iter().map(|row| PI * row.outer_diameter_m.nominal * width_m).sum();
+    (thickness_m > 0.0).then(|| OrderItem {
+        what: Item::Foil { thickness_m, width_m },
+        quantity: 2.0 * area_m2 * (1.0 + request.waste_fraction),
+        unit: OrderUnit::SquareMetre,
+    })
+}
+
+fn varnish(bench: &Bench) -> Option<OrderItem> {
+    (bench.winding.filling == Filling::Varnish).then(|| pieces(Item::Varnish, 1.0))
 }
 
 #[cfg(test)]

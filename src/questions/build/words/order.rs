@@ -3,28 +3,25 @@
 use super::phrases::{mass, metres, number};
 use super::section::{Section, blank_column, number_column, text_column};
 use crate::files::out::csv::{NumberFormat, TableFile};
-use crate::questions::build::{Alternative, BuildPapers, OrderItem, WhichTurns, WhichWire};
+use crate::questions::build::{Alternative, BuildPapers, OrderItem, OrderUnit, WhichTurns, WhichWire};
 use crate::units::{Dimension, brief, display, fixed_down, unit};
 
 /// The lines of the order: item, quantity, unit and remark.
 pub(crate) fn rows(record: &BuildPapers) -> Vec<[String; 4]> {
     let row = |item: &OrderItem| {
-        [item.item.clone(), quantity(item), unit_name(item.unit).to_owned(), item.remark.clone()]
+        let unit = match item.unit {
+            OrderUnit::SquareMetre => "m²",
+            unit => unit.key(),
+        };
+        [item.what.name(), quantity(item), unit.to_owned(), item.what.remark()]
     };
     record.order.items.iter().map(row).collect()
-}
-
-fn unit_name(unit: &'static str) -> &'static str {
-    match unit {
-        "m2" => "m²",
-        other => other,
-    }
 }
 
 /// A quantity as text, rounded up so that it is never less than needed.
 fn quantity(item: &OrderItem) -> String {
     match item.unit {
-        "pcs" => format!("{:.0}", item.quantity),
+        OrderUnit::Piece => format!("{:.0}", item.quantity),
         _ => {
             let up =
                 crate::units::fixed_up(item.quantity, unit::ONE, if item.quantity < 1.0 { 3 } else { 2 });
@@ -148,10 +145,10 @@ pub(crate) fn csv(record: &BuildPapers, format: NumberFormat) -> String {
     let mut file = TableFile::new(format, &[record.provenance.on_page()], &heading);
     for item in &record.order.items {
         file.row(&[
-            format.text(&item.item),
+            format.text(&item.what.name()),
             format.number(Some(item.quantity)),
-            format.text(item.unit),
-            format.text(&item.remark),
+            format.text(item.unit.key()),
+            format.text(&item.what.remark()),
         ]);
     }
     file.into_text()
