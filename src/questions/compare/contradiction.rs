@@ -105,17 +105,6 @@ impl Property {
         matches!(self, Self::WireLength | Self::Depth)
     }
 
-    /// What it is held against.
-    pub const fn follows_from(self) -> &'static str {
-        match self {
-            Self::TurnsOfSection => "section and wire",
-            Self::MeasuredResistance => "those measured of the coils",
-            Self::BuiltTurns | Self::BuiltRadius => "what is quoted with its tolerance",
-            Self::WireLength => "turns and mean radius",
-            _ => "the winding",
-        }
-    }
-
     /// What is stated, with half a unit of its last digit.
     fn stated(self, quote: &Quote) -> Option<[f64; 2]> {
         let with_half = |of: fn(&StatedByMaker) -> Option<f64>| {

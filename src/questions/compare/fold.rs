@@ -2,16 +2,16 @@
 
 use super::contradiction::{Follows, PairAsQuoted, contradictions};
 use super::figures::{FIGURES, is_of_borne_current};
+use super::gap_end::GapEnd;
 use super::option::{asked_alike, option};
 use super::record::{OpenGap, PairOption, Question};
 use super::terms;
 use super::unfinished::{Choice, Meant, Scenario, meant, places};
 use crate::Result;
-use crate::files::spec::{Blank, Doubt, Gap, GapFilling, Quote, Remark, Unreadable, Wanted};
+use crate::files::spec::{Blank, Doubt, Gap, Quote, Remark, Unreadable, Wanted};
 use crate::numeric::calendar::Day;
 use crate::pair::{Offer, ResistanceContradiction, StatedByMaker};
 use crate::physics::safety::SafetyFigures;
-use crate::units::{Dimension, brief, display, length};
 use rayon::prelude::*;
 
 /// Figures closer than this relative difference count as independent of what was filled in.
@@ -418,39 +418,16 @@ fn open_gap(gap: Gap, pairs: &[Scenario]) -> OpenGap {
     let choices: Vec<_> =
         pairs.iter().flat_map(|pair| &pair.choices).filter(|choice| choice.gap == gap).collect();
     let bounded_by = choices.first().and_then(|choice| choice.ground);
-    let mut values: Vec<(f64, String)> = choices
+    let mut ends: Vec<GapEnd> = choices
         .iter()
         .filter(|_| bounded_by.is_some())
-        .map(|choice| (size_of(&choice.filling), words_of(gap, &choice.filling)))
+        .map(|choice| GapEnd::of(gap, &choice.filling))
         .collect();
-    values.sort_by(|one, other| one.0.total_cmp(&other.0));
-    values.dedup_by(|one, other| one.1 == other.1);
-    if values.len() > 2 {
-        values.drain(1..values.len() - 1);
+    ends.sort_by(|one, other| one.size().total_cmp(&other.size()));
+    // Values that read the same are one.
+    ends.dedup_by(|one, other| one.phrase() == other.phrase());
+    if ends.len() > 2 {
+        ends.drain(1..ends.len() - 1);
     }
-    OpenGap { gap, bounded_by, ends: values.into_iter().map(|(_, words)| words).collect() }
-}
-
-fn size_of(filling: &GapFilling) -> f64 {
-    match filling {
-        GapFilling::Number(number) => *number,
-        GapFilling::Wire(wire) => wire.bare_diameter_m + 1e-3 * wire.overall_diameter_m,
-        GapFilling::Connection(connection) => f64::from(*connection as u8),
-    }
-}
-
-fn words_of(gap: Gap, filling: &GapFilling) -> String {
-    match (gap, filling) {
-        (Gap::Turns, GapFilling::Number(turns)) => brief(*turns, Dimension::Number),
-        (_, GapFilling::Number(metres)) => length(*metres, 1),
-        (_, GapFilling::Connection(connection)) => connection.word().into(),
-        (_, GapFilling::Wire(wire)) => match &wire.name {
-            Some(name) => name.clone(),
-            None => format!(
-                "{} bare, {} over the enamel",
-                display(wire.bare_diameter_m, Dimension::Length, 3),
-                display(wire.overall_diameter_m, Dimension::Length, 3)
-            ),
-        },
-    }
+    OpenGap { gap, bounded_by, ends }
 }

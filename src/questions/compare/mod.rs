@@ -14,6 +14,7 @@ mod figures;
 #[cfg(feature = "paper")]
 pub mod files;
 mod fold;
+mod gap_end;
 mod need;
 mod need_kind;
 mod needs;
@@ -23,6 +24,7 @@ mod option;
 #[cfg(feature = "paper")]
 pub mod picture;
 mod record;
+mod sentences;
 mod terms;
 mod uncertainty;
 mod unfinished;
@@ -32,7 +34,10 @@ pub mod words;
 
 pub use bounds::Ground;
 pub use contradiction::{Contradiction, Property};
-pub use need::{Need, NeedResult, NeedVerdict, OpenTerm};
+pub use gap_end::GapEnd;
+pub use need::{
+    Enough, Found, GuardBand, Margin, Measure, Miss, Need, NeedResult, NeedVerdict, Needed, OpenTerm,
+};
 pub use need_kind::NeedKind;
 pub use note::Note;
 pub use record::{Comparison, OpenGap, OptionVerdict, PairOption, Question, StandardUncertainties, Tightest};
@@ -42,7 +47,6 @@ use crate::judgement::limit::Rule;
 use crate::numeric::calendar::Day;
 use crate::pair::Offer;
 use crate::questions::size as sizing;
-use crate::questions::words::notes::held_words;
 use crate::{Error, Result};
 use fold::Offered;
 use needs::held_against;
@@ -135,7 +139,7 @@ pub fn compare(quotes: &[QuoteFile], request: &Request<'_>) -> Result<Comparison
         needs_digest: needs.map(|needs| needs.digest.clone()),
         largest_field_tesla,
         date,
-        held: held_words(held_for),
+        held: held_for,
         decision,
         cheapest_that_passes: verdict::cheapest_that_passes(&options),
         notes: notes(&options, needs, currency.as_deref(), held_for, decision),
@@ -259,11 +263,11 @@ mod tests {
         // 25.3 V cold.
         let (field, voltage, cold) = judged("");
         assert_eq!((field, voltage), (Some(true), Some(true)));
-        assert_eq!(cold.held, None);
+        assert_eq!(cold.held, HeldFor::SwitchOn);
         let (field, voltage, warm) = judged(r#""time_at_largest_current": "15 min","#);
         assert_eq!((field, voltage), (Some(false), Some(false)));
-        assert_eq!(warm.held.as_deref(), Some("for 15.0 min"));
-        assert!(warm.needs[0].wanted.ends_with("mT for 15.0 min"), "{}", warm.needs[0].wanted);
+        assert_eq!(warm.held, HeldFor::Seconds(900.0));
+        assert!(warm.needs[0].wanted.to_string().ends_with("mT for 15.0 min"), "{}", warm.needs[0].wanted);
         // The copper's resistance grows by 0.393 % a kelvin over that at 20 °C; the leads' 0.15 Ω stay.
         let [cold, warm] = [&cold.options[0], &warm.options[0]];
         let current = cold.working_current_ampere.unwrap();

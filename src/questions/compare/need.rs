@@ -2,24 +2,134 @@
 
 use super::need_kind::NeedKind;
 use crate::files::spec::Gap;
+use crate::physics::heat::HeldFor;
+use crate::units::Dimension;
 use serde::Serialize;
 
 /// One need, and how every option meets it.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug)]
 #[non_exhaustive]
 pub struct Need {
     /// What is needed.
     pub name: NeedKind,
-    /// How much, for people.
-    pub wanted: String,
-    /// How much, in SI.
-    pub wanted_si: f64,
+    /// How much.
+    pub wanted: Needed,
     /// One entry for each option, in their order.
     pub results: Vec<NeedResult>,
 }
 
+/// How much is needed.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Needed {
+    /// Whether it is a lower or an upper limit.
+    pub enough: Enough,
+    /// The limit, SI.
+    pub si: f64,
+    /// Its measure.
+    pub measure: Measure,
+    /// For how long, where the copper's temperature at the end of that time decides it; else at switching on.
+    pub held: HeldFor,
+}
+
+/// Whether a need is a lower or an upper limit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Enough {
+    /// A lower one.
+    AtLeast,
+    /// An upper one.
+    AtMost,
+}
+
+/// What a need is measured in.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Measure {
+    /// A dimension of the pair.
+    Of(Dimension),
+    /// Money.
+    Money {
+        /// Its currency.
+        currency: String,
+    },
+    /// Days.
+    Days,
+}
+
+impl Measure {
+    /// Whether it is a property of the pair, and so affected by gaps and contradictions of the winding.
+    pub(super) const fn is_of_the_pair(&self) -> bool {
+        matches!(self, Self::Of(_))
+    }
+}
+
+/// What an option has of what is needed.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Found {
+    /// It is not known.
+    NotKnown,
+    /// One value.
+    Value {
+        /// The value, SI; infinite if the copper warms without end.
+        si: f64,
+        /// Width of its guard band.
+        guard_band: Option<f64>,
+        /// Its measure.
+        measure: Measure,
+    },
+    /// Any value of a range.
+    Range {
+        /// Smallest and largest value, SI; the largest is infinite if the copper warms without end.
+        si: [f64; 2],
+        /// Their measure.
+        measure: Measure,
+    },
+    /// A value to which unstated terms may add.
+    AtLeast {
+        /// The value, SI.
+        si: f64,
+        /// Its measure.
+        measure: Measure,
+    },
+}
+
+/// By how much a need is missed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Miss {
+    /// A difference of temperatures; a fraction of one in °C would mean nothing.
+    Kelvin(f64),
+    /// The distance as a fraction of the need.
+    Fraction(f64),
+    /// The value over the need, where the distance is ten times the need or more.
+    Factor(f64),
+}
+
+/// A distance from the limit.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Margin {
+    /// From the value to the limit, positive if the limit is kept; SI.
+    pub si: f64,
+    /// Its measure.
+    pub measure: Measure,
+}
+
+/// A guard band beside the value that it belongs to.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct GuardBand {
+    /// Its width, U = k u.
+    pub si: f64,
+    /// The value: of a range, its worst end.
+    pub of_si: f64,
+    /// Their measure.
+    pub measure: Measure,
+}
+
 /// How one option meets one need.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug)]
 #[non_exhaustive]
 pub struct NeedResult {
     /// The option's label.
@@ -27,31 +137,24 @@ pub struct NeedResult {
     /// The option's value, SI; `None` if it is not known.
     pub found_si: Option<f64>,
     /// Smallest and largest possible value, if gaps leave a range.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub found_within_si: Option<[f64; 2]>,
-    /// The option's value, for people.
-    pub found: String,
+    /// The option's value.
+    pub found: Found,
     /// The verdict.
     pub verdict: NeedVerdict,
     /// Whether it is met; `None` if it is too close to tell, doubtful or not known.
     pub met: Option<bool>,
-    /// Distance from the value to the limit, positive if the limit is kept; `None` if it is not known.
-    pub margin: Option<f64>,
-    /// The same for people.
-    pub margin_words: Option<String>,
-    /// Width of the guard band, U = k u.
-    pub guard_band: Option<f64>,
-    /// The same for people, as in "U 6.9 K".
-    pub guard_band_words: Option<String>,
+    /// Distance from the value to the limit; `None` if it is not known.
+    pub margin: Option<Margin>,
+    /// The guard band of the limit.
+    pub guard_band: Option<GuardBand>,
     /// The miss as a fraction of the need; `None` if it is met or not known, and for temperatures.
     pub missed_by_fraction: Option<f64>,
-    /// By how much it is missed, for people.
-    pub missed_by: Option<String>,
+    /// By how much it is missed.
+    pub missed_by: Option<Miss>,
     /// The gaps whose answers would decide an open result, most influential first.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub decided_by: Vec<Gap>,
     /// The terms without which a cost or a time of delivery is not known.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub open_terms: Vec<OpenTerm>,
 }
 
@@ -99,13 +202,11 @@ impl NeedResult {
             label: String::new(),
             found_si: None,
             found_within_si: None,
-            found: "not known".into(),
+            found: Found::NotKnown,
             verdict: NeedVerdict::NotKnown,
             met: None,
             margin: None,
-            margin_words: None,
             guard_band: None,
-            guard_band_words: None,
             missed_by_fraction: None,
             missed_by: None,
             decided_by: Vec::new(),

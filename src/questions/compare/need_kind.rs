@@ -1,7 +1,4 @@
-//! The needs that options are compared with, by name.
-
-use serde::{Serialize, Serializer};
-use std::fmt;
+//! The needs that options are compared with.
 
 /// A need: what it is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -35,30 +32,4 @@ impl NeedKind {
         Self::Cost,
         Self::Delivery,
     ];
-
-    /// Its name for people and scripts.
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::LargestField => "largest field",
-            Self::Current => "current for that field",
-            Self::Voltage => "voltage for that field",
-            Self::Room => "room for the bulb",
-            Self::BeamDeviation => "beam deviation",
-            Self::SurfaceTemperature => "surface temperature",
-            Self::Cost => "cost",
-            Self::Delivery => "delivery",
-        }
-    }
-}
-
-impl fmt::Display for NeedKind {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(self.words())
-    }
-}
-
-impl Serialize for NeedKind {
-    fn serialize<S: Serializer>(&self, to: S) -> std::result::Result<S::Ok, S::Error> {
-        to.serialize_str(self.words())
-    }
 }

@@ -2,21 +2,18 @@
 
 use super::contradiction::Property;
 use super::fold::{Offered, Spread};
-use super::need::{Need, NeedResult, NeedVerdict, OpenTerm};
+use super::need::{
+    Enough, Found, GuardBand, Margin, Measure, Miss, Need, NeedResult, NeedVerdict, Needed, OpenTerm,
+};
 use super::need_kind::NeedKind;
 use super::record::{PairOption, Question};
 use super::terms;
 use crate::Result;
 use crate::files::spec::Wanted;
 use crate::judgement::limit::{Decision, Limits, Rule, Verdict, decide};
+use crate::physics::heat::HeldFor;
 use crate::questions::size::wished_holding;
-use crate::questions::words::notes::held_words;
-use crate::units::{Dimension, display, period, value_and_uncertainty};
-
-/// Two values as a range, or as one if they read the same.
-pub(super) fn from_to(low: String, high: String) -> String {
-    if low == high { low } else { format!("{low} to {high}") }
-}
+use crate::units::Dimension;
 
 impl NeedKind {
     /// The wanted value, SI; `None` if the needs do not ask for it.
@@ -56,7 +53,7 @@ impl NeedKind {
         }
     }
 
-    fn measure(self, needs: &Wanted) -> Measure<'_> {
+    fn measure(self, needs: &Wanted) -> Measure {
         match self {
             Self::LargestField => Measure::Of(Dimension::FluxDensity),
             Self::Current => Measure::Of(Dimension::Current),
@@ -64,7 +61,9 @@ impl NeedKind {
             Self::Room => Measure::Of(Dimension::Length),
             Self::BeamDeviation => Measure::Of(Dimension::Fraction),
             Self::SurfaceTemperature => Measure::Of(Dimension::Temperature),
-            Self::Cost => Measure::Money(needs.purchase.as_ref().map_or("", |it| &it.currency)),
+            Self::Cost => Measure::Money {
+                currency: needs.purchase.as_ref().map_or(String::new(), |it| it.currency.clone()),
+            },
             Self::Delivery => Measure::Days,
         }
     }
@@ -109,72 +108,11 @@ impl NeedKind {
     }
 }
 
-/// Whether a need is a lower or an upper limit.
-#[derive(Clone, Copy)]
-enum Enough {
-    AtLeast,
-    AtMost,
-}
-
 /// A need, before any option is compared with it.
-struct Asked<'a> {
+struct Asked {
     kind: NeedKind,
-    measure: Measure<'a>,
-    wanted_si: f64,
+    wanted: Needed,
     rule: Rule,
-}
-
-/// The unit in which a need is measured.
-#[derive(Clone, Copy)]
-enum Measure<'a> {
-    /// Of the pair.
-    Of(Dimension),
-    /// Money, in this currency.
-    Money(&'a str),
-    /// Days.
-    Days,
-}
-
-impl Measure<'_> {
-    fn words(self, value: f64, digits: usize) -> String {
-        match self {
-            _ if !value.is_finite() => "no end".into(),
-            Self::Of(dimension) => display(value, dimension, digits),
-            Self::Money(currency) => format!("{value:.2} {currency}"),
-            Self::Days => period(value),
-        }
-    }
-
-    /// The words for a value with this guard band, to the same place as the guard band's two digits.
-    fn beside(self, value: f64, guard: Option<f64>) -> String {
-        match (self, guard.filter(|guard| *guard > 0.0 && value.is_finite())) {
-            (Self::Of(dimension), Some(guard)) => value_and_uncertainty(value, guard, dimension).0,
-            _ => self.words(value, 3),
-        }
-    }
-
-    /// The words for the guard band beside a value.
-    fn guard(self, value: f64, guard: f64) -> String {
-        match self {
-            Self::Of(dimension) if guard > 0.0 && value.is_finite() => {
-                value_and_uncertainty(value, guard, dimension).1
-            }
-            _ => self.difference(guard),
-        }
-    }
-
-    /// The words for a difference of two values.
-    fn difference(self, value: f64) -> String {
-        match self {
-            Self::Of(Dimension::Temperature) => display(value, Dimension::TemperatureDifference, 2),
-            _ => self.words(value, 2),
-        }
-    }
-
-    /// Whether it is a property of the pair, and so affected by gaps and contradictions of the winding.
-    const fn is_of_the_pair(self) -> bool {
-        matches!(self, Self::Of(_))
-    }
 }
 
 /// Compares every option with every need.
@@ -188,26 +126,16 @@ pub(super) fn held_against(
     largest_field: Option<f64>,
     rule: Rule,
 ) -> Result<Vec<Need>> {
-    let held = held_words(wished_holding(Some(needs)));
+    let held_for = wished_holding(Some(needs));
     let mut all = Vec::new();
     for kind in NeedKind::ALL {
-        let Some(wanted_si) = kind.wanted_si(needs, largest_field) else { continue };
-        let asked = Asked { kind, measure: kind.measure(needs), wanted_si, rule };
-        let sign = match kind.enough() {
-            Enough::AtLeast => "at least",
-            Enough::AtMost => "at most",
-        };
-        let wanted = asked.measure.words(wanted_si, 3);
+        let Some(si) = kind.wanted_si(needs, largest_field) else { continue };
+        let held = if kind.is_held() { held_for } else { HeldFor::SwitchOn };
+        let wanted = Needed { enough: kind.enough(), si, measure: kind.measure(needs), held };
+        let asked = Asked { kind, wanted, rule };
         let results = offered.iter().zip(options).map(|(offered, option)| result(offered, option, &asked));
-        all.push(Need {
-            name: kind,
-            wanted: match held.as_ref().filter(|_| kind.is_held()) {
-                Some(held) => format!("{sign} {wanted} {held}"),
-                None => format!("{sign} {wanted}"),
-            },
-            wanted_si,
-            results: results.collect::<Result<_>>()?,
-        });
+        let results = results.collect::<Result<_>>()?;
+        all.push(Need { name: kind, wanted: asked.wanted, results });
     }
     Ok(all)
 }
@@ -220,7 +148,7 @@ fn without_end(value: Option<f64>, standard_uncertainty: Option<f64>) -> (f64, f
 /// How an option meets a need: one result if all pairs it may mean agree, else open.
 fn result(offered: &Offered, option: &PairOption, asked: &Asked) -> Result<NeedResult> {
     let named = |result: NeedResult| NeedResult { label: offered.name.clone(), ..result };
-    if !asked.measure.is_of_the_pair() {
+    if !asked.wanted.measure.is_of_the_pair() {
         return of_one(option, asked, false).map(named);
     }
     let doubtful = offered.contradicted.iter().any(|question| asked.kind.rests_on(question));
@@ -274,7 +202,7 @@ fn within(offered: &Offered, asked: &Asked, [low, high]: [f64; 2], each: &[NeedR
         NeedVerdict::Missed if both_signs => NeedVerdict::TooCloseToTell,
         verdict => verdict,
     };
-    let worst = match asked.kind.enough() {
+    let worst = match asked.wanted.enough {
         Enough::AtLeast => low,
         Enough::AtMost => high,
     };
@@ -282,7 +210,7 @@ fn within(offered: &Offered, asked: &Asked, [low, high]: [f64; 2], each: &[NeedR
     NeedResult {
         found_si: None,
         found_within_si: ends.iter().all(|end| end.is_finite()).then_some(ends),
-        found: from_to(asked.measure.words(ends[0], 3), asked.measure.words(ends[1], 3)),
+        found: Found::Range { si: ends, measure: asked.wanted.measure.clone() },
         verdict,
         met: met(verdict),
         ..of_worst.clone()
@@ -303,9 +231,9 @@ fn joined(verdicts: impl Iterator<Item = NeedVerdict>) -> NeedVerdict {
 
 /// How one complete pair meets a need; `doubtful` if the file contradicts itself in something that affects the need.
 fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResult> {
-    let Asked { kind, wanted_si, measure, rule } = *asked;
+    let Asked { kind, wanted: Needed { enough, si: wanted_si, ref measure, .. }, rule } = *asked;
     let found = kind.found(option);
-    let limits = match kind.enough() {
+    let limits = match enough {
         Enough::AtLeast => Limits { low: Some(wanted_si), high: None },
         Enough::AtMost => Limits { low: None, high: Some(wanted_si) },
     };
@@ -329,13 +257,12 @@ fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResu
     };
     if kind == NeedKind::Cost && verdict == NeedVerdict::Met && !option.has_whole_terms() {
         // Unstated carriage or tax may still exceed the budget.
-        let found =
-            found.map_or_else(String::new, |(cost, _)| format!("at least {}", measure.words(cost, 3)));
+        let found = found.map_or(Found::NotKnown, |(si, _)| Found::AtLeast { si, measure: measure.clone() });
         return Ok(NeedResult { found, open_terms: terms::open(option), ..NeedResult::unknown() });
     }
     let found = found.map(|(value, _)| value);
     let missing = found.filter(|found| verdict == NeedVerdict::Missed && found.is_finite());
-    let (missed, missed_by) = missing.map_or((None, None), |found| missed_by(found, wanted_si, measure));
+    let missed_by = missing.map(|found| miss(found, wanted_si, measure));
     // A supplier's terms have no uncertainty.
     let guard_band = decision.map(|decision| decision.guard_band).filter(|_| measure.is_of_the_pair());
     Ok(NeedResult {
@@ -343,19 +270,23 @@ fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResu
         found_si: found.filter(|found| found.is_finite()),
         found_within_si: None,
         found: match (found, shortest) {
-            (None, _) => "not known".into(),
-            (Some(found), Some(shortest)) => from_to(measure.words(shortest, 3), measure.words(found, 3)),
-            (Some(found), None) => measure.beside(found, guard_band),
+            (None, _) => Found::NotKnown,
+            (Some(longest), Some(shortest)) => {
+                Found::Range { si: [shortest, longest], measure: measure.clone() }
+            }
+            (Some(si), None) => Found::Value { si, guard_band, measure: measure.clone() },
         },
         verdict,
         met: met(verdict),
-        margin: decision.map(|decision| decision.margin),
-        margin_words: decision.map(|decision| measure.difference(decision.margin)),
-        guard_band,
-        guard_band_words: found
-            .zip(guard_band)
-            .map(|(found, guard)| format!("U {}", measure.guard(found, guard))),
-        missed_by_fraction: missed,
+        margin: decision.map(|decision| Margin { si: decision.margin, measure: measure.clone() }),
+        guard_band: found.zip(guard_band).map(|(of_si, si)| GuardBand {
+            si,
+            of_si,
+            measure: measure.clone(),
+        }),
+        missed_by_fraction: missing
+            .filter(|_| !is_celsius(measure))
+            .map(|found| missed_fraction(found, wanted_si)),
         missed_by,
         decided_by: Vec::new(),
         open_terms: match (kind, found) {
@@ -366,20 +297,24 @@ fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResu
     })
 }
 
-/// How far a value misses the need: as a fraction of the need, and in words.
-fn missed_by(found: f64, wanted_si: f64, measure: Measure) -> (Option<f64>, Option<String>) {
-    // A fraction of a temperature in °C means nothing, so the difference in kelvin is given.
-    if matches!(measure, Measure::Of(Dimension::Temperature)) {
-        let kelvin = display((found - wanted_si).abs(), Dimension::TemperatureDifference, 3);
-        return (None, Some(kelvin));
+/// How far a value misses the need.
+fn miss(found: f64, wanted_si: f64, measure: &Measure) -> Miss {
+    /// From here on a factor tells more than a fraction.
+    const LARGE: f64 = 10.0;
+    match missed_fraction(found, wanted_si) {
+        _ if is_celsius(measure) => Miss::Kelvin((found - wanted_si).abs()),
+        fraction if fraction < LARGE => Miss::Fraction(fraction),
+        _ => Miss::Factor(found / wanted_si),
     }
-    let missed = (found / wanted_si - 1.0).abs();
-    // A factor reads better than a percentage of many hundreds.
-    let by = match missed < 10.0 {
-        true => display(missed, Dimension::Fraction, 2),
-        false => format!("a factor of {}", display(found / wanted_si, Dimension::Number, 2)),
-    };
-    (Some(missed), Some(by))
+}
+
+fn missed_fraction(found: f64, wanted_si: f64) -> f64 {
+    (found / wanted_si - 1.0).abs()
+}
+
+/// Whether it is a temperature in °C, a fraction of which means nothing.
+fn is_celsius(measure: &Measure) -> bool {
+    matches!(measure, Measure::Of(Dimension::Temperature))
 }
 
 const fn met(verdict: NeedVerdict) -> Option<bool> {

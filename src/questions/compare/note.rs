@@ -1,7 +1,8 @@
 //! One note on a comparison: its numbers and its sentence.
 
 use crate::judgement::limit::Rule;
-use crate::questions::words::notes::Told;
+use crate::physics::heat::HeldFor;
+use crate::questions::words::notes::{Told, held_words};
 
 /// One note; options are named in it.
 #[derive(Clone, Debug, PartialEq)]
@@ -31,8 +32,8 @@ pub enum Note {
     Bounds(Vec<String>),
     /// Figures are left out.
     LeftOut(Vec<String>),
-    /// For how long voltage and field are held; `None` if the copper is at room temperature.
-    Held(Option<String>),
+    /// For how long voltage and field are held while the copper warms.
+    Held(HeldFor),
     /// There are no needs.
     NoNeeds,
     /// How a need near its limit is decided.
@@ -79,13 +80,15 @@ impl Told for Note {
                 "{} leaves something out that nothing bounds: figures that depend on it are shown as a gap",
                 list(labels)
             ),
-            Self::Held(Some(held)) => format!(
-                "largest field, voltage, power, drift and surface are those in the end when the current is held {held}, the \
-                 copper as warm as it is then"
-            ),
-            Self::Held(None) => "largest field, voltage and power are those with the copper at room temperature, drift and \
-                                 surface those of the steady state"
-                .into(),
+            Self::Held(held) => match held_words(*held) {
+                Some(held) => format!(
+                    "largest field, voltage, power, drift and surface are those in the end when the current is held {held}, \
+                     the copper as warm as it is then"
+                ),
+                None => "largest field, voltage and power are those with the copper at room temperature, drift and surface \
+                         those of the steady state"
+                    .into(),
+            },
             Self::NoNeeds => {
                 "no needs were given: with a file of wishes it is told what is met and missed".into()
             }

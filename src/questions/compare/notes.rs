@@ -5,7 +5,6 @@ use super::record::PairOption;
 use crate::files::spec::Wanted;
 use crate::judgement::limit::Rule;
 use crate::physics::heat::HeldFor;
-use crate::questions::words::notes::held_words;
 
 pub(super) fn notes(
     options: &[PairOption],
@@ -46,7 +45,7 @@ pub(super) fn notes(
             notes.push(Note::SameFile([same.label.clone(), option.label.clone()]));
         }
     }
-    notes.push(Note::Held(held_words(held_for)));
+    notes.push(Note::Held(held_for));
     notes.push(match needs {
         Some(_) => Note::Decision(rule),
         None => Note::NoNeeds,

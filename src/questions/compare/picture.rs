@@ -2,7 +2,7 @@
 //! figure.
 
 use super::figures::{Figure as PairFigure, of_key};
-use super::needs::from_to;
+use super::sentences::from_to;
 use super::words::short_provenance;
 use super::{Comparison, NeedKind, NeedVerdict, PairOption};
 use crate::paper::palette::{COPPER, GRID, INK, QUIET};
@@ -63,13 +63,13 @@ const WITHOUT_NEED: [(&str, &str, Option<NeedKind>); 5] = [
 fn panels(record: &Comparison) -> Vec<Panel> {
     let of_needs = record.needs.iter().map(|need| Panel {
         name: need.name.words().into(),
-        need: Some((need.wanted.clone(), need.wanted_si)),
+        need: Some((need.wanted.to_string(), need.wanted.si)),
         bars: need
             .results
             .iter()
             .map(|result| Bar {
                 ends: result.found_within_si.or(result.found_si.map(|found| [found, found])),
-                words: result.found.clone(),
+                words: result.found.to_string(),
                 mark: match result.verdict {
                     NeedVerdict::Met | NeedVerdict::NotKnown => None,
                     NeedVerdict::Missed => Some("MISSED"),

@@ -2,17 +2,19 @@
 
 use super::bounds::Ground;
 use super::contradiction::Contradiction;
-use super::need::Need;
+use super::gap_end::GapEnd;
+use super::need::{Found, Margin, Need, Needed};
 use super::need_kind::NeedKind;
 use super::note::Note;
 use crate::files::spec::{Blank, Doubt, Gap, Remark, Unreadable};
 use crate::judgement::limit::Rule;
 use crate::numeric::calendar::Day;
 use crate::pair::ResistanceContradiction;
+use crate::physics::heat::HeldFor;
 use crate::physics::heat::limits::CurrentLimit;
 use crate::physics::safety::SafetyFigures;
 use crate::questions::words::limits::as_name;
-use crate::questions::words::notes::as_sentences;
+use crate::questions::words::notes::{as_held_words, as_sentences};
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
@@ -28,9 +30,9 @@ pub struct Comparison {
     pub needs_digest: Option<String>,
     /// The largest field needed; `None` if the needs do not say.
     pub largest_field_tesla: Option<f64>,
-    /// How long voltage, power and largest field are held while the copper warms, as in "for 15 min"; `None` if no
-    /// needs say so, and the copper is then at room temperature.
-    pub held: Option<String>,
+    /// How long voltage, power and largest field are held while the copper warms.
+    #[serde(serialize_with = "as_held_words")]
+    pub held: HeldFor,
     /// The date the user gave, if any.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub date: Option<Day>,
@@ -249,8 +251,8 @@ pub struct OpenGap {
     pub gap: Gap,
     /// What bounds it; `None` if nothing does, and figures that depend on it are then left out.
     pub bounded_by: Option<Ground>,
-    /// Smallest and largest value examined, for people, if something bounds it.
-    pub ends: Vec<String>,
+    /// Smallest and largest value examined, if something bounds it.
+    pub ends: Vec<GapEnd>,
 }
 
 fn name_of_limit<S: Serializer>(limit: &Option<CurrentLimit>, to: S) -> Result<S::Ok, S::Error> {
@@ -258,6 +260,16 @@ fn name_of_limit<S: Serializer>(limit: &Option<CurrentLimit>, to: S) -> Result<S
         Some(limit) => as_name(limit, to),
         None => to.serialize_none(),
     }
+}
+
+/// Serialises a margin as its number and its words.
+fn number_and_words<S: Serializer>(margin: &Margin, to: S) -> Result<S::Ok, S::Error> {
+    #[derive(Serialize)]
+    struct NumberAndWords<'a> {
+        margin: f64,
+        margin_words: &'a Margin,
+    }
+    NumberAndWords { margin: margin.si, margin_words: margin }.serialize(to)
 }
 
 /// Whether an option meets the needs.
@@ -280,10 +292,9 @@ pub enum OptionVerdict {
 pub struct Tightest {
     /// The need.
     pub need: NeedKind,
-    /// From the value to the limit, SI.
-    pub margin: f64,
-    /// The same for people.
-    pub margin_words: String,
+    /// From the value to the limit.
+    #[serde(flatten, serialize_with = "number_and_words")]
+    pub margin: Margin,
 }
 
 /// What to ask before ordering.
@@ -299,12 +310,12 @@ pub enum Question {
         gap: Gap,
         /// What bounds it until it is answered.
         bounded_by: Option<Ground>,
-        /// Smallest and largest possible value, for people.
-        ends: Vec<String>,
+        /// Smallest and largest possible value.
+        ends: Vec<GapEnd>,
     },
     /// No pair fits the quote.
     Impossible {
-        /// The problem, in the words of `check`.
+        /// The problem: the message with which `check` refuses such a file.
         problem: String,
     },
     /// What the maker states of the finished pair contradicts the winding.
@@ -341,10 +352,10 @@ pub enum Question {
     Making,
     /// Whether it can be delivered in time.
     Late {
-        /// What is stated, for people.
-        found: String,
-        /// What is needed, for people.
-        wanted: String,
+        /// What is stated.
+        found: Found,
+        /// What is needed.
+        wanted: Needed,
     },
     /// What it costs.
     Price,
@@ -378,10 +389,10 @@ pub enum Question {
     Guarantee {
         /// The need.
         need: NeedKind,
-        /// What is computed, for people.
-        found: String,
-        /// What is needed, for people.
-        wanted: String,
+        /// What is computed, or stated.
+        found: Found,
+        /// What is needed.
+        wanted: Needed,
     },
 }
 

@@ -62,12 +62,9 @@ fn of(verdicts: &[NeedVerdict], contradicts: bool) -> Option<OptionVerdict> {
 fn tightest(needs: &[Need], number: usize) -> Option<Tightest> {
     let margins = needs.iter().filter_map(|need| {
         let result = &need.results[number];
-        let (margin, guard) = (result.margin?, result.guard_band?);
-        let unit = if guard > 0.0 { guard } else { need.wanted_si.abs() };
-        Some((
-            margin / unit,
-            Tightest { need: need.name, margin, margin_words: result.margin_words.clone()? },
-        ))
+        let (margin, guard) = (result.margin.as_ref()?, result.guard_band.as_ref()?.si);
+        let unit = if guard > 0.0 { guard } else { need.wanted.si.abs() };
+        Some((margin.si / unit, Tightest { need: need.name, margin: margin.clone() }))
     });
     margins.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, tightest)| tightest)
 }

@@ -39,7 +39,6 @@ use crate::files::spec::{Prefer, Wanted};
 use crate::pair::Bench;
 use crate::physics::field::{PreparedPair, SampledRegion};
 use crate::physics::safety::SafetyFigures;
-use crate::questions::words::notes::held_words;
 use judge::{Bulb, Judge};
 use search::Preference;
 use space::Space;
@@ -92,7 +91,7 @@ pub fn sizing(wanted: &Wanted, date: Option<Day>, advance: impl Fn(u64) + Sync) 
         prefer: wanted.prefer,
         largest_field_tesla,
         smallest_field_tesla,
-        held: held_words(wished_holding(Some(wanted))),
+        held: wished_holding(Some(wanted)),
         copper_temperature_celsius: best.first().and_then(|(_, choice)| choice.copper_temperature_celsius),
         searched: found.searched,
         feasible,

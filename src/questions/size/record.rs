@@ -5,8 +5,9 @@ use super::space::Looked;
 use crate::files::spec::Prefer;
 use crate::numeric::calendar::Day;
 use crate::pair::{Bench, Connection};
+use crate::physics::heat::HeldFor;
 use crate::physics::safety::SafetyFigures;
-use crate::questions::words::notes::{SourceNote, as_sentences, with_sentences};
+use crate::questions::words::notes::{SourceNote, as_held_words, as_sentences, with_sentences};
 use crate::units::{Side, Unit};
 use serde::{Deserialize, Serialize};
 
@@ -29,8 +30,9 @@ pub struct Sizing {
     pub largest_field_tesla: f64,
     /// The smallest field needed; `None` if the tube does not say.
     pub smallest_field_tesla: Option<f64>,
-    /// How long the largest field is held, as in "for 15 min"; `None` if no wish says so.
-    pub held: Option<String>,
+    /// How long the largest field is held while the copper warms.
+    #[serde(serialize_with = "as_held_words")]
+    pub held: HeldFor,
     /// The wished limit of the surface temperature, if any.
     pub surface_limit_celsius: Option<f64>,
     /// Temperature of the best winding's copper at the end of the time, at which its voltage and power are judged.

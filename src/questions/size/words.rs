@@ -7,7 +7,7 @@ use crate::paper::page::Page;
 use crate::physics::test_limits::OF_RISE;
 use crate::questions::words::cautions;
 use crate::questions::words::cautions::Caution;
-use crate::questions::words::notes::{Told, told};
+use crate::questions::words::notes::{Told, held_words, told};
 use crate::questions::words::phrases::percent;
 use crate::units::{Dimension, display, fixed, significant, unit};
 
@@ -35,7 +35,7 @@ pub fn text(record: &Sizing) -> String {
     if !record.best.is_empty() {
         page.section("Best of each wire and connection");
         page.block(&numbered(&record.best, 1));
-        let copper = match &record.held {
+        let copper = match held_words(record.held) {
             Some(held) => format!("V and W with the copper as warm as it is in the end when held {held}"),
             None => "V and W with the copper at the room's temperature".into(),
         };

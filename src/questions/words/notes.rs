@@ -226,6 +226,14 @@ pub(crate) fn held_words(held: HeldFor) -> Option<String> {
     }
 }
 
+/// Serialises such a time as its words.
+pub(crate) fn as_held_words<S: Serializer>(
+    held: &HeldFor,
+    serializer: S,
+) -> std::result::Result<S::Ok, S::Error> {
+    held_words(*held).serialize(serializer)
+}
+
 /// Why the room's field is not known, as the start of a sentence.
 pub(crate) fn room_unknown(unknown: Unknown) -> String {
     match unknown {

@@ -163,7 +163,7 @@ fn needs_sheet(sheet: &mut Worksheet, record: &Comparison, formats: &Formats) ->
     for (number, need) in record.needs.iter().enumerate() {
         let row = number as u32 + 1;
         sheet.write_string_with_format(row, 0, need.name.words(), &formats.wrapped)?;
-        sheet.write_string_with_format(row, 1, &need.wanted, &formats.wrapped)?;
+        sheet.write_string_with_format(row, 1, need.wanted.to_string(), &formats.wrapped)?;
         for (option, result) in need.results.iter().enumerate() {
             sheet.write_string_with_format(row, option as u16 + 2, verdict(result), &formats.wrapped)?;
         }

@@ -3,8 +3,8 @@
 use crate::files::spec::{Blank, Doubt, Gap, Meanings, Remark};
 use crate::physics::test_limits::{USUAL_TEST_VOLT, least_insulation_ohm};
 use crate::questions::compare::contradiction::STATED_ROOM_CELSIUS;
-use crate::questions::compare::needs::from_to;
-use crate::questions::compare::{Comparison, Ground, NeedKind, PairOption, Property, Question};
+use crate::questions::compare::sentences::from_to;
+use crate::questions::compare::{Comparison, GapEnd, Ground, NeedKind, PairOption, Property, Question};
 use crate::units::{Dimension, brief, display};
 
 /// The questions to ask before ordering, each with the name of its option.
@@ -34,7 +34,7 @@ fn question_sentence(question: &Question) -> String {
             Some(ground) => format!(
                 "{} The rest of the quote leaves {} ({}).",
                 gap_question(*gap),
-                ends.join(if matches!(gap, Gap::Wire | Gap::Connection) { " or " } else { " to " }),
+                listed_ends(*gap, ends),
                 ground_words(*ground)
             ),
         },
@@ -58,7 +58,7 @@ fn question_sentence(question: &Question) -> String {
                 property_words(it.property),
                 if it.property.is_derived() { "would be" } else { "is stated as" },
                 show(it.stated_si),
-                it.property.follows_from()
+                follows_from(it.property)
             )
         }
         Question::Unreadable(it) => format!(
@@ -264,6 +264,22 @@ fn ground_words(ground: Ground) -> &'static str {
         Ground::WireAndTurns => "from wire and turns",
         Ground::Stock => "the builds that stock wire has",
         Ground::TwoWays => "there are two ways",
+    }
+}
+
+fn listed_ends(gap: Gap, ends: &[GapEnd]) -> String {
+    let between = if matches!(gap, Gap::Wire | Gap::Connection) { " or " } else { " to " };
+    ends.iter().map(ToString::to_string).collect::<Vec<_>>().join(between)
+}
+
+/// What a property is held against.
+fn follows_from(property: Property) -> &'static str {
+    match property {
+        Property::TurnsOfSection => "section and wire",
+        Property::MeasuredResistance => "those measured of the coils",
+        Property::BuiltTurns | Property::BuiltRadius => "what is quoted with its tolerance",
+        Property::WireLength => "turns and mean radius",
+        _ => "the winding",
     }
 }
 

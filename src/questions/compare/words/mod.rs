@@ -10,7 +10,7 @@ pub(crate) use verdicts::verdict_key;
 pub use verdicts::{verdict, verdicts};
 
 use super::figures::{FIGURES, Figure, shown};
-use super::needs::from_to;
+use super::sentences::from_to;
 use super::{Comparison, PairOption};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::columns::columns;

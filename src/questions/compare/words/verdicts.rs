@@ -95,7 +95,7 @@ fn of_option(record: &Comparison, number: usize, option: &PairOption) -> Option<
         OptionVerdict::Passes => match &option.tightest {
             Some(tightest) => format!(
                 "{label} passes; smallest margin: {} of {}{}",
-                tightest.margin_words,
+                tightest.margin,
                 tightest.need,
                 remarked(option)
             ),
@@ -111,7 +111,7 @@ fn of_option(record: &Comparison, number: usize, option: &PairOption) -> Option<
         OptionVerdict::Undecided => {
             let close = of(NeedVerdict::TooCloseToTell).map(|need| {
                 let result = &need.results[number];
-                let band = result.guard_band_words.as_ref().map_or(String::new(), |band| format!(", {band}"));
+                let band = result.guard_band.as_ref().map_or(String::new(), |band| format!(", {band}"));
                 format!(
                     "{} ({}{band}, needed {}), {}",
                     need.name,
@@ -201,7 +201,7 @@ pub(crate) fn verdict_key(verdict: OptionVerdict) -> &'static str {
 
 /// How a need is met, in words.
 pub fn verdict(result: &NeedResult) -> String {
-    match (result.verdict, &result.missed_by, &result.guard_band_words) {
+    match (result.verdict, &result.missed_by, &result.guard_band) {
         (NeedVerdict::Met, _, Some(guard)) => format!("met: {}, {guard}", result.found),
         (NeedVerdict::Met, ..) => format!("met: {}", result.found),
         (NeedVerdict::Missed, Some(missed), _) => format!("MISSED by {missed}: {}", result.found),
@@ -212,7 +212,7 @@ pub fn verdict(result: &NeedResult) -> String {
         (NeedVerdict::TooCloseToTell, ..) => format!("too close to tell: {}", result.found),
         (NeedVerdict::Doubtful, ..) if result.found_si.is_none() => "doubtful".into(),
         (NeedVerdict::Doubtful, ..) => format!("doubtful: {}", result.found),
-        (NeedVerdict::NotKnown, ..) => result.found.clone(),
+        (NeedVerdict::NotKnown, ..) => result.found.to_string(),
     }
 }
 
