@@ -19,7 +19,43 @@ pub struct Deciding {
     /// would make so many.
     pub repeats: Option<u32>,
     /// How to measure it better.
-    pub how: &'static str,
+    pub how: BetterWay,
+}
+
+/// A way to measure a quantity better.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum BetterWay {
+    /// An ohmmeter with four wires, the copper as warm as the room.
+    FourWires,
+    /// An inductance bridge at two frequencies, away from iron and from the other coil.
+    Bridge,
+    /// A bridge at the two frequencies of the reading, or the quality factor at the higher.
+    BridgeAtBothFrequencies,
+    /// A balance of a finer step.
+    Balance,
+    /// A calliper at several places round the rim.
+    CalliperRoundTheRim,
+    /// A calliper from both flanges to a rod through the centres.
+    CalliperToARod,
+    /// A calibrated probe, turned over, with the current reversed.
+    CalibratedProbe,
+    /// A micrometer at several places of an end of the wire.
+    Micrometer,
+    /// A turns tester, or the voltage induced beside that of a known coil.
+    TurnsTester,
+    /// A thin thermocouple at the hottest place.
+    Thermocouple,
+    /// A voltmeter at the coils' own terminals, read together with the ammeter.
+    VoltmeterAtTheCoils,
+    /// An inside calliper or gauge blocks between like faces.
+    GaugeBlocks,
+    /// A feeler gauge under a straightedge.
+    FeelerGauge,
+    /// An insulation tester of a higher range.
+    InsulationTester,
+    /// A square and a feeler gauge across the flange.
+    Square,
 }
 
 impl Deciding {
@@ -37,54 +73,33 @@ impl Deciding {
         Self {
             standard_uncertainty: decided,
             repeats: repeats.filter(|repeats| *repeats <= MOST_REPEATS).map(|repeats| repeats as u32),
-            how: how(check.subject),
+            how: better_way(check.subject),
         }
     }
 }
 
-/// How to measure better (common practice, no source).
-const fn how(subject: Subject) -> &'static str {
-    const RESISTANCE: &str = "four-wire ohmmeter, after a night in the room: 1 K off is 0.4 % off";
-    const INDUCTANCE: &str = "bridge at 100 Hz and at 1 kHz, iron and the other coil far off";
-    const MASS: &str = "balance of a finer step, the former weighed by itself";
-    const LENGTH: &str = "calliper at eight places round the rim, read by two people";
+const fn better_way(subject: Subject) -> BetterWay {
     match subject {
-        Subject::Pair(Quantity::ResistanceOhm) | Subject::Coil(_, CoilQuantity::ResistanceOhm) => RESISTANCE,
+        Subject::Pair(Quantity::ResistanceOhm) | Subject::Coil(_, CoilQuantity::ResistanceOhm) => {
+            BetterWay::FourWires
+        }
         Subject::Pair(Quantity::InductanceHenry)
         | Subject::Coil(_, CoilQuantity::InductanceHenry)
-        | Subject::Both(_) => INDUCTANCE,
-        Subject::Pair(Quantity::ConductorMassKg) | Subject::Coil(_, CoilQuantity::ConductorMassKg) => MASS,
-        Subject::Pair(Quantity::FieldTeslaPerAmpere) | Subject::Field { .. } => {
-            "a probe with its own calibration certificate, turned over and with the current reversed, beside a better ammeter"
+        | Subject::Both(_) => BetterWay::Bridge,
+        Subject::Pair(Quantity::ConductorMassKg) | Subject::Coil(_, CoilQuantity::ConductorMassKg) => {
+            BetterWay::Balance
         }
-        Subject::Pair(Quantity::OverallWireDiameterM) => {
-            "micrometer at ten places of an end, without pressing the enamel"
-        }
-        Subject::Coil(_, CoilQuantity::Turns) => {
-            "turns tester, or the voltage induced beside that of a coil of known turns"
-        }
-        Subject::Surface { .. } => {
-            "a thin thermocouple with paste at the hottest place, the room's air measured beside it"
-        }
-        Subject::Voltage { .. } => {
-            "voltmeter at the coils' own terminals and a better ammeter, both read at the same moment"
-        }
-        Subject::SpacingDifference { .. } => {
-            "inside calliper or gauge blocks between like faces, at four places marked on the rim"
-        }
-        Subject::RimStep => "feeler gauge under a true straightedge, at four places of the rim",
-        Subject::InductanceDrop { .. } => {
-            "bridge at both frequencies, or Q at the higher, metal and the other coil far off"
-        }
-        Subject::Insulation { .. } => {
-            "insulation tester of a higher range, the coil clean and dry, after one minute"
-        }
-        Subject::Coil(_, CoilQuantity::TiltXRad | CoilQuantity::TiltYRad) => {
-            "square and feeler gauge across the flange: 1 mm over 300 mm is 0.2°"
-        }
-        Subject::Coil(_, CoilQuantity::OffsetXM | CoilQuantity::OffsetYM) => {
-            "calliper from both flanges to a rod through the centres, the pair turned by 180° between"
-        }
+        Subject::Pair(Quantity::FieldTeslaPerAmpere) | Subject::Field { .. } => BetterWay::CalibratedProbe,
+        Subject::Pair(Quantity::OverallWireDiameterM) => BetterWay::Micrometer,
+        Subject::Coil(_, CoilQuantity::Turns) => BetterWay::TurnsTester,
+        Subject::Surface { .. } => BetterWay::Thermocouple,
+        Subject::Voltage { .. } => BetterWay::VoltmeterAtTheCoils,
+        Subject::SpacingDifference { .. } => BetterWay::GaugeBlocks,
+        Subject::RimStep => BetterWay::FeelerGauge,
+        Subject::InductanceDrop { .. } => BetterWay::BridgeAtBothFrequencies,
+        Subject::Insulation { .. } => BetterWay::InsulationTester,
+        Subject::Coil(_, CoilQuantity::TiltXRad | CoilQuantity::TiltYRad) => BetterWay::Square,
+        Subject::Coil(_, CoilQuantity::OffsetXM | CoilQuantity::OffsetYM) => BetterWay::CalliperToARod,
         Subject::Pair(
             Quantity::InnerDiameterM | Quantity::OuterDiameterM | Quantity::WidthM | Quantity::SpacingM,
         )
@@ -92,7 +107,7 @@ const fn how(subject: Subject) -> &'static str {
         | Subject::Coil(
             _,
             CoilQuantity::InnerDiameterM | CoilQuantity::OuterDiameterM | CoilQuantity::WidthM,
-        ) => LENGTH,
+        ) => BetterWay::CalliperRoundTheRim,
     }
 }
 

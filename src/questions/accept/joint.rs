@@ -17,7 +17,29 @@ pub enum JointOrWhy {
     /// The result.
     Found(Joint),
     /// What was missing.
-    Missing(String),
+    Missing(NotDerived),
+}
+
+/// Why turns and wire are not derived.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum NotDerived {
+    /// The inner diameter was read on one of the coils alone.
+    InnerDiameterOfOneCoil {
+        /// That coil, `a` or `b`.
+        measured: &'static str,
+        /// The other.
+        missing: &'static str,
+    },
+    /// The outer diameter was read on one of the coils alone.
+    OuterDiameterOfOneCoil {
+        /// That coil, `a` or `b`.
+        measured: &'static str,
+        /// The other.
+        missing: &'static str,
+    },
+    /// `identify` refuses the readings, with this error.
+    Refused(String),
 }
 
 /// Turns, stock wire and section that fit the readings best.
@@ -76,7 +98,10 @@ pub(super) fn joint(bench: &Bench, measured: &Measured) -> JointOrWhy {
     let without_leads = lead_ohm.and_then(|lead| less_leads(&readings, lead));
     let as_written = match identify(&readings) {
         Ok(found) => found,
-        Err(error) => return JointOrWhy::Missing(of_one_coil_alone(measured).unwrap_or(error.to_string())),
+        Err(error) => {
+            let refused = || NotDerived::Refused(error.to_string());
+            return JointOrWhy::Missing(of_one_coil_alone(measured).unwrap_or_else(refused));
+        }
     };
     let without_leads = without_leads.and_then(|readings| identify(&readings).ok());
     let (states, probability) = match without_leads {
@@ -109,17 +134,19 @@ pub(super) fn joint(bench: &Bench, measured: &Measured) -> JointOrWhy {
     })
 }
 
-/// The diameters that were read on one of the coils alone; `None` if there is no such diameter.
-fn of_one_coil_alone(measured: &Measured) -> Option<String> {
+/// The diameter that was read on one of the coils alone; `None` if there is no such diameter.
+fn of_one_coil_alone(measured: &Measured) -> Option<NotDerived> {
     let [a, b] = &measured.coils;
-    let lone = |name: &str, [of_a, of_b]: [bool; 2]| match [of_a, of_b] {
-        [true, false] => Some(format!("the {name} of coil b is missing, that of coil a is there")),
-        [false, true] => Some(format!("the {name} of coil a is missing, that of coil b is there")),
+    let alone = |[of_a, of_b]: [bool; 2]| match [of_a, of_b] {
+        [true, false] => Some(("a", "b")),
+        [false, true] => Some(("b", "a")),
         _ => None,
     };
-    let inner = [a, b].map(|coil| coil.inner_diameter_m.is_some());
-    let outer = [a, b].map(|coil| coil.outer_diameter_m.is_some());
-    lone("inner diameter", inner).or_else(|| lone("outer diameter", outer))
+    let inner = alone([a, b].map(|coil| coil.inner_diameter_m.is_some()));
+    let outer = alone([a, b].map(|coil| coil.outer_diameter_m.is_some()));
+    inner
+        .map(|(measured, missing)| NotDerived::InnerDiameterOfOneCoil { measured, missing })
+        .or_else(|| outer.map(|(measured, missing)| NotDerived::OuterDiameterOfOneCoil { measured, missing }))
 }
 
 /// The readings without the leads in the pair's resistance; `None` if the leads would be most of it.

@@ -10,11 +10,12 @@ mod deciding;
 pub mod files;
 mod joint;
 mod record;
+mod sentences;
 #[cfg(feature = "paper")]
 pub mod words;
 
-pub use deciding::Deciding;
-pub use joint::{Joint, JointOrWhy, LeadsMeasured};
+pub use deciding::{BetterWay, Deciding};
+pub use joint::{Joint, JointOrWhy, LeadsMeasured, NotDerived};
 pub use record::*;
 
 use crate::Result;

@@ -118,7 +118,7 @@ fn deciding_sentence(check: &QuantityCheck, deciding: &Deciding, rule: Rule) -> 
         return format!(
             "{name}: the value lies on its limit; no better measurement is sure to decide. Measure once more with {}, or agree \
              with the supplier beforehand on simple acceptance.",
-            deciding.how
+            deciding.how.phrase()
         );
     };
     let repeats = match deciding.repeats {
@@ -133,7 +133,7 @@ fn deciding_sentence(check: &QuantityCheck, deciding: &Deciding, rule: Rule) -> 
         "{name}: U at most {} instead of {} decides, if the value stays: {}{repeats}.",
         display(factor * u, dimension, 2),
         display(factor * check.standard_uncertainty, dimension, 2),
-        deciding.how
+        deciding.how.phrase()
     )
 }
 

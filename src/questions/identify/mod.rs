@@ -10,12 +10,13 @@ mod dimensions;
 mod next_measurement;
 mod prediction;
 mod rebuild;
+mod sentences;
 mod slips;
 #[cfg(feature = "paper")]
 pub mod words;
 
 pub use dimensions::Assumed;
-pub use next_measurement::NextMeasurement;
+pub use next_measurement::{NextMeasurement, ToMeasure};
 pub use slips::{OneOf, Slip, SlipFound};
 
 use crate::constants::REFERENCE_TEMPERATURE_CELSIUS;

@@ -3,8 +3,6 @@
 use super::prediction::{Prediction, QUANTITIES, Scored};
 use crate::numeric::quadrature::gauss_legendre;
 use crate::pair::Wire;
-use crate::questions::words::notes::Told;
-use crate::units::{Dimension, display};
 use serde::Serialize;
 use std::f64::consts::TAU;
 
@@ -13,7 +11,7 @@ use std::f64::consts::TAU;
 #[non_exhaustive]
 pub struct NextMeasurement {
     /// The quantity to measure.
-    pub quantity: &'static str,
+    pub quantity: ToMeasure,
     /// Its relative standard uncertainty.
     pub relative_standard_uncertainty: f64,
     /// Expected information in bits, out of [`Self::open_bits`].
@@ -22,14 +20,36 @@ pub struct NextMeasurement {
     pub open_bits: f64,
 }
 
-impl Told for NextMeasurement {
-    fn sentence(&self) -> String {
-        format!(
-            "{}, to {}, would settle {:.0} % of what is open",
-            self.quantity,
-            display(self.relative_standard_uncertainty, Dimension::Fraction, 1),
-            if self.open_bits > 0.0 { 100.0 * self.expected_bits / self.open_bits } else { 0.0 }
-        )
+/// A quantity that a further measurement would give, and the means.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum ToMeasure {
+    /// The resistance, with four wires.
+    Resistance,
+    /// The field at the centre, with a calibrated probe.
+    Field,
+    /// The inductance, at a low frequency.
+    Inductance,
+    /// The mass of the copper.
+    Mass,
+    /// The diameter over the enamel, with a micrometer.
+    WireDiameter,
+}
+
+impl ToMeasure {
+    /// In the order of the predictions.
+    const ALL: [Self; QUANTITIES] =
+        [Self::Resistance, Self::Field, Self::Inductance, Self::Mass, Self::WireDiameter];
+
+    /// Relative standard uncertainty of a careful measurement with ordinary means (common practice, no source).
+    const fn relative_standard_uncertainty(self) -> f64 {
+        match self {
+            Self::Resistance => 0.002,
+            Self::Field => 0.003,
+            Self::Inductance => 0.005,
+            Self::Mass => 0.003,
+            Self::WireDiameter => 0.005,
+        }
     }
 }
 
@@ -41,21 +61,14 @@ impl Prediction<'_> {
             .filter(|it| it.probability > 0.0)
             .map(|it| -it.probability * it.probability.log2())
             .sum();
-        // Relative standard uncertainties of a careful measurement with ordinary means (common practice, no source).
-        let means = [
-            ("the resistance with four wires", 0.002),
-            ("the field at the centre with a calibrated probe, current reversed", 0.003),
-            ("the inductance at a low frequency", 0.005),
-            ("the mass of the copper", 0.003),
-            ("the wire's diameter over the enamel with a micrometer", 0.005),
-        ];
-        let mut next: Vec<NextMeasurement> = means
+        let mut next: Vec<NextMeasurement> = ToMeasure::ALL
             .into_iter()
             .enumerate()
-            .map(|(quantity, (name, relative))| {
-                let expected_bits = self.expected_bits(wires, all, quantity, relative).min(open_bits);
+            .map(|(at, quantity)| {
+                let relative = quantity.relative_standard_uncertainty();
+                let expected_bits = self.expected_bits(wires, all, at, relative).min(open_bits);
                 NextMeasurement {
-                    quantity: name,
+                    quantity,
                     relative_standard_uncertainty: relative,
                     expected_bits,
                     open_bits,
