@@ -3,12 +3,14 @@
 //! Every error is one lower-case sentence without a full stop. What to do about it, where there is something
 //! to do, comes from [`Error::hint`] and is printed on a line of its own.
 
+mod contradiction;
 pub mod diagnosis;
 #[cfg(feature = "program")]
 mod drawing;
 mod refused;
 mod winding_fault;
 
+pub use contradiction::ResistanceContradiction;
 pub use diagnosis::{Diagnosis, Problem, ProblemRecord, Severity, Stage};
 pub use refused::{CentreFieldFor, Refused};
 pub use winding_fault::WindingFault;

@@ -14,14 +14,14 @@ mod tube;
 mod wire_limits;
 pub mod wires;
 
+pub use crate::error::ResistanceContradiction;
 pub use bench::*;
-pub use contradiction::ResistanceContradiction;
 pub use instruments::*;
 pub use layout::{Layout, TurnPlace, WoundSection};
 pub(crate) use needed::{missing, missing_in, unstated_of_meter};
 pub use paperwork::{CoilsWere, Conditions, Instrument, Paperwork, Party, Read};
 pub(crate) use paperwork::{RenewedMeter, meters_renewed};
-pub use provenance::Provenance;
+pub use provenance::{Contradiction, Provenance};
 pub use tube::*;
 pub(crate) use wire_limits::resistivity_of_wire;
 pub use wire_limits::{Allowed, WireLimits};

@@ -1,8 +1,9 @@
 //! The origin of a result: the program that made it and the spec it was made from.
 
-use super::{Bench, ResistanceContradiction};
+use super::Bench;
+use crate::error::ResistanceContradiction;
 use crate::numeric::calendar::Day;
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Serialize, Serializer};
 
 /// The origin that every export carries, so that a table found years later still shows what it was computed from.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -16,9 +17,41 @@ pub struct Provenance {
     /// The date the user gave, if any; the clock is never read.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub date: Option<Day>,
-    /// The contradictions within the spec, one sentence each.
+    /// The contradictions within the spec; serialised as one sentence each.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub contradictions: Vec<String>,
+    pub contradictions: Vec<Contradiction>,
+}
+
+/// A contradiction within a spec.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[serde(from = "String")]
+#[non_exhaustive]
+pub enum Contradiction {
+    /// A coil's stated resistance is not that of its wire.
+    Resistance(ResistanceContradiction),
+    /// The sentence that an earlier result tells, read back from its file.
+    Told(String),
+}
+
+impl From<String> for Contradiction {
+    fn from(sentence: String) -> Self {
+        Self::Told(sentence)
+    }
+}
+
+impl std::fmt::Display for Contradiction {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Resistance(found) => write!(f, "{found}"),
+            Self::Told(sentence) => f.write_str(sentence),
+        }
+    }
+}
+
+impl Serialize for Contradiction {
+    fn serialize<S: Serializer>(&self, to: S) -> std::result::Result<S::Ok, S::Error> {
+        to.collect_str(self)
+    }
 }
 
 impl Provenance {
@@ -29,19 +62,11 @@ impl Provenance {
             spec_title: bench.title.clone(),
             spec_digest: bench.digest.clone(),
             date,
-            contradictions: ResistanceContradiction::of(bench).iter().map(ToString::to_string).collect(),
+            contradictions: ResistanceContradiction::of(bench)
+                .into_iter()
+                .map(Contradiction::Resistance)
+                .collect(),
         }
-    }
-
-    /// The first line of a page: the origin of its numbers, and what is doubtful about them.
-    pub fn on_page(&self) -> String {
-        let doubtful = self.contradictions.iter().map(|contradiction| {
-            format!(
-                ". DOUBTFUL: {contradiction}; voltage, heat and whatever else rests on the resistance: ask which of the \
-                 two is right"
-            )
-        });
-        std::iter::once(self.to_string()).chain(doubtful).collect()
     }
 }
 
@@ -70,5 +95,24 @@ mod tests {
         let dated = Provenance::of(&bench, Day::new(2026, 3, 1)).to_string();
         assert!(dated.ends_with("; 2026-03-01"), "{dated}");
         assert!(!serde_json::to_string(&Provenance::of(&bench, None)).unwrap().contains("date"));
+    }
+
+    #[test]
+    fn a_contradiction_is_written_as_its_sentence_and_read_back_as_told() {
+        let found = ResistanceContradiction {
+            coil: "a",
+            stated_ohm: 1.2,
+            by_wire_ohm: 4.0,
+            at_celsius: 20.0,
+            turns: 160.0,
+        };
+        let provenance = Provenance {
+            contradictions: vec![Contradiction::Resistance(found)],
+            ..Provenance::of(&Bench::thin_pair(), None)
+        };
+        let written = serde_json::to_value(&provenance).unwrap();
+        assert_eq!(written["contradictions"][0], found.to_string());
+        let read: Provenance = serde_json::from_value(written).unwrap();
+        assert_eq!(read.contradictions, [Contradiction::Told(found.to_string())]);
     }
 }

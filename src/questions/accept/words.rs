@@ -14,11 +14,12 @@ use crate::questions::identify::Slip;
 use crate::questions::identify::words::slip_sentence;
 use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::notes::told;
+use crate::questions::words::origin::on_page;
 use crate::units::{Dimension, display, length};
 
 /// The page for people.
 pub fn text(record: &Delivery) -> String {
-    let mut page = Page::new(&record.provenance.spec_title, &record.provenance.on_page());
+    let mut page = Page::new(&record.provenance.spec_title, &on_page(&record.provenance));
     page.section(&format!("Delivery: {}", record.measured_title));
     page.paragraph(&verdict_sentence(&record.check));
     page.block(&columns(&QUANTITY_HEADINGS, &[0, 6], &quantity_rows(&record.check.quantities)));

@@ -11,12 +11,13 @@ use crate::judgement::limit::{Acceptance, Rule};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::physics::build_error::CoilName;
+use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::percent_of;
 use crate::units::{Dimension, brief, display, display_beside};
 
 /// The page for people.
 pub fn text(record: &LessonCheck) -> String {
-    let mut page = Page::new(&record.provenance.spec_title, &record.provenance.on_page());
+    let mut page = Page::new(&record.provenance.spec_title, &on_page(&record.provenance));
     page.section(&format!("Measured: {}", record.measured_title));
     page.paragraph(&verdict_sentence(record));
     page.block(&columns(&QUANTITY_HEADINGS, &[0, 6], &quantity_rows(&record.quantities)));

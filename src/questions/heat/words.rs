@@ -10,6 +10,7 @@ use crate::physics::safety::SafetyFigures;
 use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::limits::source;
 use crate::questions::words::notes::{Told, told};
+use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::{model_sentence, signed_percent};
 use crate::units::{Dimension, display, fixed, fixed_down, fixed_up, unit};
 
@@ -20,7 +21,7 @@ pub(crate) const ACCURACY: &str = "Computed temperature rises are good to 10 % t
 /// The page for people.
 pub fn text(record: &HeatStudy) -> String {
     let mut page =
-        Page::new(&format!("Heat: {}", record.provenance.spec_title), &record.provenance.on_page());
+        Page::new(&format!("Heat: {}", record.provenance.spec_title), &on_page(&record.provenance));
     page.paragraph(model_sentence(record.model));
     page.paragraph(ACCURACY);
     limits(&mut page, record);

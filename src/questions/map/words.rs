@@ -4,12 +4,13 @@ use super::{FieldMap, Profile, Within, WorstOnPlane};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::page::Page;
 use crate::questions::words::notes::told;
+use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::model_sentence;
 use crate::units::{Dimension, brief, display, fixed, fixed_down, length, unit};
 
 /// The text page. `written` lists the files that were written.
 pub fn text(map: &FieldMap, written: &[String]) -> String {
-    let mut page = Page::new(&map.provenance.spec_title, &map.provenance.on_page());
+    let mut page = Page::new(&map.provenance.spec_title, &on_page(&map.provenance));
     page.paragraph(model_sentence(map.model));
     if let Some(current) = map.with_room_at_ampere {
         page.paragraph(&format!(

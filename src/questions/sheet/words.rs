@@ -8,12 +8,13 @@ use crate::questions::uniformity::words::{axis_terms, region};
 use crate::questions::words::cautions;
 use crate::questions::words::cautions::Caution;
 use crate::questions::words::notes::{Told, told};
+use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::{model_sentence, percent, signed_percent};
 use crate::units::{Dimension, display, fixed, fixed_down, fixed_up, length, uncertain, unit};
 
 /// The page for people.
 pub fn text(record: &Sheet) -> String {
-    let mut page = Page::new(&record.provenance.spec_title, &record.provenance.on_page());
+    let mut page = Page::new(&record.provenance.spec_title, &on_page(&record.provenance));
     page.paragraph(model_sentence(record.model));
     field(&mut page, record);
     region(&mut page, "Deviation over the beam region", record.beam.as_ref());

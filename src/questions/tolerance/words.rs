@@ -5,12 +5,13 @@ use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::physics::build_error::CoilName;
 use crate::questions::words::notes::{Told, told};
+use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::{model_sentence, signed_percent};
 use crate::units::{Dimension, display, significant, uncertain, unit};
 
 /// The page for people.
 pub fn text(record: &Tolerance) -> String {
-    let mut page = Page::new(&record.provenance.spec_title, &record.provenance.on_page());
+    let mut page = Page::new(&record.provenance.spec_title, &on_page(&record.provenance));
     page.paragraph(model_sentence(record.model));
     page.section("Without build errors");
     let constant = record.field_constant_tesla_per_ampere;

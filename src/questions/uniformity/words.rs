@@ -4,12 +4,13 @@ use super::{RegionDeviation, Uniformity};
 use crate::paper::page::Page;
 use crate::physics::field::AxisTerms;
 use crate::questions::words::notes::told;
+use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::{model_sentence, percent, place, signed_percent};
 use crate::units::{Dimension, display, length, significant, unit};
 
 /// The page for people.
 pub fn text(record: &Uniformity) -> String {
-    let mut page = Page::new(&record.provenance.spec_title, &record.provenance.on_page());
+    let mut page = Page::new(&record.provenance.spec_title, &on_page(&record.provenance));
     page.paragraph(model_sentence(record.model));
     if let Some(room) = &record.room {
         page.paragraph(&format!(

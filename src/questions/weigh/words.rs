@@ -8,6 +8,7 @@ use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::orbit::words::notes;
 use crate::questions::words::notes::told;
+use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::{
     line_origin, model_sentence, percent_of, probability, signed_percent, volts,
 };
@@ -19,7 +20,7 @@ use serde::Serialize;
 
 /// The page for people.
 pub fn text(weighing: &Weighing) -> String {
-    let mut page = Page::new(&weighing.provenance.spec_title, &weighing.provenance.on_page());
+    let mut page = Page::new(&weighing.provenance.spec_title, &on_page(&weighing.provenance));
     page.paragraph(model_sentence(weighing.model));
     page.paragraph(&words::radii(weighing));
     if !weighing.left_out.is_empty() {

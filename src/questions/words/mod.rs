@@ -5,4 +5,6 @@ pub(crate) mod cautions;
 pub mod limits;
 pub mod notes;
 #[cfg(feature = "paper")]
+pub(crate) mod origin;
+#[cfg(feature = "paper")]
 pub(crate) mod phrases;

@@ -11,6 +11,7 @@ use crate::questions::check::words::{
     QUANTITY_HEADINGS, explanation, note_sentence, quantity_rows, rule_sentence, verdict_sentence,
 };
 use crate::questions::words::cautions::{Caution, sentences_with};
+use crate::questions::words::origin::on_page;
 use askama::Template;
 
 /// What the page shows; every text is escaped by the template.
@@ -59,7 +60,7 @@ pub fn html(record: &Delivery) -> Result<String> {
         not_measured: not_measured_sentence(record),
         notes: record.check.notes.iter().map(note_sentence).collect(),
         cautions: sentences_with(&Caution::ALL, &record.safety),
-        provenance: record.provenance.on_page(),
+        provenance: on_page(&record.provenance),
     };
     rendered(&page, "protocol")
 }

@@ -6,6 +6,7 @@ use crate::paper::markup::rendered;
 use crate::questions::build::words;
 use crate::questions::build::words::section::{Column, ColumnKind, Section};
 use crate::questions::build::{BuildPapers, picture};
+use crate::questions::words::origin::on_page;
 use askama::Template;
 
 /// What a sheet shows. The template escapes every text.
@@ -69,7 +70,7 @@ fn render(
         notes: words::notes(record),
         cautions: words::cautions(record),
         sign: vec![signer.into(), date, "Checked by".into()],
-        provenance: provenance.on_page(),
+        provenance: on_page(provenance),
     };
     rendered(&sheet, &kind.to_lowercase())
 }

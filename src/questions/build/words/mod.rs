@@ -11,6 +11,7 @@ use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::notes::told;
+use crate::questions::words::origin::on_page;
 
 /// The cautions on every sheet.
 pub(crate) fn cautions(record: &BuildPapers) -> Vec<String> {
@@ -25,7 +26,7 @@ pub(crate) fn notes(record: &BuildPapers) -> Vec<String> {
 /// The text page for the screen.
 pub fn text(record: &BuildPapers) -> String {
     let title = format!("Build papers: {}", record.provenance.spec_title);
-    let mut page = Page::new(&title, &record.provenance.on_page());
+    let mut page = Page::new(&title, &on_page(&record.provenance));
     page.section("Former");
     for (name, value) in phrases::former_facts(record) {
         page.row(&name, &value);

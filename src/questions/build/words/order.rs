@@ -4,6 +4,7 @@ use super::phrases::{mass, metres, number};
 use super::section::{Section, blank_column, number_column, text_column};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::questions::build::{Alternative, BuildPapers, OrderItem, OrderUnit, WhichTurns, WhichWire};
+use crate::questions::words::origin::on_page;
 use crate::units::{Dimension, brief, display, fixed_down, unit};
 
 /// The lines of the order: item, quantity, unit and remark.
@@ -142,7 +143,7 @@ fn which(wire: WhichWire) -> &'static str {
 /// The order as CSV.
 pub(crate) fn csv(record: &BuildPapers, format: NumberFormat) -> String {
     let heading = ["item", "quantity", "unit", "remark"];
-    let mut file = TableFile::new(format, &[record.provenance.on_page()], &heading);
+    let mut file = TableFile::new(format, &[on_page(&record.provenance)], &heading);
     for item in &record.order.items {
         file.row(&[
             format.text(&item.what.name()),

@@ -11,6 +11,7 @@ use crate::questions::calibrate::words::sentences::{
 };
 use crate::questions::calibrate::{Calibration, ContinuousCurrent};
 use crate::questions::words::cautions::{Caution, sentences_with};
+use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::{percent, signed_percent};
 use crate::units::{fixed_down, rounded, unit};
 use askama::Template;
@@ -115,7 +116,7 @@ pub fn html(record: &Calibration) -> Result<String> {
             &Caution::ALL,
             &record.continuous.as_ref().map(ContinuousCurrent::safety).unwrap_or_default(),
         ),
-        provenance: record.provenance.on_page(),
+        provenance: on_page(&record.provenance),
         certificate: record.issue.certificate.clone(),
     };
     rendered(&page, "handout")

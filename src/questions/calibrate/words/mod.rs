@@ -15,6 +15,7 @@ use crate::questions::calibrate::Calibration;
 use crate::questions::calibrate::ContinuousCurrent;
 use crate::questions::calibrate::notes::Note;
 use crate::questions::words::cautions::{Caution, sentences_with};
+use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::{model_sentence, percent, percent_of};
 use crate::units::{Dimension, degrees_of_freedom, display, fixed, significant, uncertain, unit};
 use causes::{cause_sentences, measurement_sentences};
@@ -27,7 +28,7 @@ use sentences::{
 /// The page for people.
 pub fn text(record: &Calibration) -> String {
     let mut page =
-        Page::new(&format!("Calibration: {}", record.provenance.spec_title), &record.provenance.on_page());
+        Page::new(&format!("Calibration: {}", record.provenance.spec_title), &on_page(&record.provenance));
     page.paragraph(model_sentence(record.model));
     dispute(&mut page, record);
     line(&mut page, record);

@@ -4,12 +4,13 @@ use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::pair::Provenance;
 use crate::paper::page::Page;
 use crate::questions::calibrate::plan::Plan;
+use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::percent;
 use crate::units::{Dimension, display};
 
 /// The page for people.
 pub fn text(plan: &Plan, provenance: &Provenance) -> String {
-    let mut page = Page::new(&format!("Readings to take: {}", provenance.spec_title), &provenance.on_page());
+    let mut page = Page::new(&format!("Readings to take: {}", provenance.spec_title), &on_page(provenance));
     page.section("Wish");
     page.row("expanded uncertainty wanted", &format!("{} of the slope", percent(plan.wanted_fraction)));
     page.row(

@@ -5,12 +5,13 @@ use super::parts;
 use crate::Error;
 use crate::paper::page::Page;
 use crate::questions::calibrate::Refusal;
+use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::model_sentence;
 
 /// The page for people.
 pub fn text(refusal: &Refusal) -> String {
     let title = format!("No calibration: {}", refusal.provenance.spec_title);
-    let mut page = Page::new(&title, &refusal.provenance.on_page());
+    let mut page = Page::new(&title, &on_page(&refusal.provenance));
     page.paragraph(model_sentence(refusal.model));
     page.section("Why no line is adopted");
     page.paragraph(&format!("{}.", dispute_sentence(refusal.dispute, &refusal.agreement)));

@@ -3,6 +3,7 @@
 use crate::questions::lesson::Lesson;
 use crate::questions::lesson::words::WordTable;
 use crate::questions::orbit::ReadingScale;
+use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::line_origin;
 use crate::units::rounded;
 
@@ -28,7 +29,7 @@ impl Words<'_> {
 
 /// Where a sheet comes from, and where its line does if that is a calibration.
 pub(super) fn provenance(lesson: &Lesson) -> String {
-    let from = lesson.provenance.on_page();
+    let from = on_page(&lesson.provenance);
     match lesson.line.calibration {
         Some(_) => format!("{from}; k: {}", line_origin(&lesson.line)),
         None => from,

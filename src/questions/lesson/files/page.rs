@@ -6,6 +6,7 @@ use crate::pair::AxisPosition;
 use crate::paper::markup::rendered;
 use crate::questions::lesson::Lesson;
 use crate::questions::lesson::words::{Quantities, WordTable, caution_lines};
+use crate::questions::words::origin::on_page;
 use crate::units::{inert, scientific};
 use crate::{Error, Result};
 use askama::Template;
@@ -112,7 +113,7 @@ pub(super) fn html(on_paper: &LessonOnPaper) -> Result<String> {
             .collect(),
         cautions: caution_lines(lesson, words),
         about: about(lesson, words),
-        provenance: lesson.provenance.on_page(),
+        provenance: on_page(&lesson.provenance),
         data: embedded(&Data { words: words.of_page(), lesson })?,
     };
     rendered(&page, "page")

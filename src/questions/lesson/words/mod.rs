@@ -11,12 +11,13 @@ use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::notes::told;
+use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::{line_origin, model_sentence, percent_of, signed_percent};
 use crate::units::{fixed, significant, unit};
 
 /// The text page for the person who prepares the lesson.
 pub fn text(lesson: &Lesson) -> String {
-    let mut page = Page::new(&lesson.provenance.spec_title, &lesson.provenance.on_page());
+    let mut page = Page::new(&lesson.provenance.spec_title, &on_page(&lesson.provenance));
     page.paragraph(model_sentence(lesson.model));
     page.section(if lesson.settings_suggested { "Suggested settings" } else { "Settings" });
     page.paragraph(

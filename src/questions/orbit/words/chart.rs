@@ -7,12 +7,13 @@ use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::orbit::{BiasTable, ChartPoint, RadiusChart, ReadingScale, ScaleCircle};
 use crate::questions::words::notes::told;
+use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::{model_sentence, percent_of, signed_percent};
 use crate::units::{fixed, length, unit};
 
 /// The chart as a text page.
 pub fn chart_text(chart: &RadiusChart) -> String {
-    let mut page = Page::new(&chart.provenance.spec_title, &chart.provenance.on_page());
+    let mut page = Page::new(&chart.provenance.spec_title, &on_page(&chart.provenance));
     page.paragraph(model_sentence(chart.model));
     page.section("Beam radius in mm against current");
     let [low, high] = chart.allowed_radius_m;
@@ -94,7 +95,7 @@ pub(crate) fn chart_csv(chart: &RadiusChart, format: NumberFormat) -> String {
 
 /// The bias table as a text page, headed by the bias in one sentence.
 pub fn bias_text(table: &BiasTable) -> String {
-    let mut page = Page::new(&table.provenance.spec_title, &table.provenance.on_page());
+    let mut page = Page::new(&table.provenance.spec_title, &on_page(&table.provenance));
     page.paragraph(model_sentence(table.model));
     page.section("What a perfect reader gets for e/m on this bench");
     page.paragraph(&bias_sentence(table));
@@ -210,7 +211,7 @@ pub(crate) fn bias_csv(table: &BiasTable, format: NumberFormat) -> String {
 
 /// The printed scale as a text page.
 pub fn scale_text(scale: &ReadingScale) -> String {
-    let mut page = Page::new(&scale.provenance.spec_title, &scale.provenance.on_page());
+    let mut page = Page::new(&scale.provenance.spec_title, &on_page(&scale.provenance));
     page.paragraph(model_sentence(scale.model));
     page.section("Circles on the scale");
     let rows: Vec<Vec<String>> = scale

@@ -9,6 +9,7 @@ use crate::physics::safety::SafetyFigures;
 use crate::questions::orbit::{Orbit, PathRow};
 use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::notes::told;
+use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::{
     line_origin, model_sentence, percent_of, place, signed_percent, volts,
 };
@@ -20,7 +21,7 @@ pub(super) const BEAM_CAUTIONS: [Caution; 4] =
 
 /// The orbit as a text page.
 pub fn text(orbit: &Orbit) -> String {
-    let mut page = Page::new(&orbit.provenance.spec_title, &orbit.provenance.on_page());
+    let mut page = Page::new(&orbit.provenance.spec_title, &on_page(&orbit.provenance));
     page.paragraph(model_sentence(orbit.model));
     page.section("Setting");
     page.row("gun voltage, as the meter shows", &volts(orbit.gun_voltage_volt));
