@@ -61,9 +61,6 @@ pub fn run(arguments: &LessonArgs) -> Result<()> {
     let beams = BeamBench::prepare(&bench, used.as_ref().map(UsedLine::field_line))?;
     let request = Request {
         settings: arguments.settings.as_ref().map_or(Vec::new(), |settings| settings.0.clone()),
-        calibration_room_axial_tesla: used.as_ref().and_then(|UsedLine { line, .. }| {
-            line.room_axial_tesla().map(|axial| [axial, line.intercept_standard_uncertainty_tesla])
-        }),
         date,
     };
     let files = Files {

@@ -7,7 +7,6 @@ use super::output::{Files, FolderArgs, naming};
 use super::quantity::{SpecArgs, quantity};
 use coilwright::Result;
 use coilwright::physics::beam::BeamBench;
-use coilwright::questions::calibrate::AdoptedLine;
 use coilwright::questions::weigh::files::files;
 use coilwright::questions::weigh::{Request, Runs, weigh, words};
 use coilwright::units::Dimension;
@@ -48,15 +47,8 @@ pub fn run(arguments: &WeighArgs) -> Result<()> {
     let bench = arguments.spec.read()?;
     let used = arguments.line.read(&bench, date)?;
     let beams = BeamBench::prepare(&bench, used.as_ref().map(UsedLine::field_line))?;
-    let adopted = used.as_ref().map(|used| &used.line);
     let runs = Runs::read(&arguments.runs)?.without(&arguments.without)?;
-    let request = Request {
-        scale_uncertainty_fraction: arguments.scale_uncertainty,
-        calibration_room_axial_tesla: adopted.and_then(AdoptedLine::room_axial_tesla),
-        calibration_room_axial_standard_uncertainty_tesla: adopted
-            .map(|line| line.intercept_standard_uncertainty_tesla),
-        date,
-    };
+    let request = Request { scale_uncertainty_fraction: arguments.scale_uncertainty, date };
     let files = Files {
         table: files(),
         asked: &(),

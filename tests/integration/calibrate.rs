@@ -527,6 +527,59 @@ fn what_the_same_ammeter_is_off_by_cancels_in_the_tables() {
 }
 
 #[test]
+fn the_field_meters_gain_scales_slope_and_b0_alike() {
+    // tests/data/probe_gain.py samples the measurement and fits each sample, without any budget; 400 000 samples leave 0.3 % of
+    // its standard deviations open (three standard errors), and its own results differ by 0.25 % from ours.
+    let mut bench: serde_json::Value =
+        serde_json::from_str(&std::fs::read_to_string(BENCH).unwrap()).unwrap();
+    bench["ammeter"] = serde_json::json!({
+        "resolution": "0.001 A", "accuracy_of_reading": "0.02 %", "accuracy_digits": 1, "position": "before_reversal"
+    });
+    bench["field_meter"]["accuracy_of_reading"] = "5 %".into();
+    bench["room"]["field"][2] = "45 uT".into();
+    bench["build_tolerance"]["mean_radius"] = "4 mm".into();
+    bench["build_tolerance"]["spacing"] = "6 mm".into();
+    let mut readings = String::from("current_A,field_mT,field_uncertainty_mT,probe_flipped\n");
+    for (sign, turned) in [(1.0, "no"), (-1.0, "yes")] {
+        for current in [-2.4, -1.8, -1.2, -0.6, 0.6, 1.2, 1.8, 2.4] {
+            let field = 1e3 * (sign * (0.8436e-3 * current + 45e-6) + 3e-6);
+            writeln!(readings, "{current},{field:.5},0.0015,{turned}").unwrap();
+        }
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let bench = written(&folder, "bench.json", &bench.to_string());
+    let readings = written(&folder, "readings.csv", &readings);
+    // u(B0) and u(k), cov(k, B0), r; U of k I + B0 at 0.1 A and 1 A.
+    let fit = [1.3544e-6, 24.3623e-6, 3.1665e-11, 0.9597, 7.5736e-6, 51.3399e-6];
+    let combined = [1.3544e-6, 10.4157e-6, 5.7785e-12, 0.4096, 4.1527e-6, 22.1018e-6];
+    for (adopt, wanted) in [("fit", fit), ("combined", combined)] {
+        let record = json(&[&bench, "--readings", &readings, "--adopt", adopt, "--json"]);
+        let [u_room, u_slope, covariance] = [
+            "/intercept_standard_uncertainty_tesla",
+            "/slope_standard_uncertainty_tesla_per_ampere",
+            "/intercept_covariance_with_slope",
+        ]
+        .map(|key| number(&record, key));
+        let at = |ampere: f64| {
+            let rows = record["table"].as_array().unwrap();
+            let row = rows.iter().find(|row| (number(row, "/current_ampere") - ampere).abs() < 1e-9).unwrap();
+            assert_eq!(number(row, "/field_with_intercept_coverage_factor"), 2.0);
+            number(row, "/field_with_intercept_expanded_uncertainty_tesla")
+        };
+        let got = [u_room, u_slope, covariance, covariance / (u_room * u_slope), at(0.1), at(1.0)];
+        for (got, wanted) in got.into_iter().zip(wanted) {
+            assert!((got / wanted - 1.0).abs() < 0.006, "{adopt}: got {got}, wanted {wanted}");
+        }
+        assert_eq!(number(&record, "/room/axial_standard_uncertainty_tesla"), u_room);
+    }
+    // A computed slope holds no gain of the probe; the room's field that the readings found does.
+    let record = json(&[&bench, "--readings", &readings, "--adopt", "computed", "--json"]);
+    assert!(record["intercept_covariance_with_slope"].is_null());
+    let u_room = number(&record, "/room/axial_standard_uncertainty_tesla");
+    assert!((u_room / fit[0] - 1.0).abs() < 0.006, "{u_room}");
+}
+
+#[test]
 fn the_monte_carlo_run_is_the_same_on_one_thread_and_on_many() {
     let run = |threads: &str| {
         let output = Command::new(env!("CARGO_BIN_EXE_coilwright"))

@@ -31,6 +31,27 @@ pub struct FieldLine {
     /// Its entry in a register, in words, if it was taken from one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub register_entry: Option<String>,
+    /// The room's axial field as the calibration found it; `None` where it does not tell it or it no longer holds.
+    #[serde(skip)]
+    pub room: Option<LineRoom>,
+}
+
+/// The room's axial field as the calibration of a line has it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LineRoom {
+    /// Along +z.
+    pub axial_tesla: f64,
+    /// u; `None` if the calibration did not measure it.
+    pub standard_uncertainty_tesla: Option<f64>,
+    /// Its correlation with the slope: both were read with the same meters.
+    pub correlation_with_slope: f64,
+}
+
+impl LineRoom {
+    /// One that was not measured with the line.
+    pub fn stated(axial_tesla: f64) -> Self {
+        Self { axial_tesla, standard_uncertainty_tesla: None, correlation_with_slope: 0.0 }
+    }
 }
 
 /// A line B = k I made from another spec, or from another state of this spec.
@@ -101,6 +122,7 @@ impl<'a> BeamBench<'a> {
             slope: Slope::computed(bench, field_constant_tesla_per_ampere),
             calibration: None,
             register_entry: None,
+            room: None,
         });
         Ok(Self {
             pair,

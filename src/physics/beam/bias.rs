@@ -188,6 +188,7 @@ mod tests {
             slope: Slope::of(AdoptedFrom::Fit, 0.8e-3, Vec::new()),
             calibration: None,
             register_entry: None,
+            room: None,
         };
         let setting = Setting { gun_tilt_rad: 0.02, ..at(200.0, 1.5) };
         let found = bias_of(&bench, Some(line), &setting);

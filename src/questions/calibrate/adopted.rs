@@ -1,9 +1,12 @@
 //! The adopted line, read back from `calibration.json`.
 
+use super::budget::PROBE_GAIN;
+use super::fit::correlation;
 use super::fitted::FittedSlope;
+use super::room_effect::RoomSource;
 use crate::error::reason_unread;
 use crate::pair::{Instrument, Provenance};
-use crate::physics::beam::FieldLine;
+use crate::physics::beam::{FieldLine, LineRoom};
 use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope};
 use crate::{Error, Result};
 use serde::{Deserialize, Serialize};
@@ -30,8 +33,10 @@ pub struct AdoptedLine {
     /// B0: nought for a computed line; from readings, the room's axial field where the probe was turned round,
     /// and else that field with the meter's zero.
     pub intercept_tesla: f64,
-    /// u(B0).
+    /// u(B0), as the file has it.
     pub intercept_standard_uncertainty_tesla: f64,
+    /// cov(k, B0) in T²/A, as the file has it; `None` for coils alone and in an entry of an older register.
+    pub intercept_covariance_with_slope: Option<f64>,
     /// What the room adds along the axis, where that was known.
     pub room: Option<RoomPart>,
     /// What the line holds for.
@@ -55,6 +60,8 @@ struct Written {
     slope_standard_uncertainty_tesla_per_ampere: f64,
     intercept_tesla: f64,
     intercept_standard_uncertainty_tesla: f64,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    intercept_covariance_with_slope: Option<f64>,
     /// `None` for infinitely many.
     #[serde(default)]
     effective_degrees_of_freedom: Option<f64>,
@@ -89,6 +96,7 @@ impl From<Written> for AdoptedLine {
             },
             intercept_tesla: written.intercept_tesla,
             intercept_standard_uncertainty_tesla: written.intercept_standard_uncertainty_tesla,
+            intercept_covariance_with_slope: written.intercept_covariance_with_slope,
             room: written.room,
             validity: written.validity,
             fitted: written.fitted_slope,
@@ -109,6 +117,7 @@ impl From<AdoptedLine> for Written {
             slope_standard_uncertainty_tesla_per_ampere: slope.standard_uncertainty_tesla_per_ampere,
             intercept_tesla: line.intercept_tesla,
             intercept_standard_uncertainty_tesla: line.intercept_standard_uncertainty_tesla,
+            intercept_covariance_with_slope: line.intercept_covariance_with_slope,
             effective_degrees_of_freedom: slope.degrees_of_freedom,
             coverage_factor: slope.coverage_factor,
             room: line.room,
@@ -137,9 +146,19 @@ impl PaperworkPart {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[non_exhaustive]
 pub struct RoomPart {
+    /// Where it comes from; `None` in an entry of an older register.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub source: Option<RoomSource>,
     /// The room's field along +z; `None` where only its sum with the meter's zero was known.
     #[serde(default)]
     pub axial_tesla: Option<f64>,
+    /// Its standard uncertainty, where it is known; `None` in an entry of an older register.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub axial_standard_uncertainty_tesla: Option<f64>,
+    /// What the field meter's gain contributes to that; `None` where it is not known, and in a file of an older program, which
+    /// did not count it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub axial_probe_gain_contribution_tesla: Option<f64>,
 }
 
 /// The part of the validity that is read back.
@@ -165,9 +184,41 @@ impl AdoptedLine {
         }
     }
 
-    /// The room's axial field, where the calibration knew it apart from the meter's zero.
-    pub fn room_axial_tesla(&self) -> Option<f64> {
-        self.room.and_then(|room| room.axial_tesla)
+    /// The room's axial field, where the calibration knew it apart from the meter's zero, with its standard uncertainty and
+    /// its correlation with the slope.
+    ///
+    /// An older program left the field meter's gain out of both; it is added from the budget, which always had it. With the
+    /// sensitivity s = dk/dg of the budget u²(B0) gains (B0 u(g))² and cov(k, B0) gains s B0 u²(g).
+    pub fn room_found(&self) -> Option<LineRoom> {
+        let room = self.room?;
+        let axial_tesla = room.axial_tesla?;
+        let rests_on_readings = self.slope.from != AdoptedFrom::Computed;
+        // An entry of an older register does not say where the room's field comes from.
+        let is_intercept = rests_on_readings && axial_tesla == self.intercept_tesla;
+        if !room.source.map_or(is_intercept, |source| source == RoomSource::Readings) {
+            return Some(LineRoom::stated(axial_tesla));
+        }
+        let counted_u = room.axial_standard_uncertainty_tesla.or(match is_intercept {
+            true => Some(self.intercept_standard_uncertainty_tesla),
+            false => None,
+        });
+        let Some(counted_u) = counted_u else { return Some(LineRoom::stated(axial_tesla)) };
+        let beside = self.fitted.iter().flat_map(|fitted| &fitted.budget);
+        let gain = self.slope.budget.iter().chain(beside).find(|part| part.source == PROBE_GAIN);
+        let gain = gain.filter(|_| room.axial_probe_gain_contribution_tesla.is_none());
+        let [of_slope, u_of_gain] = gain.map_or([0.0; 2], |gain| {
+            let per_unit = gain.sensitivity_tesla_per_ampere_per_unit;
+            [per_unit, (gain.contribution_tesla_per_ampere / per_unit).abs()]
+        });
+        let u = counted_u.hypot(axial_tesla * u_of_gain);
+        let covariance = self.intercept_covariance_with_slope.filter(|_| is_intercept).unwrap_or(0.0);
+        let of_gain = if rests_on_readings { of_slope * axial_tesla * u_of_gain.powi(2) } else { 0.0 };
+        let of_line = self.slope.standard_uncertainty_tesla_per_ampere;
+        Some(LineRoom {
+            axial_tesla,
+            standard_uncertainty_tesla: Some(u),
+            correlation_with_slope: correlation(covariance + of_gain, of_line, u).clamp(-1.0, 1.0),
+        })
     }
 }
 
@@ -257,7 +308,12 @@ pub(super) fn check(line: &AdoptedLine) -> std::result::Result<(), String> {
 
 impl From<&AdoptedLine> for FieldLine {
     fn from(line: &AdoptedLine) -> Self {
-        Self { slope: line.slope.clone(), calibration: Some(line.provenance.clone()), register_entry: None }
+        Self {
+            slope: line.slope.clone(),
+            calibration: Some(line.provenance.clone()),
+            register_entry: None,
+            room: line.room_found(),
+        }
     }
 }
 
@@ -265,8 +321,11 @@ impl From<&AdoptedLine> for FieldLine {
 mod tests {
     use super::*;
 
+    use crate::pair::FieldMeter;
     use crate::questions::calibrate::tests::bench;
-    use crate::questions::calibrate::{Request, calibrate};
+    use crate::questions::calibrate::{Reading, Readings, Request, calibrate};
+    use approx::assert_relative_eq;
+    use nalgebra::Vector3;
 
     fn written() -> serde_json::Value {
         serde_json::to_value(calibrate(&bench(), &Request::default()).unwrap()).unwrap()
@@ -290,7 +349,7 @@ mod tests {
         );
         assert_eq!(line.slope.from, AdoptedFrom::Computed);
         assert_eq!(line.provenance, calibration.provenance);
-        assert_eq!(line.room_axial_tesla(), None);
+        assert_eq!(line.room_found(), None);
         let contributions = |parts: &[f64]| parts.iter().map(|part| part.powi(2)).sum::<f64>().sqrt();
         let parts: Vec<f64> =
             line.slope.budget.iter().map(|part| part.contribution_tesla_per_ampere).collect();
@@ -325,5 +384,70 @@ mod tests {
         assert!(read(&lacking).unwrap_err().to_string().contains("missing field"));
         assert!(read_adopted_line(Path::new("/no/such/file.json")).is_err());
         assert!(read_adopted_line(Path::new("/")).is_err());
+    }
+
+    /// A calibration by readings with the probe turned round: 45 µT of the room, and a field meter of 5 %.
+    fn turned(adopt: AdoptedFrom) -> crate::questions::calibrate::Calibration {
+        let mut bench = bench();
+        bench.field_meter = Some(FieldMeter { accuracy_of_reading: Some(0.05), zero_tesla: None });
+        let k = crate::questions::calibrate::computed_slope_tesla_per_ampere(&bench).unwrap();
+        let of = |current_ampere: f64, sign: f64| Reading {
+            field_uncertainty_tesla: Some(1.5e-6),
+            direction: sign * Vector3::z(),
+            ..Reading::new(current_ampere, sign * (k * current_ampere + 45e-6) + 3e-6).unwrap()
+        };
+        let currents = [-2.4, -1.2, 1.2, 2.4];
+        let readings = currents.into_iter().flat_map(|current| [of(current, 1.0), of(current, -1.0)]);
+        let readings = Some(Readings::new(readings.collect()).unwrap());
+        calibrate(&bench, &Request { readings, adopt: Some(adopt), ..Request::default() }).unwrap()
+    }
+
+    #[test]
+    fn the_room_of_a_file_without_the_probes_gain_is_as_uncertain_as_that_of_a_new_one() {
+        for adopt in [AdoptedFrom::Fit, AdoptedFrom::Combined, AdoptedFrom::Computed] {
+            let new = serde_json::to_value(turned(adopt)).unwrap();
+            let wanted = read(&new).unwrap().room_found().unwrap();
+            let u = wanted.standard_uncertainty_tesla.unwrap();
+            let by_gain = 45e-6 * 0.05 / 3f64.sqrt();
+            assert!(u > by_gain, "{u}");
+            // What an older program wrote: the gain is left out of u and of the covariance.
+            let mut old = new.clone();
+            let without = (u.powi(2) - by_gain.powi(2)).sqrt();
+            let room = old["room"].as_object_mut().unwrap();
+            room.remove("axial_probe_gain_contribution_tesla").unwrap();
+            room.insert("axial_standard_uncertainty_tesla".into(), without.into());
+            let mut entry = old.clone();
+            entry["room"] = serde_json::json!({ "axial_tesla": new["room"]["axial_tesla"] });
+            if adopt == AdoptedFrom::Computed {
+                assert_eq!(wanted.correlation_with_slope, 0.0, "a computed slope holds no gain of the probe");
+                // A register that was older still did not say what was measured.
+                assert_eq!(read(&entry).unwrap().room_found(), Some(LineRoom::stated(wanted.axial_tesla)));
+            } else {
+                let gain = new["budget"].as_array().unwrap().iter().find(|part| part["source"] == PROBE_GAIN);
+                let per_unit = gain.unwrap()["sensitivity_tesla_per_ampere_per_unit"].as_f64().unwrap();
+                let of_gain = per_unit * wanted.axial_tesla * (0.05f64 / 3f64.sqrt()).powi(2);
+                let covariance = new["intercept_covariance_with_slope"].as_f64().unwrap();
+                for one in [&mut old, &mut entry] {
+                    one["intercept_standard_uncertainty_tesla"] = without.into();
+                }
+                old["intercept_covariance_with_slope"] = (covariance - of_gain).into();
+                entry.as_object_mut().unwrap().remove("intercept_covariance_with_slope");
+                let of_entry = read(&entry).unwrap().room_found().unwrap();
+                assert_relative_eq!(of_entry.standard_uncertainty_tesla.unwrap(), u, max_relative = 1e-6);
+                // All but the scatter's part, which is nought about a mean current of nought.
+                assert_relative_eq!(
+                    of_entry.correlation_with_slope,
+                    wanted.correlation_with_slope,
+                    max_relative = 1e-6
+                );
+            }
+            let of_old = read(&old).unwrap().room_found().unwrap();
+            assert_relative_eq!(of_old.standard_uncertainty_tesla.unwrap(), u, max_relative = 1e-6);
+            assert_relative_eq!(
+                of_old.correlation_with_slope,
+                wanted.correlation_with_slope,
+                max_relative = 1e-6
+            );
+        }
     }
 }

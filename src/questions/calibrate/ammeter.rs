@@ -50,7 +50,7 @@ impl Ammeter {
     }
 
     /// What the zero leaves open of the room's field that readings with the probe turned round give, in tesla.
-    pub(crate) fn room_standard_uncertainty_tesla(&self, influences: &ZeroInfluences) -> f64 {
+    pub(super) fn room_standard_uncertainty_tesla(&self, influences: &ZeroInfluences) -> f64 {
         let worse = self.worse(influences, |influence| influence.room_tesla.unwrap_or(0.0));
         self.zero_standard_uncertainty_ampere * worse.abs()
     }

@@ -265,6 +265,7 @@ mod tests {
             slope: with(slope, budget),
             intercept_tesla: 0.0,
             intercept_standard_uncertainty_tesla: 0.0,
+            intercept_covariance_with_slope: None,
             room: None,
             validity: ValidityPart { current_limit_ampere: 3.0 },
             fitted: None,

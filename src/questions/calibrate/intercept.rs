@@ -10,7 +10,7 @@ use crate::pair::Bench;
 pub(super) struct Intercept {
     pub(super) meaning: InterceptMeaning,
     pub(super) tesla: f64,
-    /// The ammeter's zero is counted.
+    /// The ammeter's zero and the field meter's gain are counted.
     pub(super) standard_uncertainty_tesla: f64,
     /// As the tables count it. `None` if the line rests on no readings.
     pub(super) line: Option<LineIntercept>,
@@ -18,7 +18,7 @@ pub(super) struct Intercept {
 
 impl Intercept {
     /// That of the fit on which the line rests, or of coils alone; `weight_of_fit` is the fitted slope's share of the
-    /// adopted one.
+    /// adopted one. Only that share is correlated with B0, which the combination with a computed slope leaves as it was read.
     pub(super) fn of(bench: &Bench, fit: Option<&Fit>, weight_of_fit: f64) -> Self {
         let Some(fit) = fit else {
             return Self {

@@ -30,6 +30,7 @@ mod of_this_pair;
 #[cfg(feature = "paper")]
 pub mod picture;
 pub mod plan;
+mod probe;
 mod reading;
 mod readings;
 mod record;

@@ -51,7 +51,7 @@ pub struct Calibration {
     pub slope: Slope,
     /// B0 of B = k I + B0.
     pub intercept_tesla: f64,
-    /// u(B0), the ammeter's zero counted.
+    /// u(B0), the ammeter's zero and the field meter's gain counted.
     pub intercept_standard_uncertainty_tesla: f64,
     /// U(B0).
     pub intercept_expanded_uncertainty_tesla: f64,

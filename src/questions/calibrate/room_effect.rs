@@ -1,14 +1,14 @@
 //! What the room's own field does to a lesson: along the axis, across it, and which way to turn the bench.
 
-use super::ammeter::Ammeter;
 use super::fit::{Fit, Separated};
+use super::without_current;
 use crate::Result;
 use crate::pair::{AxisPosition, Bench};
 use crate::physics::beam::Electron;
 use crate::physics::room;
 use crate::physics::room::EarthField;
 use nalgebra::Vector3;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 /// The room's field and what it does.
@@ -23,6 +23,9 @@ pub struct RoomEffect {
     pub axial_tesla: f64,
     /// u(axial), where it is known.
     pub axial_standard_uncertainty_tesla: Option<f64>,
+    /// What the field meter's gain contributes to that, where readings found the axial part and the spec states the gain.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub axial_probe_gain_contribution_tesla: Option<f64>,
     /// The size of its part across the axis.
     pub transverse_tesla: Option<f64>,
     /// The bearing of +z, clockwise from true north, at which the axial part is least; the nearer of the two.
@@ -39,7 +42,7 @@ pub struct RoomEffect {
 }
 
 /// Where the room's axial field comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum RoomSource {
     /// A vector in the spec.
@@ -104,6 +107,9 @@ pub(crate) fn room_effect(
         field_tesla: field.map(Into::into),
         axial_tesla,
         axial_standard_uncertainty_tesla: axial_uncertainty(bench, fit, separated, model.as_ref()),
+        axial_probe_gain_contribution_tesla: fit
+            .filter(|_| separated.is_some())
+            .and_then(|fit| without_current::from_gain_tesla(bench, fit)),
         transverse_tesla: field.map(|field| field.xy().norm()),
         best_bearing_rad,
         turn_to_best_rad,
@@ -113,18 +119,17 @@ pub(crate) fn room_effect(
     }))
 }
 
-/// u(axial): of readings, the ammeter's zero counted, which imitates a room field; of the model, its own; of a stated field,
-/// not known.
+/// u(axial): of readings, that of B0, the ammeter's zero counted, which imitates a room field; of the model, its own; of a
+/// stated field, not known.
 fn axial_uncertainty(
     bench: &Bench,
     fit: Option<&Fit>,
     separated: Option<Separated>,
     model: Option<&(EarthField, f64)>,
 ) -> Option<f64> {
-    if let (Some(separated), Some(fit)) = (separated, fit) {
-        let zero = Ammeter::of(bench)
-            .map_or(0.0, |ammeter| ammeter.room_standard_uncertainty_tesla(&fit.ammeter_zero));
-        return Some(separated.room_standard_uncertainty_tesla.hypot(zero));
+    if let (Some(_), Some(fit)) = (separated, fit) {
+        let [_, u] = without_current::of_fit(bench, fit);
+        return Some(u);
     }
     let (earth, bearing_rad) = model?;
     let [north, east, down] = earth.standard_uncertainty_tesla;

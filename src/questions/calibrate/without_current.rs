@@ -2,6 +2,7 @@
 
 use super::ammeter::Ammeter;
 use super::fit::Fit;
+use super::probe;
 use crate::pair::{Bench, Distribution};
 
 /// Upper bound of the earth's field at the ground; a test holds the World Magnetic Model against it.
@@ -32,7 +33,7 @@ pub struct Unaccounted {
 }
 
 /// B0 of the fit: the room's axial field where the fit separates it, else what the field meter shows; with its standard
-/// uncertainty as the field there without current, the zeros of ammeter and field meter counted.
+/// uncertainty as the field there without current, the field meter's gain and the zeros of both meters counted.
 pub(super) fn of_fit(bench: &Bench, fit: &Fit) -> [f64; 2] {
     let [tesla, u] = as_shown(bench, fit);
     let is_room = fit.separated.is_some_and(|separated| separated.along_axis);
@@ -40,10 +41,24 @@ pub(super) fn of_fit(bench: &Bench, fit: &Fit) -> [f64; 2] {
     [tesla, u.hypot(Distribution::Rectangular.standard_uncertainty(zero.unwrap_or(0.0)))]
 }
 
-/// The same, as the field meter shows it: its zero is in the value where the probe was not turned round.
+/// What the field meter's gain contributes to u(B0), in tesla; `None` where the spec does not state its accuracy.
+pub(super) fn from_gain_tesla(bench: &Bench, fit: &Fit) -> Option<f64> {
+    Some((value_tesla(fit) * probe::gain_standard_uncertainty(bench)?).abs())
+}
+
+/// B0 of the fit.
+fn value_tesla(fit: &Fit) -> f64 {
+    match fit.separated {
+        Some(separated) if separated.along_axis => separated.room_tesla,
+        _ => fit.intercept_tesla,
+    }
+}
+
+/// The same as [`of_fit`], as the field meter shows it: its zero is in the value where the probe was not turned round.
 fn as_shown(bench: &Bench, fit: &Fit) -> [f64; 2] {
     let ammeter = Ammeter::of(bench);
-    match fit.separated {
+    let gain = from_gain_tesla(bench, fit).unwrap_or(0.0);
+    let [tesla, u] = match fit.separated {
         Some(separated) if separated.along_axis => {
             let zero = ammeter.map_or(0.0, |meter| meter.room_standard_uncertainty_tesla(&fit.ammeter_zero));
             [separated.room_tesla, separated.room_standard_uncertainty_tesla.hypot(zero)]
@@ -53,7 +68,8 @@ fn as_shown(bench: &Bench, fit: &Fit) -> [f64; 2] {
                 ammeter.map_or(0.0, |meter| meter.intercept_standard_uncertainty_tesla(&fit.ammeter_zero));
             [fit.intercept_tesla, fit.intercept_standard_uncertainty_tesla.hypot(zero)]
         }
-    }
+    };
+    [tesla, u.hypot(gain)]
 }
 
 /// u(B0), and the covariance of the fitted slope and B0 in T²/A, from the fit alone.
@@ -66,12 +82,13 @@ pub(super) fn of_scatter(fit: &Fit) -> [f64; 2] {
     }
 }
 
-/// Covariance of the fitted slope and B0, in T²/A, the ammeter's zero counted.
+/// Covariance of the fitted slope and B0, in T²/A, the ammeter's zero and the field meter's gain counted.
 pub(super) fn covariance_with_slope(bench: &Bench, fit: &Fit) -> f64 {
     let is_room = fit.separated.is_some_and(|separated| separated.along_axis);
     let ammeter = Ammeter::of(bench);
     let of_zero = ammeter.map_or(0.0, |meter| meter.zero_covariance(&fit.ammeter_zero, is_room));
-    of_scatter(fit)[1] + of_zero
+    let gain = probe::gain_standard_uncertainty(bench).unwrap_or(0.0);
+    of_scatter(fit)[1] + of_zero + fit.slope_tesla_per_ampere * value_tesla(fit) * gain.powi(2)
 }
 
 /// The fields without current that neither the earth nor the meter's stated zero accounts for, beyond twice their

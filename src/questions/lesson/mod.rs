@@ -30,7 +30,7 @@ use crate::physics::beam::parallax::magnification;
 use crate::physics::beam::{BeamBench, GUN_BODY_LENGTH_M, GUN_BODY_RADIUS_M, Setting};
 use crate::physics::may_flow::{MayFlow, may_flow};
 use crate::questions::orbit::{ReadingScale, reading_scale_of};
-use crate::questions::weigh::{self, KnownRoom};
+use crate::questions::weigh::KnownRoom;
 use record::{Constants, GunBody};
 
 /// What a lesson is asked for, besides its bench.
@@ -38,9 +38,6 @@ use record::{Constants, GunBody};
 pub struct Request {
     /// The settings that the class takes: gun voltage in V and current in A. If empty, settings are suggested.
     pub settings: Vec<[f64; 2]>,
-    /// The room's axial field as found by the calibration, and its standard uncertainty. `None` if no calibration gives
-    /// it.
-    pub calibration_room_axial_tesla: Option<[f64; 2]>,
     /// The date to print, if any.
     pub date: Option<Day>,
 }
@@ -71,7 +68,7 @@ pub fn lesson(beams: &BeamBench<'_>, request: &Request) -> Result<Lesson> {
         field_constant_tesla_per_ampere: beams.field_constant_tesla_per_ampere,
         line: beams.line.clone(),
         room_tesla: beams.room_tesla.map(Into::into),
-        room_known: room_known(beams, request),
+        room_known: room_known(beams),
         tube: LessonTube::of(beams),
         gun_body: GunBody { radius_m: GUN_BODY_RADIUS_M, length_m: GUN_BODY_LENGTH_M },
         windings: beams.assembly().windings().iter().map(Winding::of).collect(),
@@ -101,19 +98,13 @@ pub fn lesson(beams: &BeamBench<'_>, request: &Request) -> Result<Lesson> {
     })
 }
 
-fn room_known(beams: &BeamBench<'_>, request: &Request) -> RoomKnown {
-    let of_weigh = weigh::Request {
-        calibration_room_axial_tesla: request.calibration_room_axial_tesla.map(|[axial, _]| axial),
-        calibration_room_axial_standard_uncertainty_tesla: request
-            .calibration_room_axial_tesla
-            .map(|[_, uncertainty]| uncertainty),
-        ..weigh::Request::default()
-    };
-    let known = KnownRoom::of(beams, &of_weigh, false);
+fn room_known(beams: &BeamBench<'_>) -> RoomKnown {
+    let known = KnownRoom::of(beams, false);
     RoomKnown {
         source: known.source,
         axial_tesla: known.axial_tesla,
         standard_uncertainty_tesla: known.standard_uncertainty_tesla,
+        correlation_with_slope: Some(known.correlation_with_slope).filter(|correlation| *correlation != 0.0),
     }
 }
 

@@ -110,6 +110,9 @@ pub struct RoomKnown {
     pub axial_tesla: f64,
     /// Standard uncertainty; an assumed one if nothing is known.
     pub standard_uncertainty_tesla: f64,
+    /// Its correlation with the slope of the line, where the line's calibration found it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub correlation_with_slope: Option<f64>,
 }
 
 /// The tube.

@@ -59,7 +59,7 @@ pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<We
     {
         return Err(Refused::ScaleUncertainty { fraction }.into());
     }
-    let (prepared, room) = prepared(beams, runs, request)?;
+    let (prepared, room) = prepared(beams, runs)?;
     let all = reduce(beams, &prepared, &room, request)?;
     let course = course::course(beams, &prepared, &room, request)?;
     let without = (!course.misread.is_empty())
@@ -100,17 +100,13 @@ pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<We
 ///
 /// If the runs determine the room's axial field, the circles are followed first without it and then once more in it. It
 /// changes their shape by its share of the field times the field's deviation, some 1e-4 of e/m.
-fn prepared<'a>(
-    beams: &BeamBench<'_>,
-    runs: &'a Runs,
-    request: &Request,
-) -> Result<(Prepared<'a>, KnownRoom)> {
-    let stated = KnownRoom::of(beams, request, false);
+fn prepared<'a>(beams: &BeamBench<'_>, runs: &'a Runs) -> Result<(Prepared<'a>, KnownRoom)> {
+    let stated = KnownRoom::of(beams, false);
     let prepared = Prepared::of(beams, runs, stated.axial_tesla)?;
     if !prepared.has_both_directions() {
         return Ok((prepared, stated));
     }
-    let room = KnownRoom::of(beams, request, true);
+    let room = KnownRoom::of(beams, true);
     let found = fit(&prepared.points(&shift::Shift::none())?, room.in_fit())?.room_axial_tesla;
     // A field as large as this comes from swapped columns, and no circle is followed in it.
     let followed = if found.abs() < prepared.smallest_field_tesla() * 0.5 {

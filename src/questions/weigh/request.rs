@@ -7,10 +7,6 @@ use crate::numeric::calendar::Day;
 pub struct Request {
     /// Standard uncertainty of the scale itself, as a fraction of the radius: the same for all runs.
     pub scale_uncertainty_fraction: Option<f64>,
-    /// The room's axial field as the calibration found it.
-    pub calibration_room_axial_tesla: Option<f64>,
-    /// Its standard uncertainty.
-    pub calibration_room_axial_standard_uncertainty_tesla: Option<f64>,
     /// The date to print, if any.
     pub date: Option<Day>,
 }

@@ -1,6 +1,5 @@
 //! The known axial field of the room and its uncertainty.
 
-use super::Request;
 use super::fit::RoomAxial;
 use super::record::RoomSource;
 use crate::pair::{AxisPosition, Bench};
@@ -20,30 +19,28 @@ pub(crate) struct KnownRoom {
     /// Along +z; zero if nothing is known.
     pub(crate) axial_tesla: f64,
     pub(crate) standard_uncertainty_tesla: f64,
+    /// Its correlation with the slope of the line, with which it was measured.
+    pub(crate) correlation_with_slope: f64,
     /// Whether spec or calibration states it.
     pub(crate) stated: bool,
 }
 
 impl KnownRoom {
-    pub(crate) fn of(beams: &BeamBench<'_>, request: &Request, both_directions: bool) -> Self {
-        let spec = beams.room_tesla.map(|field| {
-            let axial = field.z;
-            (RoomSource::Spec, axial, room::stated_standard_uncertainty_tesla(beams.bench(), axial))
+    pub(crate) fn of(beams: &BeamBench<'_>, both_directions: bool) -> Self {
+        let stated_u = |axial| room::stated_standard_uncertainty_tesla(beams.bench(), axial);
+        let spec = beams.room_tesla.map(|field| (RoomSource::Spec, field.z, stated_u(field.z), 0.0));
+        let calibration = beams.line.room.map(|found| {
+            let u = found.standard_uncertainty_tesla.unwrap_or_else(|| stated_u(found.axial_tesla));
+            (RoomSource::Calibration, found.axial_tesla, u, found.correlation_with_slope)
         });
-        let calibration = request.calibration_room_axial_tesla.map(|axial| {
-            let uncertainty = request.calibration_room_axial_standard_uncertainty_tesla;
-            (
-                RoomSource::Calibration,
-                axial,
-                uncertainty.unwrap_or_else(|| room::stated_standard_uncertainty_tesla(beams.bench(), axial)),
-            )
-        });
-        let (source, axial_tesla, standard_uncertainty_tesla) =
-            spec.or(calibration).unwrap_or((RoomSource::Unknown, 0.0, unknown_tesla(beams.bench())));
+        let unknown = (RoomSource::Unknown, 0.0, unknown_tesla(beams.bench()), 0.0);
+        let (source, axial_tesla, standard_uncertainty_tesla, correlation_with_slope) =
+            spec.or(calibration).unwrap_or(unknown);
         Self {
             source: if both_directions { RoomSource::Runs } else { source },
             axial_tesla,
             standard_uncertainty_tesla,
+            correlation_with_slope,
             stated: source != RoomSource::Unknown,
         }
     }

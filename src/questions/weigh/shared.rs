@@ -11,6 +11,9 @@ use crate::pair::{AmmeterPosition, Distribution};
 use crate::physics::beam::BeamBench;
 
 /// Every shared source, with the change of the fitted e/m for one standard uncertainty of it.
+///
+/// A room field that the calibration of the line found is correlated with its slope, r: the slope moves by u(k) and the room
+/// with it by r u(R), and what is left of the room's, √(1 − r²) u(R), is a source of its own.
 pub(super) fn parts(
     beams: &BeamBench<'_>,
     prepared: &Prepared<'_>,
@@ -21,13 +24,17 @@ pub(super) fn parts(
     let rectangular = |limit: f64| Distribution::Rectangular.standard_uncertainty(limit);
     let line = &beams.line;
     let mut sources: Vec<(&'static str, f64, &'static str, Shift)> = Vec::new();
+    let slope = line.slope.standard_uncertainty().unwrap_or(0.0) / line.slope.tesla_per_ampere.abs();
+    let with_slope = if slope > 0.0 { room.correlation_with_slope } else { 0.0 };
+    let room_tesla = line.slope.tesla_per_ampere.signum() * with_slope * room.standard_uncertainty_tesla;
+    if slope > 0.0 {
+        sources.push(("slope of the line", slope, "1", Shift { slope, room_tesla, ..Shift::none() }));
+    }
     let mut add = |source, uncertainty: f64, unit, shift: fn(f64) -> Shift| {
         if uncertainty > 0.0 {
             sources.push((source, uncertainty, unit, shift(uncertainty)));
         }
     };
-    let slope = line.slope.standard_uncertainty().unwrap_or(0.0) / line.slope.tesla_per_ampere.abs();
-    add("slope of the line", slope, "1", |slope| Shift { slope, ..Shift::none() });
     if let Some(meter) = beams.bench().ammeter {
         let gain = rectangular(meter.gain_limit());
         add("ammeter gain", gain, "1", |current_gain| Shift { current_gain, ..Shift::none() });
@@ -51,7 +58,7 @@ pub(super) fn parts(
         add("gun voltage offset", uncertainty, "V", |voltage_volt| Shift { voltage_volt, ..Shift::none() });
     }
     if room.source != RoomSource::Runs {
-        let uncertainty = room.standard_uncertainty_tesla;
+        let uncertainty = (1.0 - with_slope.powi(2)).sqrt() * room.standard_uncertainty_tesla;
         add("room field along the axis", uncertainty, "T", |room_tesla| Shift {
             room_tesla,
             ..Shift::none()

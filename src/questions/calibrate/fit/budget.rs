@@ -1,10 +1,11 @@
 //! The budget of a fitted slope as a field constant: the fit itself, and what the meters share.
 
 use super::line::Fit;
-use crate::pair::{Bench, Distribution};
+use crate::pair::Bench;
 use crate::physics::budget_source::BudgetSource;
 use crate::physics::slope::{BudgetEntry, Spread};
 use crate::questions::calibrate::ammeter::Ammeter;
+use crate::questions::calibrate::probe;
 
 /// The budget of a fitted slope per true ampere.
 ///
@@ -41,8 +42,7 @@ pub fn fit_budget(fit: &Fit, bench: &Bench) -> Vec<BudgetEntry> {
             degrees_of_freedom: None,
         });
     }
-    if let Some(limit) = bench.field_meter.and_then(|meter| meter.accuracy_of_reading) {
-        let gain = Distribution::Rectangular.standard_uncertainty(limit);
+    if let Some(gain) = probe::gain_standard_uncertainty(bench) {
         budget.push(BudgetEntry::relative(BudgetSource::ProbeGain, Spread::Rectangular, gain, slope));
     }
     budget

@@ -195,7 +195,12 @@ function makeReduction(bench) {
     const add = (source, size, name) => {
       if (size > 0) sources.push({ source, shift: { ...NOTHING, [name]: size } });
     };
-    add("slope of the line", (data.line.slope_standard_uncertainty_tesla_per_ampere ?? 0) / slope, "slope");
+    const u = (data.line.slope_standard_uncertainty_tesla_per_ampere ?? 0) / slope;
+    // A room field that the line's calibration found moves with the slope; what is left of it is a source of its own.
+    const known = data.room_known;
+    const withSlope = u > 0 ? (known.correlation_with_slope ?? 0) : 0;
+    const moved = Math.sign(data.line.slope_tesla_per_ampere) * withSlope * known.standard_uncertainty_tesla;
+    if (u > 0) sources.push({ source: "slope of the line", shift: { ...NOTHING, slope: u, room: moved } });
     if (data.ammeter !== null) {
       add("ammeter gain", rectangular(data.ammeter.gain_limit), "gain");
       const after = data.ammeter_position === "after_reversal";
@@ -206,7 +211,8 @@ function makeReduction(bench) {
       add("voltmeter digits", rectangular(data.voltmeter.digits_limit), "volt");
     }
     add("gun voltage offset", data.tube.gun_voltage_offset_uncertainty_volt ?? 0, "volt");
-    if (!fromRuns) add("room field along the axis", data.room_known.standard_uncertainty_tesla, "room");
+    const left = Math.sqrt(1 - withSlope * withSlope) * known.standard_uncertainty_tesla;
+    if (!fromRuns) add("room field along the axis", left, "room");
     return sources;
   }
 

@@ -8,7 +8,7 @@ use crate::constants::{ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB};
 use crate::pair::{
     AmmeterPosition, BeamEdge, Bench, Meter, RadiusReading, Regulation, Room, RoomField, Supply,
 };
-use crate::physics::beam::{FieldLine, PathLength, Setting, tube_bench};
+use crate::physics::beam::{FieldLine, LineRoom, PathLength, Setting, tube_bench};
 use crate::physics::room;
 use crate::questions::words::notes::{Told, told};
 use approx::assert_relative_eq;

@@ -1,7 +1,7 @@
 //! e/m, the room's field and their uncertainties are recovered as put in.
 
 use super::*;
-use crate::physics::slope::{AdoptedFrom, Slope};
+use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope, Spread};
 
 /// Mirror image of bench and room in the plane x = 0. Positions and directions change the sign of x. A field is an
 /// axial vector and keeps x, as does a tilt. Every current changes direction.
@@ -219,6 +219,7 @@ fn the_bench_of_the_textbooks_gives_the_mass_of_the_textbooks() {
         slope: Slope::of(AdoptedFrom::Fit, 0.605e-3 / 0.79, Vec::new()),
         calibration: None,
         register_entry: None,
+        room: None,
     };
     let beams = BeamBench::prepare(&truth, Some(line)).unwrap();
     let runs = Runs::from_text("r.csv", "gun_voltage_V,current_A,radius_cm\n100,0.79,5.5\n").unwrap();
@@ -247,6 +248,43 @@ fn a_room_value_taken_from_the_spec_has_an_uncertainty() {
     assert_eq!(result.room_axial_standard_uncertainty_tesla, Some(3e-6));
     let part = result.shared.iter().find(|part| part.source == "room field along the axis").unwrap();
     assert!(part.contribution_coulomb_per_kg > 0.0);
+}
+
+#[test]
+fn a_room_value_of_the_calibration_moves_with_its_slope() {
+    // With correlation r, the parts a of the slope and b of the room add up to a² + b² + 2 r a b: both make the field larger.
+    let truth = bench();
+    let one_way: Vec<(f64, f64)> = SETTINGS.iter().copied().filter(|(_, current)| *current > 0.0).collect();
+    let runs = perfect_runs(&truth, &one_way);
+    let parts_of = |correlation_with_slope: f64| {
+        let known = BeamBench::prepare(&truth, None).unwrap();
+        let k = known.line.slope.tesla_per_ampere;
+        let gain = BudgetEntry::relative("probe gain", Spread::Rectangular, 0.01, k);
+        let line = FieldLine {
+            slope: Slope::of(AdoptedFrom::Fit, k, vec![gain]),
+            calibration: None,
+            register_entry: None,
+            room: Some(LineRoom {
+                axial_tesla: 0.0,
+                standard_uncertainty_tesla: Some(10e-6),
+                correlation_with_slope,
+            }),
+        };
+        let beams = BeamBench::prepare(&truth, Some(line)).unwrap();
+        let outcome = weigh(&beams, &runs, &Request::default()).unwrap().outcome;
+        assert_eq!(outcome.room_axial_standard_uncertainty_tesla, Some(10e-6));
+        let of = |source: &str| {
+            let part = outcome.shared.iter().find(|part| part.source == source);
+            part.map_or(0.0, |part| part.contribution_coulomb_per_kg)
+        };
+        [of("slope of the line"), of("room field along the axis")]
+    };
+    let [a, b] = parts_of(0.0);
+    assert!(b > 0.2 * a, "{a} {b}");
+    for r in [0.9, -0.9, 1.0] {
+        let [with, left] = parts_of(r);
+        assert_relative_eq!(with.hypot(left).powi(2), a * a + b * b + 2.0 * r * a * b, max_relative = 0.02);
+    }
 }
 
 #[test]
