@@ -69,6 +69,7 @@ impl IssueArgs {
             measured,
             condition: if self.as_left { Condition::Left } else { Condition::Found },
             as_found: self.as_found.clone().map(AsFound::new),
+            no_as_found: None,
             happened: Vec::new(),
             replaces: replaces.map(|(certificate, reason)| Replaced { certificate, reason }),
             allowed_error_fraction: self.conformity,
@@ -147,6 +148,13 @@ pub fn enter(
     }
     let (statement, taken) = statement_of(&history, register.next_number(), &entering, record)?;
     warn_of_entry(&history, register.next_number(), &statement, taken.as_ref());
+    if let Some(none) = &record.issue.no_as_found {
+        output::warn(
+            &format!("the certificate names no result as found: {}", none.sentence()),
+            "measure a pair as it is found before it is adjusted or repaired: a certificate gives the results before and after, \
+             where both exist (ISO/IEC 17025:2017, 7.8.4.1 d)",
+        );
+    }
     let (entry, digest) = register.announced(&statement.content()?);
     record.issue.registered = Some(registered(entry, digest));
     let enter = || append(register, &statement);

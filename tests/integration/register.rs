@@ -553,6 +553,64 @@ fn events_and_adjustments_split_the_series() {
 }
 
 #[test]
+fn a_result_as_found_is_named_only_if_nothing_else_changed_the_pair_since() {
+    let lab = Lab::new();
+    let fit = ["--adopt", "fit"];
+    let left = |seed: usize, date: &str, more: &[&str]| {
+        let run = lab.invented(seed, 1.0, date, &[&fit[..], &["--as-left", "--out", date], more].concat());
+        let certificate = std::fs::read_to_string(lab.path(&format!("{date}/certificate.html"))).unwrap();
+        (run.stderr, certificate)
+    };
+    // A register that begins as left holds none.
+    let (told, certificate) = left(1, "2020-03-01", &[]);
+    assert!(told.contains("names no result as found: the register holds no result as found"), "{told}");
+    assert!(certificate.contains("none: the register holds no result as found"), "{certificate}");
+    // Found, adjusted, left: entries 2, 3 and 4.
+    lab.invented(2, 1.0, "2021-03-01", &fit);
+    lab.enter(&["--event", "adjusted", "--date", "2021-03-02"]);
+    let (told, certificate) = left(3, "2021-03-03", &[]);
+    assert!(!told.contains("result as found"), "{told}");
+    assert!(certificate.contains("certificate pair-2, measured on 2021-03-01"), "{certificate}");
+    // Adjusted once more: what was found two years before is not what was adjusted.
+    let (told, certificate) = left(4, "2023-03-01", &["--certificate", "K-5"]);
+    let none = "no result as found exists since entry 4 of the register: the pair was adjusted and measured as left (2021-03-03)";
+    assert!(told.contains(none), "{told}");
+    assert!(certificate.contains(none) && !certificate.contains("certificate pair-2"), "{certificate}");
+    // The re-issue of that certificate says the same, and is no adjustment after itself.
+    let again = ["--replaces", "K-5", "--because", "address", "--json"];
+    std::fs::write(lab.path("again.csv"), invented_readings(4, 0.0, 1.0)).unwrap();
+    let record = lab.calibrate("2023-04-01", &[&fit[..], &["--readings", "again.csv"], &again].concat());
+    let record: Value = serde_json::from_str(&record.stdout).unwrap();
+    assert_eq!(record["issue"]["no_as_found"]["since"]["entry"], 4);
+    // Found, repaired, adjusted on another day, left: the repair lies between.
+    lab.invented(5, 1.0, "2024-03-01", &fit);
+    lab.enter(&["--event", "repaired", "--note", "coil b", "--date", "2024-04-01"]);
+    lab.enter(&["--event", "adjusted", "--date", "2024-05-01"]);
+    let (told, _) = left(6, "2024-05-02", &[]);
+    assert!(
+        told.contains("since entry 8 of the register: a coil was repaired, coil b (2024-04-01)"),
+        "{told}"
+    );
+    // Nor may it be named on request.
+    std::fs::write(lab.path("named.csv"), invented_readings(7, 0.0, 1.0)).unwrap();
+    let call = [
+        "calibrate",
+        BENCH,
+        "--register",
+        "pair.register",
+        "--date",
+        "2024-05-03",
+        "--readings",
+        "named.csv",
+    ];
+    let refused = lab.refused(&[&call[..], &["--as-left", "--as-found", "pair-7"]].concat());
+    assert!(
+        refused.contains("`pair-7` is of a result as found before entry 10 of the register"),
+        "{refused}"
+    );
+}
+
+#[test]
 fn a_quick_check_is_entered_between_the_calibrations() {
     let lab = Lab::new();
     lab.calibrate("2025-03-01", &[]);

@@ -73,6 +73,59 @@ impl Happened {
     pub fn new(what: impl Into<String>, date: Option<Day>) -> Self {
         Self { date, what: what.into() }
     }
+
+    /// Both in words.
+    pub fn sentence(&self) -> String {
+        match self.date {
+            Some(day) => format!("{} ({day})", self.what),
+            None => self.what.clone(),
+        }
+    }
+}
+
+/// That the register holds no result as found from just before an adjustment or repair.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct NoAsFound {
+    /// What changed the pair since its last result as found; `None` where it holds no such result at all.
+    pub since: Option<ChangedSince>,
+}
+
+impl NoAsFound {
+    /// None at all, or none since this.
+    pub fn new(since: Option<ChangedSince>) -> Self {
+        Self { since }
+    }
+
+    /// In words.
+    pub fn sentence(&self) -> String {
+        match &self.since {
+            None => "the register holds no result as found".into(),
+            Some(since) => format!(
+                "no result as found exists since entry {} of the register: {}",
+                since.entry,
+                since.happened.sentence()
+            ),
+        }
+    }
+}
+
+/// An entry that changed the pair.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct ChangedSince {
+    /// Its number.
+    pub entry: u64,
+    /// What was done, and when.
+    #[serde(flatten)]
+    pub happened: Happened,
+}
+
+impl ChangedSince {
+    /// What this entry says was done.
+    pub fn new(entry: u64, happened: Happened) -> Self {
+        Self { entry, happened }
+    }
 }
 
 /// A file that a calibration was made from.
@@ -122,6 +175,9 @@ pub struct Issue {
     /// The certificate of the last result as found, of a pair measured as left or repaired since.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub as_found: Option<AsFound>,
+    /// That there is none in the register.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub no_as_found: Option<NoAsFound>,
     /// What was done to the coils since the calibration before, as the register tells.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub happened: Vec<Happened>,

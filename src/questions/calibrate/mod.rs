@@ -48,7 +48,9 @@ pub use adopted::{AdoptedLine, adopted_line_from_text, read_adopted_line};
 pub use conformity::{Conformity, Decided};
 pub use continuous::{AllowedTime, ContinuousCurrent};
 pub use fitted::FittedSlope;
-pub use issue::{AgreedDue, AsFound, Condition, Happened, InputFile, Issue, Registered, Replaced};
+pub use issue::{
+    AgreedDue, AsFound, ChangedSince, Condition, Happened, InputFile, Issue, NoAsFound, Registered, Replaced,
+};
 pub use kept::kept_line;
 pub use of_this_pair::check_of_this_pair;
 pub use reading::{Reading, Share};

@@ -126,7 +126,7 @@ impl History {
     }
 
     /// The day of an entry; one without a day stands where it was entered, not before the calibrations and checks above it.
-    fn day_at_least(&self, number: u64, date: Option<Day>) -> Option<Day> {
+    pub(super) fn day_at_least(&self, number: u64, date: Option<Day>) -> Option<Day> {
         let calibrations = self.calibrations.iter().map(|entered| (entered.number, entered.said.day()));
         let checks = self.checks.iter().map(|entered| (entered.number, entered.said.date));
         let above = calibrations.chain(checks).filter(|(above, _)| *above < number);

@@ -7,7 +7,9 @@ use crate::files::register::Digest;
 use crate::numeric::calendar::Day;
 use crate::pair::{Bench, Conditions};
 use crate::questions::calibrate::fit::{Fit, Residual};
-use crate::questions::calibrate::{AsFound, Calibration, Condition, Happened, kept_line};
+use crate::questions::calibrate::{
+    AsFound, Calibration, ChangedSince, Condition, Happened, NoAsFound, kept_line,
+};
 use crate::{Error, Result};
 
 /// Years that an entry may bear; any other is a slip.
@@ -84,45 +86,92 @@ pub struct TakenOver {
     pub condition: Condition,
 }
 
-/// States what was done to the coils since the calibration before, and names the certificate of the register's last result as
-/// found on one of a pair as left or repaired, where it names none itself.
+/// States what was done to the coils since the calibration before, and names the certificate of the result as found before it on
+/// one of a pair as left or repaired. Where something else changed the pair after the register's last result as found, or it
+/// holds none, none is named and that is stated.
 ///
 /// # Errors
-/// The certificate that it names is not in the register.
+/// The certificate that it names itself is not in the register, or something else changed the pair after it.
 pub fn name_as_found(history: &History, record: &mut Calibration) -> Result<()> {
-    let day = record.issue.measured.or(record.provenance.date);
-    record.issue.happened = day.map_or(Vec::new(), |day| done_before(history, day));
+    let Some(day) = record.issue.measured.or(record.provenance.date) else { return Ok(()) };
+    let before = before(history, record, day);
+    record.issue.happened = done_before(history, &before, day);
     if record.issue.condition != Condition::Left && record.issue.happened.is_empty() {
         return Ok(());
     }
-    let is_before = |said: &CalibrationEntry| {
-        said.condition == Condition::Found
-            && said.readings_sha256.is_some()
-            && day.is_none_or(|day| said.day() <= day)
-    };
-    let mut found = (history.calibrations.iter().rev())
-        .filter(|entered| history.counts(entered) && is_before(&entered.said))
-        .filter(|entered| entered.said.certificate.is_some());
-    record.issue.as_found = match record.issue.as_found.take() {
-        None => found.next().and_then(as_found),
-        Some(named) => {
-            let found = |it: &&Entered<CalibrationEntry>| {
-                it.said.has_certificate(&named.certificate) && it.said.condition == Condition::Found
-            };
-            let known = history.calibrations.iter().find(found);
-            let known = known.filter(|entered| history.counts(entered)).ok_or_else(|| {
-                Error::value_with_hint(
-                    format!(
-                        "the register has no valid certificate `{}` of a result as found",
-                        named.certificate
-                    ),
-                    "without --as-found the register's last result as found is named",
-                )
-            })?;
-            as_found(known)
+    let is_found = |entered: &Entered<CalibrationEntry>| entered.said.condition == Condition::Found;
+    if let Some(named) = record.issue.as_found.take() {
+        let of_name = |entered: &&Entered<CalibrationEntry>| entered.said.has_certificate(&named.certificate);
+        let known = history.calibrations.iter().filter(|it| is_found(it) && history.counts(it)).find(of_name);
+        let known = known.ok_or_else(|| {
+            Error::value_with_hint(
+                format!("the register has no valid certificate `{}` of a result as found", named.certificate),
+                "without --as-found the register's last result as found is named",
+            )
+        })?;
+        if let Some(changed) = changed_since(history, &before, known, day) {
+            return Err(Error::value_with_hint(
+                format!(
+                    "the certificate `{}` is of a result as found before entry {} of the register: {}",
+                    named.certificate,
+                    changed.entry,
+                    changed.happened.sentence()
+                ),
+                "leave out --as-found: the certificate then says that no result as found exists since",
+            ));
         }
+        record.issue.as_found = as_found(known);
+        return Ok(());
+    }
+    let mut measured = before.iter().rev().filter(|it| is_found(it) && it.said.readings_sha256.is_some());
+    let Some(last) = measured.find(|it| it.said.certificate.is_some()) else {
+        record.issue.no_as_found = Some(NoAsFound::new(None));
+        return Ok(());
     };
+    match changed_since(history, &before, last, day) {
+        None => record.issue.as_found = as_found(last),
+        since => record.issue.no_as_found = Some(NoAsFound::new(since)),
+    }
     Ok(())
+}
+
+/// The calibrations that count, up to the day of this one, without the one that it replaces.
+fn before<'a>(history: &'a History, record: &Calibration, day: Day) -> Vec<&'a Entered<CalibrationEntry>> {
+    let replaced = record.issue.replaces.as_ref().map(|replaced| replaced.certificate.as_str());
+    let is_replaced = |said: &CalibrationEntry| replaced.is_some_and(|number| said.has_certificate(number));
+    let counted = history.calibrations.iter().filter(|entered| history.counts(entered));
+    counted.filter(|it| !is_replaced(&it.said) && it.said.day() <= day).collect()
+}
+
+/// What changed the pair after a result as found, besides the last adjustment or repair before this calibration, all of whose
+/// events bear one day.
+fn changed_since(
+    history: &History,
+    before: &[&Entered<CalibrationEntry>],
+    found: &Entered<CalibrationEntry>,
+    day: Day,
+) -> Option<ChangedSince> {
+    let key = |entered: &Entered<CalibrationEntry>| (entered.said.day(), entered.number);
+    let left = before.iter().filter(|it| it.said.condition == Condition::Left && key(it) > key(found));
+    let left = left.map(|it| (key(it), None));
+    let events = slope_changes(history, found, day).map(|event| {
+        let day = history.day_at_least(event.number, event.said.date).unwrap_or(found.said.day());
+        ((day, event.number), Some(event))
+    });
+    let mut changes: Vec<_> = left.chain(events).collect();
+    changes.sort_by_key(|(key, _)| *key);
+    let own_day = changes.last().filter(|(_, event)| event.is_some()).map(|((day, _), _)| *day);
+    while let Some(((day, _), Some(_))) = changes.last()
+        && Some(*day) == own_day
+    {
+        changes.pop();
+    }
+    let ((day, entry), event) = changes.pop()?;
+    let happened = match event {
+        Some(event) => happened(event),
+        None => Happened::new("the pair was adjusted and measured as left", Some(day)),
+    };
+    Some(ChangedSince::new(entry, happened))
 }
 
 /// A result as found, as another certificate names it.
@@ -136,18 +185,24 @@ fn as_found(entered: &Entered<CalibrationEntry>) -> Option<AsFound> {
     Some(found)
 }
 
-/// What was done to the coils from the last calibration that was measured until this day.
-fn done_before(history: &History, day: Day) -> Vec<Happened> {
-    let measured = |entered: &&Entered<CalibrationEntry>| {
-        history.counts(entered) && entered.said.readings_sha256.is_some() && entered.said.day() <= day
-    };
-    let Some(last) = history.calibrations.iter().rfind(measured) else { return Vec::new() };
-    let changes = history.events_since(last, day).filter(|event| event.said.event.changes_slope());
-    let said = |event: &Entered<Event>| {
-        let note = event.said.note.as_ref().map_or(String::new(), |note| format!(", {note}"));
-        Happened::new(format!("{}{note}", event.said.event.sentence()), event.said.date)
-    };
-    changes.map(said).collect()
+/// What was done to the coils from the last of these calibrations that was measured until this day.
+fn done_before(history: &History, before: &[&Entered<CalibrationEntry>], day: Day) -> Vec<Happened> {
+    let last = before.iter().rfind(|entered| entered.said.readings_sha256.is_some());
+    last.map_or(Vec::new(), |last| slope_changes(history, last, day).map(happened).collect())
+}
+
+/// The events since a calibration up to a day that changed the slope.
+fn slope_changes<'a>(
+    history: &'a History,
+    since: &'a Entered<CalibrationEntry>,
+    day: Day,
+) -> impl Iterator<Item = &'a Entered<Event>> {
+    history.events_since(since, day).filter(|event| event.said.event.changes_slope())
+}
+
+fn happened(event: &Entered<Event>) -> Happened {
+    let note = event.said.note.as_ref().map_or(String::new(), |note| format!(", {note}"));
+    Happened::new(format!("{}{note}", event.said.event.sentence()), event.said.date)
 }
 
 /// The latest measured calibration that a computed line would take the place of; `None` if the line is measured itself.

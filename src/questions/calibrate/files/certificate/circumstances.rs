@@ -5,7 +5,7 @@ use crate::numeric::calendar::Day;
 use crate::pair::{AxisPosition, CoilsWere, Instrument};
 use crate::questions::calibrate::notes::Note;
 use crate::questions::calibrate::words::sentences::{dispute_box, method, not_counted_sentence};
-use crate::questions::calibrate::{AdoptedFrom, Calibration, Condition, ContinuousCurrent};
+use crate::questions::calibrate::{AdoptedFrom, Calibration, Condition, ContinuousCurrent, Happened};
 use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::phrases::{model_sentence, percent_of};
 use crate::units::{Dimension, fixed, uncertain, unit};
@@ -41,11 +41,7 @@ pub(super) fn item(record: &Calibration) -> Section {
 
 /// What was done to the pair since the calibration before, in the order of the days.
 pub(super) fn happened(record: &Calibration) -> String {
-    let each = record.issue.happened.iter().map(|done| match done.date {
-        Some(day) => format!("{} ({day})", done.what),
-        None => done.what.clone(),
-    });
-    each.collect::<Vec<_>>().join("; ")
+    record.issue.happened.iter().map(Happened::sentence).collect::<Vec<_>>().join("; ")
 }
 
 /// The day of measurement; `None` if it is not stated.
