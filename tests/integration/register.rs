@@ -571,6 +571,10 @@ fn a_result_as_found_is_named_only_if_nothing_else_changed_the_pair_since() {
     let (told, certificate) = left(3, "2021-03-03", &[]);
     assert!(!told.contains("result as found"), "{told}");
     assert!(certificate.contains("certificate pair-2, measured on 2021-03-01"), "{certificate}");
+    assert!(
+        certificate.contains("<dt>what was done</dt><dd>the coils were adjusted (2021-03-02)"),
+        "{certificate}"
+    );
     // Adjusted once more: what was found two years before is not what was adjusted.
     let (told, certificate) = left(4, "2023-03-01", &["--certificate", "K-5"]);
     let none = "no result as found exists since entry 4 of the register: the pair was adjusted and measured as left (2021-03-03)";

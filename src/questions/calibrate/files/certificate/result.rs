@@ -297,9 +297,10 @@ pub(super) fn adjustment(record: &Calibration) -> Option<Section> {
             (None, Some(_)) => "This result is as left, after an adjustment.",
         });
     } else if repaired {
-        section = section
-            .sentence("The pair was repaired or changed since the calibration before.")
-            .row("what was done", happened(record));
+        section = section.sentence("The pair was repaired or changed since the calibration before.");
+    }
+    if repaired {
+        section = section.row("what was done", happened(record));
     }
     let found = record.issue.as_found.as_ref().map(as_found);
     let found = found.or(record.issue.no_as_found.as_ref().map(|none| format!("none: {}", none.sentence())));
