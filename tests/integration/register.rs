@@ -168,6 +168,29 @@ fn a_corrected_certificate_takes_the_place_of_the_one_it_names() {
 }
 
 #[test]
+fn a_calibration_counts_from_its_day_of_issue() {
+    let lab = Lab::new();
+    lab.invented(1, 1.0, "2024-03-01", &["--adopt", "fit"]);
+    lab.invented(2, 1.0, "2025-04-11", &["--adopt", "fit"]);
+    let again = ["--adopt", "fit", "--replaces", "pair-2", "--because", "address of the customer"];
+    lab.invented(2, 1.0, "2025-05-20", &again);
+    assert_eq!(lab.shown(&[])["entries"][2]["measured"], "2025-04-11");
+    assert_eq!(lab.states(&["--date", "2025-04-15"]), ["superseded", "in_force", "not_yet"]);
+    assert_eq!(lab.states(&["--date", "2025-05-20"]), ["superseded", "superseded", "in_force"]);
+    let used = |date: &str| {
+        let weigh = ["weigh", BENCH, "--runs", RUNS, "--register", "pair.register", "--json", "--date", date];
+        let record: Value = serde_json::from_str(&lab.done(&weigh).stdout).unwrap();
+        record["line"]["register_entry"].as_str().unwrap().to_owned()
+    };
+    assert_eq!(used("2025-04-15"), "entry 2 of the register");
+    assert_eq!(used("2025-05-20"), "entry 3 of the register");
+    // Measured on one day and issued on a later one: until then the line before stays in force.
+    lab.invented(4, 1.0, "2025-06-10", &["--adopt", "fit", "--measured-on", "2025-06-01"]);
+    assert_eq!(used("2025-06-05"), "entry 3 of the register");
+    assert_eq!(used("2025-06-10"), "entry 4 of the register");
+}
+
+#[test]
 fn the_same_call_again_finds_its_entry_and_writes_its_files() {
     let lab = Lab::new();
     lab.calibrate("2024-03-01", &["--readings", READINGS]);

@@ -48,7 +48,7 @@ pub enum State {
     Withdrawn,
     /// It is the latest and no longer holds: too old, or the coils were changed since.
     Expired,
-    /// It is of a later day.
+    /// It is issued on a later day.
     NotYet,
 }
 
@@ -91,7 +91,7 @@ pub enum StandingReason {
     Changed(u64),
     /// The pair was adjusted before the calibration of this number, which itself does not count.
     Adjusted(u64),
-    /// Its day has not come.
+    /// The day of its issue has not come.
     Day,
 }
 
@@ -113,12 +113,13 @@ impl History {
         Ok(history)
     }
 
-    /// What was known on a day: nothing of a later one. Withdrawals count for every day.
+    /// What was known on a day: nothing of a later one, and no calibration before its day of issue. Withdrawals count for every
+    /// day.
     #[must_use]
     pub fn as_of(&self, on: Day) -> Self {
         let until = |number, date| self.day_at_least(number, date).is_none_or(|date| date <= on);
         let mut known = self.clone();
-        known.calibrations.retain(|entered| entered.said.day() <= on);
+        known.calibrations.retain(|entered| entered.said.is_issued(on));
         known.events.retain(|entered| until(entered.number, entered.said.date));
         known.rules.retain(|entered| until(entered.number, entered.said.date));
         known.checks.retain(|entered| entered.said.date <= on);
@@ -178,10 +179,10 @@ impl History {
         calibrations.chain(checks).chain(events).chain(withdrawals).chain(rules).max()
     }
 
-    /// The first calibration or event of a later day, by its number.
+    /// The first calibration that is issued, or event that happens, on a later day, by its number.
     pub fn first_after(&self, on: Day) -> Option<(u64, Day)> {
         let calibrations = self.calibrations.iter().filter(|entered| self.counts(entered));
-        let days = calibrations.map(|entered| (entered.number, entered.said.day()));
+        let days = calibrations.map(|entered| (entered.number, entered.said.date));
         let events = self.events.iter().filter_map(|entered| Some((entered.number, entered.said.date?)));
         days.chain(events).filter(|(_, day)| *day > on).min_by_key(|(number, day)| (*day, *number))
     }
@@ -272,26 +273,27 @@ impl History {
         self.events.iter().rfind(|event| self.is_after(event, before) && !self.is_after(event, after))
     }
 
-    /// The state of every calibration on a day, in their order; `due` tells when one is due.
+    /// The state of every calibration on a day, in their order; `due` tells when one is due. A calibration takes part from its
+    /// day of issue on, and so does a certificate that replaces another.
     pub fn standings(
         &self,
         on: Day,
         due: impl Fn(&Entered<CalibrationEntry>) -> Option<Day>,
     ) -> Vec<Standing> {
-        let eligible =
-            |entered: &&Entered<CalibrationEntry>| entered.said.day() <= on && self.counts(entered);
-        let latest = self.calibrations.iter().rfind(eligible).map(|entered| entered.number);
+        let known = self.as_of(on);
+        let latest =
+            known.calibrations.iter().rfind(|entered| known.counts(entered)).map(|entered| entered.number);
         let standing = |entered: &Entered<CalibrationEntry>| {
             let (state, cause) = if let Some(withdrawal) = self.withdrawal_of(entered.number) {
                 (State::Withdrawn, StandingReason::Withdrawn(withdrawal.number))
-            } else if let Some(number) = self.replacement_of(entered) {
+            } else if let Some(number) = known.replacement_of(entered) {
                 (State::Superseded, StandingReason::Reissued(number))
-            } else if entered.said.day() > on {
+            } else if !entered.said.is_issued(on) {
                 (State::NotYet, StandingReason::Day)
             } else if let Some(later) = latest.filter(|latest| *latest != entered.number) {
                 (State::Superseded, StandingReason::Later(later))
             } else {
-                self.of_latest(entered, on, due(entered))
+                known.of_latest(entered, on, due(entered))
             };
             Standing { state, cause }
         };
@@ -334,7 +336,7 @@ impl History {
         let key = |entered: &Entered<CalibrationEntry>| (entered.said.day(), entered.number);
         let later = |entered: &&Entered<CalibrationEntry>| {
             key(entered) > key(calibration)
-                && entered.said.day() <= on
+                && entered.said.is_issued(on)
                 && self.withdrawal_of(entered.number).is_some()
         };
         self.calibrations.iter().rfind(later).map(|entered| entered.number)

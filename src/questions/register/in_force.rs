@@ -99,7 +99,7 @@ impl InForce {
     }
 }
 
-/// The line in force on a day. With `anyway`, the latest that is not of a later day, whatever its state.
+/// The line in force on a day. With `anyway`, the latest that is issued by then, whatever its state.
 ///
 /// # Errors
 /// None is in force: the latest is withdrawn, expired, or there is none.
@@ -107,8 +107,8 @@ pub fn in_force(history: &History, on: Day, anyway: bool) -> Result<InForce> {
     let known = history.as_of(on);
     let standings = history.standings(on, |entered| due_of(&known, entered).map(|due| due.date));
     let found = history.calibrations.iter().zip(&standings);
-    // A withdrawn one is withdrawn on every day, and may still be of a later day.
-    let past = found.filter(|(entered, _)| entered.said.day() <= on);
+    // A withdrawn one is withdrawn on every day, and may still be issued on a later day.
+    let past = found.filter(|(entered, _)| entered.said.is_issued(on));
     if let Some((entered, _)) = past.clone().find(|(_, standing)| standing.state == State::InForce) {
         return Ok(line(history, entered, on, None));
     }
@@ -118,8 +118,8 @@ pub fn in_force(history: &History, on: Day, anyway: bool) -> Result<InForce> {
         .or_else(|| past.clone().next_back())
     else {
         let none = format!("the register has no calibration of {on} or before");
-        return Err(match history.calibrations.first() {
-            Some(first) => Error::value_with_hint(none, format!("its first is of {}", first.said.day())),
+        return Err(match history.calibrations.iter().map(|entered| entered.said.date).min() {
+            Some(first) => Error::value_with_hint(none, format!("its first is of {first}")),
             None => Error::value_with_hint(none, "`calibrate --register FILE --date D` enters one"),
         });
     };

@@ -313,6 +313,11 @@ impl CalibrationEntry {
     pub fn day(&self) -> Day {
         self.measured.unwrap_or(self.date)
     }
+
+    /// Whether it is issued on a day: nobody can use it before.
+    pub(super) fn is_issued(&self, on: Day) -> bool {
+        self.date <= on
+    }
 }
 
 impl Changes {
