@@ -1,12 +1,12 @@
 //! The adopted line, read back from `calibration.json`.
 
-use super::budget::PROBE_GAIN;
 use super::fit::correlation;
 use super::fitted::FittedSlope;
 use super::room_effect::RoomSource;
 use crate::error::reason_unread;
 use crate::pair::{Instrument, Provenance};
 use crate::physics::beam::{FieldLine, LineRoom};
+use crate::physics::budget_source::BudgetSource;
 use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope};
 use crate::{Error, Result};
 use serde::{Deserialize, Serialize};
@@ -204,7 +204,7 @@ impl AdoptedLine {
         });
         let Some(counted_u) = counted_u else { return Some(LineRoom::stated(axial_tesla)) };
         let beside = self.fitted.iter().flat_map(|fitted| &fitted.budget);
-        let gain = self.slope.budget.iter().chain(beside).find(|part| part.source == PROBE_GAIN);
+        let gain = self.slope.budget.iter().chain(beside).find(|part| part.source == BudgetSource::ProbeGain);
         let gain = gain.filter(|_| room.axial_probe_gain_contribution_tesla.is_none());
         let [of_slope, u_of_gain] = gain.map_or([0.0; 2], |gain| {
             let per_unit = gain.sensitivity_tesla_per_ampere_per_unit;
@@ -423,7 +423,11 @@ mod tests {
                 // A register that was older still did not say what was measured.
                 assert_eq!(read(&entry).unwrap().room_found(), Some(LineRoom::stated(wanted.axial_tesla)));
             } else {
-                let gain = new["budget"].as_array().unwrap().iter().find(|part| part["source"] == PROBE_GAIN);
+                let gain = new["budget"]
+                    .as_array()
+                    .unwrap()
+                    .iter()
+                    .find(|part| part["source"] == BudgetSource::ProbeGain.name());
                 let per_unit = gain.unwrap()["sensitivity_tesla_per_ampere_per_unit"].as_f64().unwrap();
                 let of_gain = per_unit * wanted.axial_tesla * (0.05f64 / 3f64.sqrt()).powi(2);
                 let covariance = new["intercept_covariance_with_slope"].as_f64().unwrap();
