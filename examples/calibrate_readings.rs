@@ -9,12 +9,12 @@ fn main() -> coilwright::Result<()> {
     let bench = read_bench(folder.join("coil-specs/window-bench.json"))?;
     let readings = read_readings(&folder.join("lab-files/readings.csv"))?;
     let record = calibrate(&bench, &Request { readings: Some(readings), ..Request::default() })?;
-    println!(
-        "k = {:.4e} T/A, expanded uncertainty {:.1e} T/A, coverage factor {:.2}",
-        record.slope.tesla_per_ampere,
-        record.slope.expanded_uncertainty_tesla_per_ampere,
-        record.slope.coverage_factor
-    );
+    if let Some(uncertainty) = record.slope.uncertainty {
+        println!(
+            "k = {:.4e} T/A, expanded uncertainty {:.1e} T/A, coverage factor {:.2}",
+            record.slope.tesla_per_ampere, uncertainty.expanded_tesla_per_ampere, uncertainty.coverage_factor
+        );
+    }
     for entry in &record.slope.budget {
         println!("  {}", entry.source);
     }

@@ -493,7 +493,8 @@ impl Laboratory {
     pub fn coverage(&self, adopt: Option<AdoptedFrom>, seed: u64, count: u64) -> Coverage {
         const SAMPLES: u64 = 10_000;
         let within = |slope: &Slope, k: f64| {
-            (slope.tesla_per_ampere - k).abs() <= slope.expanded_uncertainty_tesla_per_ampere
+            let expanded = slope.expanded_uncertainty().expect("a known uncertainty");
+            (slope.tesla_per_ampere - k).abs() <= expanded
         };
         let one = |case: u64| {
             let mut random = SampleGenerator::new(seed, case);

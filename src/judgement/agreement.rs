@@ -1,6 +1,7 @@
 //! Whether two values agree, if the comparison could have shown a difference; and whether scatter is larger than
 //! stated.
 
+use crate::numeric::coverage;
 use crate::numeric::student::chi_square_tail;
 use crate::{Error, Result};
 use serde::Serialize;
@@ -26,8 +27,8 @@ pub struct ValueComparison {
     pub difference: f64,
     /// Expanded uncertainty (k = 2) of the difference.
     pub expanded_uncertainty: f64,
-    /// |difference|/U; above 1 the values disagree (ISO 13528:2022, 9.7).
-    pub normalised_error: f64,
+    /// E_n = difference/U; beyond 1 in size the values disagree (ISO 13528:2022, 9.7). `None` if U is zero.
+    pub normalised_difference: Option<f64>,
 }
 
 /// k in U = k u of the difference, about 95 % (ISO 13528:2022, 9.7).
@@ -66,15 +67,17 @@ pub fn compare(
     }
     let difference = values[0] - values[1];
     let expanded_uncertainty = COVERAGE_FACTOR * variance.max(0.0).sqrt();
-    let normalised_error = if difference == 0.0 { 0.0 } else { difference.abs() / expanded_uncertainty };
-    let verdict = if normalised_error > 1.0 {
+    let normalised_difference =
+        coverage::normalised_difference(values, [Some(expanded_uncertainty), Some(0.0)]);
+    let differ = normalised_difference.map_or(difference != 0.0, |normalised| normalised.abs() > 1.0);
+    let verdict = if differ {
         Agreement::Disagree
     } else if expanded_uncertainty <= mattering {
         Agreement::Agree
     } else {
         Agreement::CannotTell
     };
-    Ok(ValueComparison { verdict, difference, expanded_uncertainty, normalised_error })
+    Ok(ValueComparison { verdict, difference, expanded_uncertainty, normalised_difference })
 }
 
 /// Scatter compared with the stated uncertainties.

@@ -1,4 +1,5 @@
-//! From standard uncertainties to an expanded one: effective degrees of freedom and the coverage factor.
+//! From standard uncertainties to an expanded one: effective degrees of freedom and the coverage factor; and how far two values
+//! differ in units of their expanded uncertainties.
 
 use super::student::two_sided_quantile;
 
@@ -45,6 +46,17 @@ pub fn coverage_factor(degrees_of_freedom: Option<f64>) -> f64 {
 fn coverage_factor_for(probability: f64, degrees_of_freedom: Option<f64>) -> Option<f64> {
     let nu = degrees_of_freedom.filter(|nu| *nu <= PLAIN_ABOVE)?;
     two_sided_quantile(probability, nu.floor().max(1.0)).ok()
+}
+
+/// E_n = (x − y)/√(U(x)² + U(y)²), U the expanded uncertainties (ISO 13528:2022, 9.7); beyond 1 in size the two values differ by
+/// more than both leave open. `None` if either U is not known, or if both are zero.
+pub(crate) fn normalised_difference(
+    values: [f64; 2],
+    expanded_uncertainties: [Option<f64>; 2],
+) -> Option<f64> {
+    let [first, second] = expanded_uncertainties;
+    let normalised = (values[0] - values[1]) / first?.hypot(second?);
+    normalised.is_finite().then_some(normalised)
 }
 
 #[cfg(test)]
@@ -97,6 +109,17 @@ mod tests {
         assert_abs_diff_eq!(coverage_factor(Some(50.0)), 2.05, epsilon = 0.005);
         assert_abs_diff_eq!(coverage_factor(Some(10.9)), 2.28, epsilon = 0.005);
         assert_abs_diff_eq!(coverage_factor(Some(0.4)), 13.97, epsilon = 0.005);
+    }
+
+    #[test]
+    fn a_difference_is_compared_with_what_both_values_leave_open_only_if_that_is_known() {
+        // By hand: 10 over √(3² + 4²) is 2.
+        assert_eq!(normalised_difference([15.0, 5.0], [Some(3.0), Some(4.0)]), Some(2.0));
+        assert_eq!(normalised_difference([5.0, 15.0], [Some(5.0), Some(0.0)]), Some(-2.0));
+        assert_eq!(normalised_difference([15.0, 5.0], [Some(3.0), None]), None);
+        assert_eq!(normalised_difference([15.0, 5.0], [None, Some(4.0)]), None);
+        assert_eq!(normalised_difference([15.0, 5.0], [Some(0.0), Some(0.0)]), None);
+        assert_eq!(normalised_difference([5.0, 5.0], [Some(0.0), Some(0.0)]), None);
     }
 
     #[test]

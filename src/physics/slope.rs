@@ -4,7 +4,7 @@
 use crate::Result;
 use crate::numeric::coverage;
 use crate::numeric::coverage::Contribution;
-use crate::pair::{Bench, Distribution};
+use crate::pair::{Bench, Distribution, missing};
 use crate::physics::budget_source::BudgetSource;
 use crate::physics::build_error::{BuildError, CoilName, field_constant_errors};
 use serde::{Deserialize, Serialize, Serializer};
@@ -40,42 +40,69 @@ pub struct Slope {
     pub from: AdoptedFrom,
     /// k.
     pub tesla_per_ampere: f64,
-    /// u(k). Zero with an empty budget means unknown.
-    pub standard_uncertainty_tesla_per_ampere: f64,
-    /// Coverage factor × u(k).
-    pub expanded_uncertainty_tesla_per_ampere: f64,
-    /// 2, or Student's t if u(k) has few degrees of freedom.
-    pub coverage_factor: f64,
-    /// Effective degrees of freedom of u(k); `None` if all contributions come from stated limits.
-    pub degrees_of_freedom: Option<f64>,
+    /// Its uncertainty; `None` if it is not known.
+    pub uncertainty: Option<SlopeUncertainty>,
     /// The contributions to u(k); empty if they are not known.
     pub budget: Vec<BudgetEntry>,
 }
 
+/// The uncertainty of a slope.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SlopeUncertainty {
+    /// u(k).
+    pub standard_tesla_per_ampere: f64,
+    /// U(k) = coverage factor × u(k).
+    pub expanded_tesla_per_ampere: f64,
+    /// 2, or Student's t if u(k) has few degrees of freedom.
+    pub coverage_factor: f64,
+    /// Effective degrees of freedom of u(k) by Welch–Satterthwaite; `None` if every contribution counts as exactly known.
+    pub degrees_of_freedom: Option<f64>,
+}
+
+impl SlopeUncertainty {
+    /// The numbers that `calibration.json` and registers hold for an uncertainty that is not known, beside an empty budget.
+    pub(crate) const UNKNOWN_IN_FILES: Self = Self {
+        standard_tesla_per_ampere: 0.0,
+        expanded_tesla_per_ampere: 0.0,
+        coverage_factor: 2.0,
+        degrees_of_freedom: None,
+    };
+}
+
 impl Slope {
-    /// A slope with the uncertainty from its budget.
+    /// A slope with the uncertainty from its budget; of an empty budget it is not known.
     pub fn of(from: AdoptedFrom, tesla_per_ampere: f64, budget: Vec<BudgetEntry>) -> Self {
-        let sum = combine(&budget);
-        Self {
-            from,
-            tesla_per_ampere,
-            standard_uncertainty_tesla_per_ampere: sum.standard_uncertainty_tesla_per_ampere,
-            expanded_uncertainty_tesla_per_ampere: sum.expanded_uncertainty_tesla_per_ampere,
-            coverage_factor: sum.coverage_factor,
-            degrees_of_freedom: sum.effective_degrees_of_freedom,
-            budget,
-        }
+        let uncertainty = (!budget.is_empty()).then(|| combine(&budget));
+        Self { from, tesla_per_ampere, uncertainty, budget }
     }
 
     /// Whether its uncertainty is known.
     pub(crate) fn is_judged(&self) -> bool {
-        self.standard_uncertainty().is_some()
+        self.uncertainty.is_some()
     }
 
     /// u(k); `None` if it is not known.
     pub fn standard_uncertainty(&self) -> Option<f64> {
-        let u = self.standard_uncertainty_tesla_per_ampere;
-        (u > 0.0 || !self.budget.is_empty()).then_some(u)
+        self.uncertainty.map(|uncertainty| uncertainty.standard_tesla_per_ampere)
+    }
+
+    /// U(k); `None` if it is not known.
+    pub fn expanded_uncertainty(&self) -> Option<f64> {
+        self.uncertainty.map(|uncertainty| uncertainty.expanded_tesla_per_ampere)
+    }
+
+    /// Its uncertainty, or an error that says what it would come from.
+    pub(crate) fn known_uncertainty(&self) -> Result<SlopeUncertainty> {
+        const WHY: &str = "the uncertainty of the slope comes from it";
+        self.uncertainty.ok_or_else(|| missing("build_tolerance", WHY))
+    }
+
+    /// E_n of this slope against another, treating the two as independent; see [`coverage::normalised_difference`].
+    pub(crate) fn normalised_difference(&self, other: &Self) -> Option<f64> {
+        coverage::normalised_difference(
+            [self.tesla_per_ampere, other.tesla_per_ampere],
+            [self.expanded_uncertainty(), other.expanded_uncertainty()],
+        )
     }
 
     /// The slope computed from the geometry with the coils at room temperature. Its uncertainty is that of the build,
@@ -84,9 +111,9 @@ impl Slope {
         Self::of(AdoptedFrom::Computed, tesla_per_ampere, of_the_build(bench).unwrap_or_default())
     }
 
-    /// U(k) over |k|.
-    pub(crate) fn relative_expanded_uncertainty(&self) -> f64 {
-        (self.expanded_uncertainty_tesla_per_ampere / self.tesla_per_ampere).abs()
+    /// U(k) over |k|; `None` if it is not known.
+    pub(crate) fn relative_expanded_uncertainty(&self) -> Option<f64> {
+        self.expanded_uncertainty().map(|expanded| (expanded / self.tesla_per_ampere).abs())
     }
 
     /// The keys of the adopted line, including its budget.
@@ -104,14 +131,53 @@ impl Slope {
             effective_degrees_of_freedom: Option<f64>,
             budget: &'a [BudgetEntry],
         }
+        let uncertainty = slope.uncertainty.unwrap_or(SlopeUncertainty::UNKNOWN_IN_FILES);
         Keys {
             adopted_from: slope.from,
             slope_tesla_per_ampere: slope.tesla_per_ampere,
-            slope_standard_uncertainty_tesla_per_ampere: slope.standard_uncertainty_tesla_per_ampere,
-            slope_expanded_uncertainty_tesla_per_ampere: slope.expanded_uncertainty_tesla_per_ampere,
-            coverage_factor: slope.coverage_factor,
-            effective_degrees_of_freedom: slope.degrees_of_freedom,
+            slope_standard_uncertainty_tesla_per_ampere: uncertainty.standard_tesla_per_ampere,
+            slope_expanded_uncertainty_tesla_per_ampere: uncertainty.expanded_tesla_per_ampere,
+            coverage_factor: uncertainty.coverage_factor,
+            effective_degrees_of_freedom: uncertainty.degrees_of_freedom,
             budget: &slope.budget,
+        }
+        .serialize(serializer)
+    }
+
+    /// The keys of the older line that a calibration is compared with.
+    pub(crate) fn as_previous<S: Serializer>(
+        slope: &Self,
+        serializer: S,
+    ) -> std::result::Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Keys {
+            previous_slope_tesla_per_ampere: f64,
+            previous_slope_expanded_uncertainty_tesla_per_ampere: Option<f64>,
+            previous_coverage_factor: Option<f64>,
+        }
+        Keys {
+            previous_slope_tesla_per_ampere: slope.tesla_per_ampere,
+            previous_slope_expanded_uncertainty_tesla_per_ampere: slope.expanded_uncertainty(),
+            previous_coverage_factor: slope.uncertainty.map(|uncertainty| uncertainty.coverage_factor),
+        }
+        .serialize(serializer)
+    }
+
+    /// The keys of the field constant from a calibration.
+    pub(crate) fn as_field_constant<S: Serializer>(
+        slope: &Self,
+        serializer: S,
+    ) -> std::result::Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Keys {
+            field_constant_tesla_per_ampere: f64,
+            expanded_uncertainty_tesla_per_ampere: Option<f64>,
+            coverage_factor: Option<f64>,
+        }
+        Keys {
+            field_constant_tesla_per_ampere: slope.tesla_per_ampere,
+            expanded_uncertainty_tesla_per_ampere: slope.expanded_uncertainty(),
+            coverage_factor: slope.uncertainty.map(|uncertainty| uncertainty.coverage_factor),
         }
         .serialize(serializer)
     }
@@ -145,11 +211,10 @@ impl Serialize for Slope {
             slope_standard_uncertainty_tesla_per_ampere: Option<f64>,
             slope_expanded_uncertainty_tesla_per_ampere: Option<f64>,
         }
-        let known = |uncertainty| self.is_judged().then_some(uncertainty);
         Keys {
             slope_tesla_per_ampere: self.tesla_per_ampere,
-            slope_standard_uncertainty_tesla_per_ampere: known(self.standard_uncertainty_tesla_per_ampere),
-            slope_expanded_uncertainty_tesla_per_ampere: known(self.expanded_uncertainty_tesla_per_ampere),
+            slope_standard_uncertainty_tesla_per_ampere: self.standard_uncertainty(),
+            slope_expanded_uncertainty_tesla_per_ampere: self.expanded_uncertainty(),
         }
         .serialize(serializer)
     }
@@ -202,20 +267,6 @@ impl From<Distribution> for Spread {
             Distribution::Normal => Self::Normal,
         }
     }
-}
-
-/// The sum of a budget.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-#[non_exhaustive]
-pub struct Combined {
-    /// √Σ contribution².
-    pub standard_uncertainty_tesla_per_ampere: f64,
-    /// By Welch–Satterthwaite; `None` if every contribution counts as exactly known.
-    pub effective_degrees_of_freedom: Option<f64>,
-    /// 2, or Student's t if there are few effective degrees of freedom.
-    pub coverage_factor: f64,
-    /// Coverage factor × standard uncertainty.
-    pub expanded_uncertainty_tesla_per_ampere: f64,
 }
 
 impl BudgetEntry {
@@ -279,17 +330,17 @@ pub(crate) fn of_the_build(bench: &Bench) -> Result<Vec<BudgetEntry>> {
     Ok(field_constant_errors(bench)?.iter().map(BudgetEntry::of_build_error).collect())
 }
 
-/// Sums a budget up.
-pub fn combine(budget: &[BudgetEntry]) -> Combined {
+/// Sums a budget up: u(k) = √Σ contribution².
+pub fn combine(budget: &[BudgetEntry]) -> SlopeUncertainty {
     let contributions = contributions(budget);
     let standard = coverage::combined_standard_uncertainty(&contributions);
-    let effective = coverage::effective_degrees_of_freedom(&contributions);
-    let factor = coverage::coverage_factor(effective);
-    Combined {
-        standard_uncertainty_tesla_per_ampere: standard,
-        effective_degrees_of_freedom: effective,
-        coverage_factor: factor,
-        expanded_uncertainty_tesla_per_ampere: factor * standard,
+    let degrees_of_freedom = coverage::effective_degrees_of_freedom(&contributions);
+    let coverage_factor = coverage::coverage_factor(degrees_of_freedom);
+    SlopeUncertainty {
+        standard_tesla_per_ampere: standard,
+        expanded_tesla_per_ampere: coverage_factor * standard,
+        coverage_factor,
+        degrees_of_freedom,
     }
 }
 

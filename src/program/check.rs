@@ -178,10 +178,21 @@ fn enter(
     if let Statement::Check(entry) = &statement
         && let Some((number, normalised)) = off_line(&history, entry)
     {
-        output::warn(
-            &format!("the field is off the line of entry {number}, which is in force: E_n = {normalised:.1}"),
-            "find out which of the two is wrong before anything rests on that line",
-        );
+        match normalised {
+            Some(normalised) => output::warn(
+                &format!(
+                    "the field is off the line of entry {number}, which is in force: E_n = {normalised:.1}"
+                ),
+                "find out which of the two is wrong before anything rests on that line",
+            ),
+            None => output::warn(
+                &format!(
+                    "whether the field is off the line of entry {number}, which is in force, cannot be told: the uncertainty of \
+                     either is not known"
+                ),
+                "calibrate anew, so that the line has an uncertainty",
+            ),
+        }
     }
     let added = append(register, &statement)?;
     Ok(format!("\n{}", appended(added.number, added.digest)))

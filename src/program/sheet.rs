@@ -42,9 +42,7 @@ fn calibrated(used: &UsedLine) -> CalibratedConstant {
     let slope = &used.line.slope;
     let entry = used.in_force.as_ref().map(|found| format!("{}, {}", slope.from.name(), found.origin()));
     CalibratedConstant {
-        field_constant_tesla_per_ampere: slope.tesla_per_ampere,
-        expanded_uncertainty_tesla_per_ampere: slope.expanded_uncertainty_tesla_per_ampere,
-        coverage_factor: slope.coverage_factor,
+        slope: slope.clone(),
         origin: entry.unwrap_or_else(|| slope.from.name().into()),
         next_due: used.in_force.as_ref().and_then(|found| Some(found.next_due?.date)),
     }

@@ -1,13 +1,12 @@
 //! The adopted line, read back from `calibration.json`.
 
 use super::fit::correlation;
-use super::fitted::FittedSlope;
 use super::room_effect::RoomSource;
 use crate::error::reason_unread;
 use crate::pair::{Instrument, Provenance};
 use crate::physics::beam::{FieldLine, LineRoom};
 use crate::physics::budget_source::BudgetSource;
-use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope};
+use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope, SlopeUncertainty};
 use crate::{Error, Result};
 use serde::{Deserialize, Serialize};
 use std::fs::File;
@@ -42,7 +41,7 @@ pub struct AdoptedLine {
     /// What the line holds for.
     pub validity: ValidityPart,
     /// The slope fitted to the readings, where another line was adopted.
-    pub fitted: Option<FittedSlope>,
+    pub fitted: Option<Slope>,
     /// Whether it was adopted in spite of what spoke against its readings.
     pub in_dispute: bool,
 }
@@ -71,8 +70,8 @@ struct Written {
     validity: ValidityPart,
     #[serde(default)]
     budget: Vec<BudgetEntry>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    fitted_slope: Option<FittedSlope>,
+    #[serde(default, skip_serializing_if = "Option::is_none", with = "super::fitted")]
+    fitted_slope: Option<Slope>,
     /// What spoke against the readings.
     #[serde(default, skip_serializing)]
     dispute: Option<serde_json::Value>,
@@ -81,6 +80,7 @@ struct Written {
 impl From<Written> for AdoptedLine {
     fn from(written: Written) -> Self {
         let standard = written.slope_standard_uncertainty_tesla_per_ampere;
+        let is_known = standard != 0.0 || !written.budget.is_empty();
         Self {
             provenance: written.provenance,
             apparatus_digest: written.apparatus_digest,
@@ -88,10 +88,12 @@ impl From<Written> for AdoptedLine {
             slope: Slope {
                 from: written.adopted_from,
                 tesla_per_ampere: written.slope_tesla_per_ampere,
-                standard_uncertainty_tesla_per_ampere: standard,
-                expanded_uncertainty_tesla_per_ampere: written.coverage_factor * standard,
-                coverage_factor: written.coverage_factor,
-                degrees_of_freedom: written.effective_degrees_of_freedom,
+                uncertainty: is_known.then_some(SlopeUncertainty {
+                    standard_tesla_per_ampere: standard,
+                    expanded_tesla_per_ampere: written.coverage_factor * standard,
+                    coverage_factor: written.coverage_factor,
+                    degrees_of_freedom: written.effective_degrees_of_freedom,
+                }),
                 budget: written.budget,
             },
             intercept_tesla: written.intercept_tesla,
@@ -108,18 +110,19 @@ impl From<Written> for AdoptedLine {
 impl From<AdoptedLine> for Written {
     fn from(line: AdoptedLine) -> Self {
         let slope = line.slope;
+        let uncertainty = slope.uncertainty.unwrap_or(SlopeUncertainty::UNKNOWN_IN_FILES);
         Self {
             provenance: line.provenance,
             apparatus_digest: line.apparatus_digest,
             paperwork: PaperworkPart { instruments: line.instruments },
             adopted_from: slope.from,
             slope_tesla_per_ampere: slope.tesla_per_ampere,
-            slope_standard_uncertainty_tesla_per_ampere: slope.standard_uncertainty_tesla_per_ampere,
+            slope_standard_uncertainty_tesla_per_ampere: uncertainty.standard_tesla_per_ampere,
             intercept_tesla: line.intercept_tesla,
             intercept_standard_uncertainty_tesla: line.intercept_standard_uncertainty_tesla,
             intercept_covariance_with_slope: line.intercept_covariance_with_slope,
-            effective_degrees_of_freedom: slope.degrees_of_freedom,
-            coverage_factor: slope.coverage_factor,
+            effective_degrees_of_freedom: uncertainty.degrees_of_freedom,
+            coverage_factor: uncertainty.coverage_factor,
             room: line.room,
             validity: line.validity,
             budget: slope.budget,
@@ -180,7 +183,7 @@ impl AdoptedLine {
     pub fn fitted_slope(&self) -> Option<Slope> {
         match self.slope.from {
             AdoptedFrom::Fit => Some(self.slope.clone()),
-            _ => self.fitted.as_ref().map(FittedSlope::slope),
+            _ => self.fitted.clone(),
         }
     }
 
@@ -266,14 +269,17 @@ pub fn adopted_line_from_text(path: &Path, text: &str) -> Result<AdoptedLine> {
 pub(super) fn check(line: &AdoptedLine) -> std::result::Result<(), String> {
     let slope = line.slope.tesla_per_ampere;
     let uncertainties = [
-        ("slope_standard_uncertainty_tesla_per_ampere", line.slope.standard_uncertainty_tesla_per_ampere),
+        (
+            "slope_standard_uncertainty_tesla_per_ampere",
+            line.slope.standard_uncertainty().unwrap_or_default(),
+        ),
         ("intercept_standard_uncertainty_tesla", line.intercept_standard_uncertainty_tesla),
     ];
     // A slope below 1 nT/A or above 1 T/A belongs to no air-cored coil pair.
     if !(1e-9..=1.0).contains(&slope.abs()) {
         return Err(format!("slope_tesla_per_ampere is {slope}, and no coil pair makes that"));
     }
-    if let Some(fitted) = line.fitted.as_ref().map(|fitted| fitted.slope_tesla_per_ampere)
+    if let Some(fitted) = line.fitted.as_ref().map(|fitted| fitted.tesla_per_ampere)
         && !(1e-9..=1.0).contains(&fitted.abs())
     {
         return Err(format!("the fitted slope_tesla_per_ampere is {fitted}, and no coil pair makes that"));
@@ -293,11 +299,10 @@ pub(super) fn check(line: &AdoptedLine) -> std::result::Result<(), String> {
             ));
         }
     }
-    if !(1.0..=1e3).contains(&line.slope.coverage_factor) {
-        return Err(format!(
-            "coverage_factor is {}, and it lies between 1 and 1000",
-            line.slope.coverage_factor
-        ));
+    if let Some(factor) = line.slope.uncertainty.map(|uncertainty| uncertainty.coverage_factor)
+        && !(1.0..=1e3).contains(&factor)
+    {
+        return Err(format!("coverage_factor is {factor}, and it lies between 1 and 1000"));
     }
     let limit_ampere = line.validity.current_limit_ampere;
     if limit_ampere.is_nan() || limit_ampere <= 0.0 {
@@ -343,19 +348,38 @@ mod tests {
         let calibration = calibrate(&bench(), &Request::default()).unwrap();
         let line = read(&written()).unwrap();
         assert_eq!(line.slope.tesla_per_ampere, calibration.slope.tesla_per_ampere);
-        assert_eq!(
-            line.slope.standard_uncertainty_tesla_per_ampere,
-            calibration.slope.standard_uncertainty_tesla_per_ampere
-        );
+        assert_eq!(line.slope.uncertainty, calibration.slope.uncertainty);
         assert_eq!(line.slope.from, AdoptedFrom::Computed);
         assert_eq!(line.provenance, calibration.provenance);
         assert_eq!(line.room_found(), None);
         let contributions = |parts: &[f64]| parts.iter().map(|part| part.powi(2)).sum::<f64>().sqrt();
         let parts: Vec<f64> =
             line.slope.budget.iter().map(|part| part.contribution_tesla_per_ampere).collect();
-        let whole = line.slope.standard_uncertainty_tesla_per_ampere;
+        let whole = line.slope.standard_uncertainty().unwrap();
         assert!((contributions(&parts) / whole - 1.0).abs() < 1e-12);
         assert_eq!(line.coil_field_tesla(2.0), 2.0 * calibration.slope.tesla_per_ampere);
+    }
+
+    #[test]
+    fn a_file_without_budget_and_uncertainty_holds_a_slope_of_unknown_uncertainty() {
+        let mut file = written();
+        let older = file.as_object_mut().unwrap();
+        older.remove("budget");
+        let line = read(&file).unwrap();
+        assert_eq!(
+            line.slope.expanded_uncertainty(),
+            Some(file["slope_expanded_uncertainty_tesla_per_ampere"].as_f64().unwrap())
+        );
+        file["slope_standard_uncertainty_tesla_per_ampere"] = 0.0.into();
+        let line = read(&file).unwrap();
+        assert_eq!(line.slope.uncertainty, None);
+        // It is written as it was read.
+        let again = serde_json::to_value(&line).unwrap();
+        for key in
+            ["slope_standard_uncertainty_tesla_per_ampere", "coverage_factor", "effective_degrees_of_freedom"]
+        {
+            assert_eq!(again[key], file[key], "{key}");
+        }
     }
 
     #[test]

@@ -36,8 +36,12 @@ pub(super) fn choose(
         (Some(_), None) => AdoptedFrom::Fit,
         (Some(_), Some(Verdict::Agree)) => AdoptedFrom::Combined,
         (Some(fitted), Some(_)) => {
-            let better = fitted.relative_expanded_uncertainty() < computed.relative_expanded_uncertainty();
-            if better { AdoptedFrom::Fit } else { AdoptedFrom::Computed }
+            let relative = [fitted, computed].map(Slope::relative_expanded_uncertainty);
+            if matches!(relative, [Some(fitted), Some(computed)] if fitted < computed) {
+                AdoptedFrom::Fit
+            } else {
+                AdoptedFrom::Computed
+            }
         }
     };
     let from = asked.unwrap_or(by_default);
@@ -68,11 +72,13 @@ pub(super) fn weight_of_fit(
     ammeter: Option<Ammeter>,
     same_ammeter: bool,
 ) -> f64 {
-    let square = |slope: &Slope| slope.standard_uncertainty_tesla_per_ampere.powi(2);
+    // A slope whose uncertainty is not known has no weight.
+    let Some(computed) = computed.standard_uncertainty() else { return 1.0 };
+    let Some(own) = fitted.standard_uncertainty() else { return 0.0 };
     let of_the_ammeter: f64 =
         ammeter.filter(|_| same_ammeter).map_or(0.0, |_| shared_variance(&fitted.budget));
-    let of_the_build = square(computed) + of_the_ammeter;
-    let of_the_fit = (square(fitted) - of_the_ammeter).max(0.0);
+    let of_the_build = computed.powi(2) + of_the_ammeter;
+    let of_the_fit = (own.powi(2) - of_the_ammeter).max(0.0);
     of_the_build / (of_the_build + of_the_fit)
 }
 
@@ -118,7 +124,7 @@ mod tests {
         assert_relative_eq!(weight, 0.8, max_relative = 1e-14);
         let mean = combined(&computed, &fitted, weight);
         assert_relative_eq!(mean.tesla_per_ampere, 14.0, max_relative = 1e-14);
-        assert_relative_eq!(mean.standard_uncertainty_tesla_per_ampere, 0.8f64.sqrt(), max_relative = 1e-14);
+        assert_relative_eq!(mean.standard_uncertainty().unwrap(), 0.8f64.sqrt(), max_relative = 1e-14);
     }
 
     #[test]
@@ -139,6 +145,14 @@ mod tests {
             4.0 / 6.0,
             max_relative = 1e-14
         );
+    }
+
+    #[test]
+    fn a_slope_of_unknown_uncertainty_has_no_weight() {
+        let [known, unknown] =
+            [&[(Build(Spacing), 2.0)][..], &[]].map(|parts| slope(AdoptedFrom::Computed, 10.0, parts));
+        assert_eq!(weight_of_fit(&unknown, &known, None, false), 1.0);
+        assert_eq!(weight_of_fit(&known, &unknown, None, false), 0.0);
     }
 
     #[test]

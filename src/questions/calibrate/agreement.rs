@@ -99,14 +99,15 @@ impl Agreement {
     /// Compares the slopes, and takes what the readings say of every fault.
     pub(super) fn of(computed: &Slope, fitted: &Slope, judged: Judged) -> Result<Self> {
         let difference = fitted.tesla_per_ampere - computed.tesla_per_ampere;
-        let compared = if computed.is_judged() {
-            // U/2 of each, so that few degrees of freedom count.
-            let halves = [fitted, computed].map(|slope| 0.5 * slope.expanded_uncertainty_tesla_per_ampere);
-            let mattering = MATTERING_FRACTION * computed.tesla_per_ampere.abs();
-            let values = [fitted.tesla_per_ampere, computed.tesla_per_ampere];
-            Some(compare(values, halves, 0.0, mattering)?)
-        } else {
-            None
+        let compared = match [fitted, computed].map(Slope::expanded_uncertainty) {
+            [Some(of_fitted), Some(of_computed)] => {
+                // U/2 of each, so that few degrees of freedom count.
+                let halves = [0.5 * of_fitted, 0.5 * of_computed];
+                let mattering = MATTERING_FRACTION * computed.tesla_per_ampere.abs();
+                let values = [fitted.tesla_per_ampere, computed.tesla_per_ampere];
+                Some(compare(values, halves, 0.0, mattering)?)
+            }
+            _ => None,
         };
         let verdict = compared.map(|compared| compared.verdict);
         let explanations = match verdict {
@@ -119,9 +120,7 @@ impl Agreement {
         let misread_line = claimed(&judged.classes, if contradicting { SHARED } else { CLAIMED });
         let mut agreement = Self {
             relative_difference: difference / computed.tesla_per_ampere,
-            normalised_difference: compared
-                .map(|compared| compared.difference / compared.expanded_uncertainty)
-                .filter(|normalised| normalised.is_finite()),
+            normalised_difference: compared.and_then(|compared| compared.normalised_difference),
             expanded_uncertainty_fraction: compared
                 .map(|compared| (compared.expanded_uncertainty / computed.tesla_per_ampere).abs()),
             mattering_fraction: MATTERING_FRACTION,

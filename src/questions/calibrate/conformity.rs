@@ -37,12 +37,13 @@ impl Conformity {
     }
 
     pub(super) fn of(allowed_error_fraction: f64, computed: &Slope, fitted: Option<&Slope>) -> Result<Self> {
-        let decided = fitted.map(|fitted| -> Result<Decided> {
+        let judged = fitted.and_then(|fitted| Some((fitted, fitted.uncertainty?)));
+        let decided = judged.map(|(fitted, uncertainty)| -> Result<Decided> {
             let k = computed.tesla_per_ampere;
             let difference_fraction = fitted.tesla_per_ampere / k - 1.0;
-            let u = (fitted.standard_uncertainty_tesla_per_ampere / k).abs();
+            let u = (uncertainty.standard_tesla_per_ampere / k).abs();
             let limits = Limits { low: Some(-allowed_error_fraction), high: Some(allowed_error_fraction) };
-            let coverage_factor = fitted.coverage_factor;
+            let coverage_factor = uncertainty.coverage_factor;
             let decision = decide(difference_fraction, u, limits, Rule::Guarded { coverage_factor })?;
             Ok(Decided {
                 verdict: decision.verdict,

@@ -17,7 +17,6 @@
 //! A meter that was itself calibrated between the two may have been adjusted: its errors then count as each line's own.
 
 use super::adopted::AdoptedLine;
-use super::fitted::FittedSlope;
 use crate::numeric::coverage;
 use crate::numeric::coverage::Contribution;
 use crate::pair::{Instrument, Provenance, Read, meters_renewed};
@@ -33,26 +32,24 @@ pub struct Drift {
     /// Where the older line comes from.
     pub previous: Provenance,
     /// The older slope.
-    pub previous_slope_tesla_per_ampere: f64,
-    /// Its expanded uncertainty.
-    pub previous_slope_expanded_uncertainty_tesla_per_ampere: f64,
-    /// Its coverage factor.
-    pub previous_coverage_factor: f64,
+    #[serde(flatten, serialize_with = "Slope::as_previous")]
+    pub previous_slope: Slope,
     /// New over old slope, minus one.
     pub relative_change: f64,
-    /// E_n: (new − old) / √(U(new)² + U(old)²), as if the two lines had nothing in common; `None` where neither has an
-    /// uncertainty.
+    /// E_n: (new − old) / √(U(new)² + U(old)²), as if the two lines had nothing in common; `None` where either uncertainty is
+    /// not known.
     pub normalised_difference: Option<f64>,
     /// E_n with what both lines share cancelled, as for one pair measured with the same meters; `None` where the specs
-    /// differ, the older file holds no budget, or nothing is left to compare by.
+    /// differ, either line holds no budget, or nothing is left to compare by.
     pub normalised_difference_same_meters: Option<f64>,
     /// The meters that were calibrated themselves, or replaced, between the two: their errors are not shared.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub instruments_renewed: Vec<String>,
     /// The sources that both lines share, each once.
     pub shared_sources: Vec<BudgetSource>,
-    /// Whether the new slope lies within the older one's expanded uncertainty: what the old table promised.
-    pub old_table_holds: bool,
+    /// Whether the new slope lies within the older one's expanded uncertainty: what the old table promised. `None` where that is
+    /// not known.
+    pub old_table_holds: Option<bool>,
     /// Whether the two were made from the same spec file.
     pub same_spec: bool,
     /// Whether the specs agree in coils and meters.
@@ -88,7 +85,7 @@ impl FittedChange {
 
 /// Compares an adopted slope with an older line. If either is not the fitted slope, the slopes fitted to the readings are
 /// compared as well. The old table also ends if the fitted slope has changed significantly and by more than its U.
-pub(super) fn since(previous: &AdoptedLine, now: &Side, beside: Option<&FittedSlope>) -> Drift {
+pub(super) fn since(previous: &AdoptedLine, now: &Side, beside: Option<&Slope>) -> Drift {
     let mut adopted = drift(&Side::of(previous, &previous.slope), now);
     let both_are_fits = [previous.slope.from, now.slope.from].iter().all(|from| *from == AdoptedFrom::Fit);
     if both_are_fits {
@@ -96,7 +93,7 @@ pub(super) fn since(previous: &AdoptedLine, now: &Side, beside: Option<&FittedSl
     }
     let fitted = match now.slope.from {
         AdoptedFrom::Fit => Some(now.slope.clone()),
-        _ => beside.map(FittedSlope::slope),
+        _ => beside.cloned(),
     };
     let Some((old, new)) = previous.fitted_slope().zip(fitted) else {
         adopted.without_fit = true;
@@ -108,9 +105,11 @@ pub(super) fn since(previous: &AdoptedLine, now: &Side, beside: Option<&FittedSl
         normalised_difference: change.normalised_difference,
         normalised_difference_same_meters: change.normalised_difference_same_meters,
     };
-    let promised = previous.slope.expanded_uncertainty_tesla_per_ampere;
     let by = (fitted.relative_change * previous.slope.tesla_per_ampere).abs();
-    adopted.old_table_holds &= !(fitted.is_significant() && by > promised);
+    if let Some(promised) = previous.slope.expanded_uncertainty() {
+        let ended = fitted.is_significant() && by > promised;
+        adopted.old_table_holds = adopted.old_table_holds.map(|holds| holds && !ended);
+    }
     adopted.fitted = Some(fitted);
     adopted
 }
@@ -150,29 +149,26 @@ impl<'a> Side<'a> {
 pub(crate) fn drift(older: &Side, newer: &Side) -> Drift {
     let (previous, now) = (older.slope, newer.slope);
     let old = previous.tesla_per_ampere;
-    let old_expanded = previous.expanded_uncertainty_tesla_per_ampere;
     let change = now.tesla_per_ampere - old;
-    let normalised = change / now.expanded_uncertainty_tesla_per_ampere.hypot(old_expanded);
     let same_apparatus = older.shares_apparatus(newer);
     let renewed = meters_renewed(older.instruments, newer.instruments);
     let reads: Vec<Read> = renewed.iter().map(|meter| meter.reads).collect();
     let instruments_renewed = renewed.into_iter().map(|meter| meter.name).collect();
-    let change_alone = (same_apparatus && !previous.budget.is_empty())
-        .then(|| ChangeAlone::of(&now.budget, &previous.budget, &reads));
+    let have_budgets = [previous, now].iter().all(|slope| !slope.budget.is_empty());
+    let change_alone =
+        (same_apparatus && have_budgets).then(|| ChangeAlone::of(&now.budget, &previous.budget, &reads));
     Drift {
         previous: older.provenance.clone(),
-        previous_slope_tesla_per_ampere: old,
-        previous_slope_expanded_uncertainty_tesla_per_ampere: old_expanded,
-        previous_coverage_factor: previous.coverage_factor,
+        previous_slope: previous.clone(),
         relative_change: change / old,
-        normalised_difference: normalised.is_finite().then_some(normalised),
-        normalised_difference_same_meters: change_alone
-            .as_ref()
-            .map(|alone| change / alone.expanded_uncertainty_tesla_per_ampere)
-            .filter(|normalised| normalised.is_finite()),
+        normalised_difference: now.normalised_difference(previous),
+        normalised_difference_same_meters: change_alone.as_ref().and_then(|alone| {
+            let expanded = Some(alone.expanded_uncertainty_tesla_per_ampere);
+            coverage::normalised_difference([now.tesla_per_ampere, old], [expanded, Some(0.0)])
+        }),
         instruments_renewed,
         shared_sources: change_alone.map_or(Vec::new(), |alone| alone.shared_sources),
-        old_table_holds: change.abs() <= old_expanded,
+        old_table_holds: previous.expanded_uncertainty().map(|promised| change.abs() <= promised),
         same_spec: older.provenance.spec_digest == newer.provenance.spec_digest,
         same_apparatus,
         fitted: None,
@@ -247,7 +243,7 @@ mod tests {
     use super::*;
     use crate::physics::budget_source::BudgetSource::{Build, Fit, ProbeGain, Temperature};
     use crate::physics::build_error::BuildParameter::Spacing;
-    use crate::physics::slope::Spread;
+    use crate::physics::slope::{SlopeUncertainty, Spread};
     use crate::questions::calibrate::adopted::ValidityPart;
     use approx::assert_relative_eq;
 
@@ -276,8 +272,12 @@ mod tests {
     /// A slope with U = 2 µT/A and this budget, whatever it sums up to.
     fn with(slope: f64, budget: &[BudgetEntry]) -> Slope {
         Slope {
-            standard_uncertainty_tesla_per_ampere: 1e-6,
-            expanded_uncertainty_tesla_per_ampere: 2e-6,
+            uncertainty: Some(SlopeUncertainty {
+                standard_tesla_per_ampere: 1e-6,
+                expanded_tesla_per_ampere: 2e-6,
+                coverage_factor: 2.0,
+                degrees_of_freedom: None,
+            }),
             ..Slope::of(AdoptedFrom::Fit, slope, budget.to_vec())
         }
     }
@@ -295,14 +295,40 @@ mod tests {
     fn the_old_table_holds_as_long_as_the_change_stays_within_what_it_promised() {
         let previous = line(8e-4, &[]);
         let small = of_line(&previous, &now(8.01e-4), &previous.provenance);
-        assert!(small.old_table_holds && small.same_spec);
+        assert!(small.old_table_holds == Some(true) && small.same_spec);
         // 1 µT/A over √(2² + 2²) µT/A.
         assert!((small.normalised_difference.unwrap() - 1.0 / 8f64.sqrt()).abs() < 1e-9);
         let large = of_line(&previous, &now(7.95e-4), &previous.provenance);
-        assert!(!large.old_table_holds);
+        assert_eq!(large.old_table_holds, Some(false));
         assert!((large.relative_change + 5.0 / 800.0).abs() < 1e-12);
         // A file of an older program holds no budget: nothing is known of what is shared.
         assert_eq!((large.normalised_difference_same_meters, large.shared_sources.len()), (None, 0));
+    }
+
+    #[test]
+    fn nothing_is_said_of_a_change_from_or_to_a_slope_of_unknown_uncertainty() {
+        let unknown = |slope| Slope::of(AdoptedFrom::Fit, slope, Vec::new());
+        let budget = [BudgetEntry::relative(Fit, Spread::Normal, 1e-3, 8e-4)];
+        let older = AdoptedLine { slope: unknown(8e-4), ..line(8e-4, &[]) };
+        // The new slope's own U of 2 µT/A alone would make an E_n of 5.
+        let found = of_line(&older, &with(8.1e-4, &budget), &older.provenance);
+        assert_eq!((found.normalised_difference, found.normalised_difference_same_meters), (None, None));
+        assert_eq!(found.old_table_holds, None);
+        let json = serde_json::to_value(&found).unwrap();
+        assert_eq!(json["previous_slope_tesla_per_ampere"], 8e-4);
+        assert!(json["previous_slope_expanded_uncertainty_tesla_per_ampere"].is_null());
+        // The older table's promise is known whatever the new slope's uncertainty is.
+        let previous = line(8e-4, &budget);
+        let found = of_line(&previous, &unknown(8.1e-4), &previous.provenance);
+        assert_eq!((found.normalised_difference, found.normalised_difference_same_meters), (None, None));
+        assert_eq!(found.old_table_holds, Some(false));
+        // A drift of the fitted slope beside it does not make a promise of the older table either.
+        let combined = Slope { from: AdoptedFrom::Combined, ..unknown(8e-4) };
+        let fitted = |slope| Slope::of(AdoptedFrom::Fit, slope, budget.to_vec());
+        let older = AdoptedLine { slope: combined, fitted: Some(fitted(8e-4)), ..line(8e-4, &[]) };
+        let slope = Slope { from: AdoptedFrom::Combined, ..with(8e-4, &budget) };
+        let told = since(&older, &Side::of(&older, &slope), Some(&fitted(7.9e-4)));
+        assert!(told.fitted.unwrap().is_significant() && told.old_table_holds.is_none());
     }
 
     #[test]
@@ -374,7 +400,7 @@ mod tests {
     fn a_drift_that_a_combined_line_hides_is_told_by_the_readings_and_ends_the_old_table() {
         let own = |relative, slope| vec![BudgetEntry::relative(Fit, Spread::Normal, relative, slope)];
         let combined = |slope| Slope { from: AdoptedFrom::Combined, ..with(slope, &[]) };
-        let fitted = |slope| FittedSlope { slope_tesla_per_ampere: slope, budget: own(1e-3, slope) };
+        let fitted = |slope| Slope::of(AdoptedFrom::Fit, slope, own(1e-3, slope));
         let told_of = |previous: &AdoptedLine, combined_slope, fitted_slope| {
             let slope = combined(combined_slope);
             let now = Side { slope: &slope, apparatus: Some("-"), ..Side::of(previous, &slope) };
@@ -385,13 +411,13 @@ mod tests {
         // The readings' slope falls by 1 %, the combined one by 0.06 %.
         let told = told_of(&previous, 7.995e-4, 7.93e-4);
         let change = told.fitted.clone().unwrap();
-        assert!(change.is_significant() && !told.old_table_holds && !told.without_fit);
+        assert!(change.is_significant() && told.old_table_holds == Some(false) && !told.without_fit);
         // By hand: 8 µT/A over 2 √(0.801² + 0.793²) µT/A.
         let wanted = -8e-6 / (2e-6 * 0.801f64.hypot(0.793));
         assert_relative_eq!(change.normalised_difference_same_meters.unwrap(), wanted, max_relative = 1e-9);
         // What the scatter of the readings leaves open ends no table.
         let told = told_of(&previous, 7.995e-4, 8.0e-4);
-        assert!(!told.fitted.unwrap().is_significant() && told.old_table_holds);
+        assert!(!told.fitted.unwrap().is_significant() && told.old_table_holds == Some(true));
         // An older file holds no fit beside the combined line: nothing is known of a drift.
         let older = AdoptedLine { fitted: None, ..previous };
         let told = told_of(&older, 7.995e-4, 7.93e-4);

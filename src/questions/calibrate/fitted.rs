@@ -3,34 +3,41 @@
 //!
 //! A combined slope holds the geometry's by its weight, which may be nearly all of it, and a computed one holds nothing
 //! else: neither moves with the pair. Whoever looks for a drift takes the fitted slope, whatever line was adopted.
+//!
+//! Files hold its value and budget. Its uncertainty is that of the budget.
 
 use super::budget;
 use crate::pair::Bench;
 use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope};
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
-/// A fitted slope as a calibration keeps it beside another line that was adopted.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[non_exhaustive]
-pub struct FittedSlope {
-    /// k.
-    pub slope_tesla_per_ampere: f64,
-    /// What contributes how much to u(k), the warmth of the day with it.
-    pub budget: Vec<BudgetEntry>,
+/// A fitted slope, to whose budget the warmth of the day is added.
+pub(super) fn kept_beside(bench: &Bench, fitted: &Slope) -> Slope {
+    let warming = budget::of_warming(bench, fitted.tesla_per_ampere);
+    let budget = fitted.budget.iter().cloned().chain(warming).collect();
+    Slope::of(AdoptedFrom::Fit, fitted.tesla_per_ampere, budget)
 }
 
-impl FittedSlope {
-    /// A fitted slope, to which the warmth of the day is added.
-    pub(super) fn of(bench: &Bench, fitted: &Slope) -> Self {
-        let warming = budget::of_warming(bench, fitted.tesla_per_ampere);
-        Self {
-            slope_tesla_per_ampere: fitted.tesla_per_ampere,
-            budget: fitted.budget.iter().cloned().chain(warming).collect(),
-        }
+/// Writes the slope as files hold it.
+pub(super) fn serialize<S: Serializer>(slope: &Option<Slope>, serializer: S) -> Result<S::Ok, S::Error> {
+    #[derive(Serialize)]
+    struct Keys<'a> {
+        slope_tesla_per_ampere: f64,
+        budget: &'a [BudgetEntry],
     }
+    let keys = slope
+        .as_ref()
+        .map(|slope| Keys { slope_tesla_per_ampere: slope.tesla_per_ampere, budget: &slope.budget });
+    keys.serialize(serializer)
+}
 
-    /// With the uncertainty that its budget gives.
-    pub(in crate::questions::calibrate) fn slope(&self) -> Slope {
-        Slope::of(AdoptedFrom::Fit, self.slope_tesla_per_ampere, self.budget.clone())
+/// Reads it back.
+pub(super) fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Option<Slope>, D::Error> {
+    #[derive(Deserialize)]
+    struct Keys {
+        slope_tesla_per_ampere: f64,
+        budget: Vec<BudgetEntry>,
     }
+    let keys = Option::<Keys>::deserialize(deserializer)?;
+    Ok(keys.map(|keys| Slope::of(AdoptedFrom::Fit, keys.slope_tesla_per_ampere, keys.budget)))
 }

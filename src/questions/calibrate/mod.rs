@@ -43,11 +43,10 @@ mod without_current;
 #[cfg(feature = "paper")]
 pub mod words;
 
-pub use crate::physics::slope::{AdoptedFrom, Slope};
+pub use crate::physics::slope::{AdoptedFrom, Slope, SlopeUncertainty};
 pub use adopted::{AdoptedLine, adopted_line_from_text, read_adopted_line};
 pub use conformity::{Conformity, Decided};
 pub use continuous::{AllowedTime, ContinuousCurrent};
-pub use fitted::FittedSlope;
 pub use issue::{
     AgreedDue, AsFound, ChangedSince, Condition, Happened, InputFile, Issue, NoAsFound, Registered, Replaced,
 };
@@ -201,6 +200,7 @@ impl Lines {
         let line = Line {
             intercept: intercept.line,
             slope: &slope,
+            uncertainty: slope.known_uncertainty()?,
             ammeter: Ammeter::of(bench),
             same_ammeter: same_ammeter && weight_of_fit > 0.0,
             room_axial_tesla: room.as_ref().map(|room| room.axial_tesla),
@@ -230,7 +230,7 @@ impl Lines {
             .fitted
             .as_ref()
             .filter(|_| slope.from != AdoptedFrom::Fit)
-            .map(|fitted| FittedSlope::of(bench, fitted));
+            .map(|fitted| fitted::kept_beside(bench, fitted));
         let drift = request.previous.as_ref().map(|previous| {
             let now = drift::Side {
                 slope: &slope,
@@ -403,11 +403,11 @@ pub(crate) mod tests {
         let build = (2.0 * (0.2 * 0.4e-3f64).powi(2) + (0.6 * 0.3e-3f64).powi(2)).sqrt() / 0.15;
         let relative = build.hypot(0.4 * 17e-6 * 40.0) / 3f64.sqrt();
         assert_relative_eq!(
-            calibration.slope.standard_uncertainty_tesla_per_ampere,
+            calibration.slope.standard_uncertainty().unwrap(),
             relative * k,
             max_relative = 1e-4
         );
-        assert_eq!(calibration.slope.coverage_factor, 2.0);
+        assert_eq!(calibration.slope.uncertainty.unwrap().coverage_factor, 2.0);
         assert_eq!(calibration.slope.from, AdoptedFrom::Computed);
         assert_eq!(calibration.intercept_tesla, 0.0);
         assert_eq!(calibration.table.len(), 31);
@@ -422,10 +422,7 @@ pub(crate) mod tests {
         bench.former = None;
         let entry_of = |bench: &Bench| {
             let calibration = calibrate(bench, &Request::default()).unwrap();
-            assert!(
-                calibration.slope.standard_uncertainty_tesla_per_ampere
-                    > calibration.computed.standard_uncertainty_tesla_per_ampere
-            );
+            assert!(calibration.slope.standard_uncertainty() > calibration.computed.standard_uncertainty());
             let entry = calibration.slope.budget.last().unwrap().clone();
             assert_eq!(entry.source, BudgetSource::Temperature);
             (entry.contribution_tesla_per_ampere / calibration.slope.tesla_per_ampere, calibration.notes)
@@ -483,7 +480,7 @@ pub(crate) mod tests {
         let row = calibration.table.last().unwrap();
         assert_relative_eq!(
             row.expanded_uncertainty_tesla,
-            2.0 * 3.0 * calibration.slope.standard_uncertainty_tesla_per_ampere,
+            2.0 * 3.0 * calibration.slope.standard_uncertainty().unwrap(),
             max_relative = 1e-12
         );
     }

@@ -8,7 +8,7 @@ use crate::pair::Bench;
 use crate::physics::budget_source::BudgetSource;
 use crate::physics::build_error::drawn::{Builder, FieldConstants};
 use crate::physics::field::TOGETHER;
-use crate::physics::slope::{BudgetEntry, Slope, Spread};
+use crate::physics::slope::{BudgetEntry, Slope, SlopeUncertainty, Spread};
 use rayon::prelude::*;
 use serde::Serialize;
 
@@ -76,6 +76,8 @@ pub(crate) fn monte_carlo(
     if !(FEWEST_SAMPLES..=MOST_SAMPLES).contains(&samples) {
         return Err(Refused::Samples { asked: samples, allowed: [FEWEST_SAMPLES, MOST_SAMPLES] }.into());
     }
+    let SlopeUncertainty { standard_tesla_per_ampere: standard, expanded_tesla_per_ampere: expanded, .. } =
+        adopted.known_uncertainty()?;
     // A fitted slope does not depend on the build.
     let builder = match mixture.weight_of_fit {
         1.0 => None,
@@ -91,12 +93,7 @@ pub(crate) fn monte_carlo(
         }
         advance(slopes.len() as u64);
     });
-    let Slope {
-        tesla_per_ampere: slope,
-        standard_uncertainty_tesla_per_ampere: standard,
-        expanded_uncertainty_tesla_per_ampere: expanded,
-        ..
-    } = *adopted;
+    let slope = adopted.tesla_per_ampere;
     let n = samples as f64;
     let mean = slope + slopes.iter().map(|sampled| sampled - slope).sum::<f64>() / n;
     let variance = slopes.iter().map(|sampled| (sampled - mean).powi(2)).sum::<f64>() / (n - 1.0);
@@ -237,7 +234,7 @@ mod tests {
         // leave open at the ends of the interval (0.014 u).
         (tolerance.mean_radius_m, tolerance.spacing_m) = (0.92e-3, 0.69e-3);
         let entries = of_the_build(&bench).unwrap();
-        let linear = combine(&entries).standard_uncertainty_tesla_per_ampere;
+        let linear = combine(&entries).standard_tesla_per_ampere;
         let run = run(&bench, 40_000);
         // 40 000 samples: the standard deviation is known to 1/√80 000 = 0.35 %.
         assert_relative_eq!(run.standard_uncertainty_tesla_per_ampere.unwrap(), linear, max_relative = 0.015);
@@ -316,12 +313,12 @@ mod tests {
         let (run, slope) = run_of(&[fit.clone(), gain]);
         assert_eq!(run.standard_uncertainty_tesla_per_ampere, None);
         assert!(!run.linear_budget_validated, "{run:?}");
-        let tolerance = numerical_tolerance(slope.standard_uncertainty_tesla_per_ampere);
+        let tolerance = numerical_tolerance(slope.standard_uncertainty().unwrap());
         assert_relative_eq!(run.numerical_tolerance_tesla_per_ampere, tolerance);
         let half = |[low, high]: [f64; 2]| 0.5 * (high - low);
         assert!(half(run.interval_tesla_per_ampere) > 3.0 * half(run.linear_interval_tesla_per_ampere));
         let (alone, slope) = run_of(&[fit]);
-        let expanded = slope.expanded_uncertainty_tesla_per_ampere;
+        let expanded = slope.expanded_uncertainty().unwrap();
         assert_relative_eq!(half(alone.interval_tesla_per_ampere), expanded, max_relative = 0.1);
     }
 

@@ -9,7 +9,8 @@ use super::fit::{Fit, Residual};
 use super::table::FieldRow;
 use crate::pair::Provenance;
 use crate::paper::{Axis, Chart, Figure, Measured};
-use crate::units::{Dimension, uncertain, unit};
+use crate::questions::words::phrases::with_expanded;
+use crate::units::unit;
 
 /// Draws the adopted line and its band.
 pub fn calibration_line(calibration: &Calibration) -> Figure {
@@ -19,11 +20,8 @@ pub fn calibration_line(calibration: &Calibration) -> Figure {
         Axis::new("coil field at the centre", unit::MILLITESLA).from_zero(),
     );
     let rows = drawn_rows(calibration);
-    let slope = uncertain(
-        calibration.slope.tesla_per_ampere,
-        calibration.slope.expanded_uncertainty_tesla_per_ampere,
-        Dimension::FieldConstant,
-    );
+    let slope = &calibration.slope;
+    let told = with_expanded(slope.tesla_per_ampere, slope.expanded_uncertainty());
     chart.band(
         "expanded uncertainty",
         rows.iter().map(|row| {
@@ -32,7 +30,7 @@ pub fn calibration_line(calibration: &Calibration) -> Figure {
         }),
     );
     chart.curve(
-        format!("coil field, {slope} ({})", calibration.slope.from.name()),
+        format!("coil field, {told} ({})", slope.from.name()),
         rows.iter().map(|row| [row.current_ampere, row.coil_field_tesla]),
     );
     if rows.iter().any(|row| row.axial_field_with_room_tesla.is_some()) {

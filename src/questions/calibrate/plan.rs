@@ -138,9 +138,10 @@ pub fn plan(
         wanted_fraction: request.wanted_fraction,
         reachable: enough.is_some(),
         expected_fraction: expanded(rounds),
-        computed_fraction: computed.map(Slope::relative_expanded_uncertainty),
+        computed_fraction: computed.and_then(Slope::relative_expanded_uncertainty),
         computed_meets_the_wish: computed
-            .is_some_and(|computed| computed.relative_expanded_uncertainty() <= request.wanted_fraction),
+            .and_then(Slope::relative_expanded_uncertainty)
+            .is_some_and(|computed| computed <= request.wanted_fraction),
         floor_fraction: 2.0 * floor,
         floor_set_by,
         reading_scatter_tesla: scatter,

@@ -7,7 +7,6 @@ use super::conformity::Conformity;
 use super::continuous::ContinuousCurrent;
 use super::drift::Drift;
 use super::fit::{Fit, correlation};
-use super::fitted::FittedSlope;
 use super::issue::{InputFile, Issue};
 use super::monte_carlo::MonteCarlo;
 use super::notes::Note;
@@ -69,8 +68,8 @@ pub struct Calibration {
     /// The fitted slope with what the meters share counted.
     pub fit_slope_with_meters: Option<Slope>,
     /// The fitted slope with its budget, where another line was adopted: what later calibrations are compared with.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub fitted_slope: Option<FittedSlope>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "super::fitted::serialize")]
+    pub fitted_slope: Option<Slope>,
     /// E_n of fitted and computed slope.
     pub normalised_difference: Option<f64>,
     /// How the two slopes compare, and what may be wrong.
@@ -122,10 +121,10 @@ pub struct Calibration {
 
 impl Calibration {
     /// The correlation of k and B0, cov(k, B0) over u(k) u(B0), from -1 to 1; 0 if one of them has no uncertainty.
-    /// `None` if the line is the coils' alone.
+    /// `None` if the line is the coils' alone or u(k) is not known.
     pub fn correlation_of_slope_and_intercept(&self) -> Option<f64> {
         let covariance = self.intercept_covariance_with_slope?;
-        let slope = self.slope.standard_uncertainty_tesla_per_ampere;
+        let slope = self.slope.standard_uncertainty()?;
         Some(correlation(covariance, slope, self.intercept_standard_uncertainty_tesla))
     }
 }

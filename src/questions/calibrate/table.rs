@@ -7,7 +7,7 @@ use crate::numeric::coverage;
 use crate::numeric::coverage::Contribution;
 use crate::pair::{AmmeterPosition, Read};
 use crate::physics::budget_source::BudgetSource;
-use crate::physics::slope::Slope;
+use crate::physics::slope::{Slope, SlopeUncertainty};
 use serde::Serialize;
 
 /// The most rows a printed table has.
@@ -133,6 +133,8 @@ impl FitShare {
 pub(super) struct Line<'a> {
     /// k.
     pub slope: &'a Slope,
+    /// Its uncertainty.
+    pub uncertainty: SlopeUncertainty,
     /// The meter that reads the current; an exact one where the spec has none.
     pub ammeter: Option<Ammeter>,
     /// Whether it is the one that the slope was fitted with, in the same place.
@@ -232,7 +234,7 @@ impl Line<'_> {
     fn slope_as_used(&self) -> f64 {
         match self.same_ammeter {
             true => self.slope_without_ammeter(),
-            false => self.slope.standard_uncertainty_tesla_per_ampere,
+            false => self.uncertainty.standard_tesla_per_ampere,
         }
     }
 
@@ -282,7 +284,7 @@ impl Line<'_> {
         let parts = [
             Contribution {
                 standard_uncertainty: (current_ampere * slope).abs(),
-                degrees_of_freedom: self.slope.degrees_of_freedom,
+                degrees_of_freedom: self.uncertainty.degrees_of_freedom,
             },
             Contribution {
                 standard_uncertainty: self.of_the_ammeter(current_ampere),
@@ -429,6 +431,7 @@ mod tests {
         let slope = Slope::of(AdoptedFrom::Computed, 1e-3, budget);
         let line = Line {
             slope: &slope,
+            uncertainty: slope.uncertainty.unwrap(),
             ammeter: Some(ammeter()),
             same_ammeter: false,
             room_axial_tesla: Some(-18e-6),
@@ -455,6 +458,7 @@ mod tests {
         let slope = Slope::of(AdoptedFrom::Fit, 0.00218, budget);
         let line = Line {
             slope: &slope,
+            uncertainty: slope.uncertainty.unwrap(),
             ammeter: None,
             same_ammeter: false,
             room_axial_tesla: None,
@@ -502,6 +506,7 @@ mod tests {
         let slope = Slope::of(AdoptedFrom::Fit, 1e-3, budget);
         let line = Line {
             slope: &slope,
+            uncertainty: slope.uncertainty.unwrap(),
             ammeter: Some(Ammeter::of_meter(&meter(), Some(AmmeterPosition::BeforeReversal))),
             same_ammeter: true,
             room_axial_tesla: None,
@@ -531,6 +536,7 @@ mod tests {
             };
             let line = Line {
                 slope: &slope,
+                uncertainty: slope.uncertainty.unwrap(),
                 ammeter: Some(Ammeter::of_meter(&meter(), position)),
                 same_ammeter: true,
                 room_axial_tesla: None,

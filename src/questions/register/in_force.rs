@@ -138,12 +138,13 @@ pub fn in_force(history: &History, on: Day, anyway: bool) -> Result<InForce> {
     ))
 }
 
-/// E_n of a quick check against the slope of the line in force on its day, and the number of that line's entry, if the two differ
-/// by more than both leave open.
-pub fn off_line(history: &History, check: &CheckEntry) -> Option<(u64, f64)> {
+/// The number of the line in force on the day of a quick check, and E_n of the check against its slope, if the two differ by more
+/// than both leave open. Without E_n if that cannot be told, because the uncertainty of either is not known.
+pub fn off_line(history: &History, check: &CheckEntry) -> Option<(u64, Option<f64>)> {
+    check.field_tesla_per_ampere?;
     let line = in_force(history, check.date, false).ok()?;
-    let normalised = check.normalised_difference(&line.line.slope)?;
-    (normalised.abs() > 1.0).then_some((line.number, normalised))
+    let normalised = check.normalised_difference(&line.line.slope);
+    normalised.is_none_or(|normalised| normalised.abs() > 1.0).then_some((line.number, normalised))
 }
 
 /// What speaks against a calibration.

@@ -179,8 +179,8 @@ fn row(history: &History, entered: &Entered<CalibrationEntry>, standing: &Standi
         adopted_from: line.slope.from,
         in_dispute: entered.said.in_dispute,
         slope_tesla_per_ampere: line.slope.tesla_per_ampere,
-        slope_expanded_uncertainty_tesla_per_ampere: line.slope.expanded_uncertainty_tesla_per_ampere,
-        coverage_factor: line.slope.coverage_factor,
+        slope_expanded_uncertainty_tesla_per_ampere: line.slope.expanded_uncertainty(),
+        coverage_factor: line.slope.uncertainty.map(|uncertainty| uncertainty.coverage_factor),
         slope_unshared_standard_uncertainty_tesla_per_ampere: unshared_standard_uncertainty(&line.slope),
         fitted_slope_tesla_per_ampere: fitted.as_ref().map(|slope| slope.tesla_per_ampere),
         fitted_slope_unshared_standard_uncertainty_tesla_per_ampere: fitted
@@ -551,6 +551,38 @@ mod tests {
         // 5 %, and three standard errors: 4.6 % of 200, 2.3 % of 800.
         assert!(claims as f64 <= 0.096 * CASES as f64, "{claims}");
         assert!(apart as f64 <= 0.073 * pairs.len() as f64, "{apart}");
+    }
+
+    #[test]
+    fn a_line_of_unknown_uncertainty_is_not_taken_as_exact() {
+        let mut history = yearly(&measured(), 2, 0.0, &[AdoptedFrom::Fit], 1);
+        let day = |text: &str| Day::parse(text).unwrap();
+        let mut check = CheckEntry::new(day("2017-06-01"), None, "pass", "0123456789ab");
+        check.field_tesla_per_ampere = Some(1.05 * history.calibrations[1].said.line.slope.tesla_per_ampere);
+        check.field_standard_uncertainty_tesla_per_ampere = Some(1e-6);
+        history.checks.push(Entered { number: 3, digest: Digest::NONE, said: check.clone() });
+        assert!(matches!(off_line(&history, &check), Some((2, Some(normalised))) if normalised > 1.0));
+        let last = history.calibrations[1].clone();
+        assert_eq!(history.check_off_line_since(&last).map(|(check, _)| check.number), Some(3));
+        assert!(neighbours(&history)[0].normalised_difference.is_some());
+
+        history.calibrations[1].said.line.slope.uncertainty = None;
+        history.calibrations[1].said.line.slope.budget.clear();
+        let last = history.calibrations[1].clone();
+        assert_eq!(off_line(&history, &check), Some((2, None)));
+        assert!(history.check_off_line_since(&last).is_none());
+        let told = checks(&history);
+        assert_eq!((told[0].against, told[0].normalised_difference), (Some(2), None));
+        let change = &neighbours(&history)[0];
+        let both = (change.normalised_difference, change.normalised_difference_same_meters);
+        assert_eq!((both, &change.explained_by), ((None, None), &None));
+        history.calibrations[1].said.line.slope.tesla_per_ampere *= 1.1;
+        let mut earlier = history.clone();
+        earlier.calibrations.pop();
+        assert!(step(&earlier, &history.calibrations[1].said).is_none());
+        let standings = history.standings(day("2017-06-01"), |_| None);
+        let row = row(&history, &last, &standings[1]);
+        assert_eq!((row.slope_expanded_uncertainty_tesla_per_ampere, row.coverage_factor), (None, None));
     }
 
     #[test]

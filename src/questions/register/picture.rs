@@ -55,7 +55,8 @@ fn point(row: &CalibrationRow, slope_tesla_per_ampere: f64, bar: f64) -> Measure
 fn with_uncertainty(record: &Overview) -> Chart {
     let mut chart = axes("Adopted lines with their expanded uncertainty");
     let expanded = |row: &&CalibrationRow| {
-        point(row, row.slope_tesla_per_ampere, row.slope_expanded_uncertainty_tesla_per_ampere)
+        let bar = row.slope_expanded_uncertainty_tesla_per_ampere.unwrap_or(0.0);
+        point(row, row.slope_tesla_per_ampere, bar)
     };
     let (counted, left): (Vec<&CalibrationRow>, Vec<&CalibrationRow>) =
         record.entries.iter().partition(|row| counts(record, row));

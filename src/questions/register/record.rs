@@ -114,10 +114,10 @@ pub struct CalibrationRow {
     pub in_dispute: bool,
     /// k.
     pub slope_tesla_per_ampere: f64,
-    /// U(k).
-    pub slope_expanded_uncertainty_tesla_per_ampere: f64,
+    /// U(k); `None` if it is not known.
+    pub slope_expanded_uncertainty_tesla_per_ampere: Option<f64>,
     /// Its coverage factor.
-    pub coverage_factor: f64,
+    pub coverage_factor: Option<f64>,
     /// Standard uncertainty of k from what changes from one calibration to the next.
     pub slope_unshared_standard_uncertainty_tesla_per_ampere: f64,
     /// The slope fitted to the readings, whatever line was adopted; `None` where the entry holds none.

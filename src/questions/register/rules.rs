@@ -180,7 +180,7 @@ fn as_found(entered: &Entered<CalibrationEntry>) -> Option<AsFound> {
     let mut found = AsFound::new(entered.said.certificate.clone()?);
     found.measured = Some(entered.said.day());
     found.slope_and_expanded_uncertainty_tesla_per_ampere =
-        Some([slope.tesla_per_ampere, slope.expanded_uncertainty_tesla_per_ampere]);
+        slope.expanded_uncertainty().map(|expanded| [slope.tesla_per_ampere, expanded]);
     found.in_dispute = entered.said.in_dispute;
     Some(found)
 }
@@ -356,7 +356,7 @@ pub fn computed_before(history: &History, entry: &Statement) -> Option<u64> {
     let counted = |it: &&Entered<CalibrationEntry>| history.counts(it) && it.said.day() <= entry.day();
     let last = history.calibrations.iter().rfind(counted)?;
     let [old, new] = [&last.said.line.slope, &entry.line.slope]
-        .map(|slope| (slope.tesla_per_ampere, slope.expanded_uncertainty_tesla_per_ampere));
+        .map(|slope| (slope.tesla_per_ampere, slope.expanded_uncertainty()));
     let unmeasured = last.said.readings_sha256.is_none() && entry.readings_sha256.is_none();
     let is_replaced = entry.replaces.as_deref().is_some_and(|number| last.said.has_certificate(number));
     let something_since = history.events_since(last, entry.day()).next().is_some();

@@ -3,6 +3,7 @@
 use crate::error::Error;
 use crate::files::register::Entry;
 use crate::numeric::calendar::Day;
+use crate::numeric::coverage;
 use crate::physics::slope::Slope;
 use crate::questions::calibrate::{AdoptedLine, Condition};
 use crate::{Result, units};
@@ -376,12 +377,15 @@ impl CheckEntry {
         }
     }
 
-    /// E_n of the field per ampere against a slope, where it was measured with its uncertainty.
+    /// E_n of the field per ampere against a slope, where it was measured; `None` also where the uncertainty of either is not
+    /// known.
     pub(super) fn normalised_difference(&self, slope: &Slope) -> Option<f64> {
-        let change = self.field_tesla_per_ampere? - slope.tesla_per_ampere;
-        let expanded = 2.0 * self.field_standard_uncertainty_tesla_per_ampere?;
-        let normalised = change / slope.expanded_uncertainty_tesla_per_ampere.hypot(expanded);
-        normalised.is_finite().then_some(normalised)
+        let field = self.field_tesla_per_ampere?;
+        let expanded = self.field_standard_uncertainty_tesla_per_ampere.map(|standard| 2.0 * standard);
+        coverage::normalised_difference(
+            [field, slope.tesla_per_ampere],
+            [expanded, slope.expanded_uncertainty()],
+        )
     }
 
     /// What failed and what passed, each named alike wherever it was measured. Of an older entry, which does not tell, its
@@ -449,6 +453,9 @@ impl Statement {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::physics::budget_source::BudgetSource;
+    use crate::physics::slope::{AdoptedFrom, BudgetEntry, Spread};
+    use approx::assert_relative_eq;
 
     #[test]
     fn a_time_between_calibrations_is_read_and_told() {
@@ -465,5 +472,22 @@ mod tests {
         for wrong in ["", "12", "months", "0 days", "51 years", "-3 days", "1.5 years", "99999999999 days"] {
             assert!(Interval::parse(wrong).is_err(), "{wrong}");
         }
+    }
+
+    #[test]
+    fn a_check_is_held_against_a_slope_only_if_both_uncertainties_are_known() {
+        let budget = |u| vec![BudgetEntry::relative(BudgetSource::Fit, Spread::Normal, u, 1.0)];
+        let slope = |budget| Slope::of(AdoptedFrom::Fit, 0.90, budget);
+        let check = |field, standard| CheckEntry {
+            field_tesla_per_ampere: field,
+            field_standard_uncertainty_tesla_per_ampere: standard,
+            ..CheckEntry::new(Day::parse("2026-03-01").unwrap(), None, "pass", "0123456789ab")
+        };
+        // By hand: 0.1 over √(0.06² + 0.08²) is 1.
+        let known = check(Some(1.0), Some(0.03)).normalised_difference(&slope(budget(0.04)));
+        assert_relative_eq!(known.unwrap(), 1.0, max_relative = 1e-12);
+        assert_eq!(check(Some(1.0), Some(0.03)).normalised_difference(&slope(Vec::new())), None);
+        assert_eq!(check(Some(1.0), None).normalised_difference(&slope(budget(0.04))), None);
+        assert_eq!(check(None, None).normalised_difference(&slope(budget(0.04))), None);
     }
 }

@@ -8,7 +8,7 @@ use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::calibrate::words::sentences::factor;
-use crate::questions::words::phrases::{e_n, percent, signed_percent};
+use crate::questions::words::phrases::{e_n, percent, signed_percent, with_expanded};
 use crate::units::{Dimension, rounded, uncertain, unit};
 use crate::{Error, units};
 use control::{chart, equivalent_sentence};
@@ -94,8 +94,10 @@ fn soundness(page: &mut Page, record: &Overview) {
 /// fitted slope is printed to the place of its own part, which shows the smallest change that means anything.
 fn slopes(row: &CalibrationRow) -> [String; 4] {
     let milli = |si: f64| unit::MILLITESLA_PER_AMPERE.from_si(si);
-    let adopted = [row.slope_tesla_per_ampere, row.slope_expanded_uncertainty_tesla_per_ampere].map(milli);
-    let (value, expanded) = rounded(adopted[0], adopted[1]);
+    let known = row.slope_expanded_uncertainty_tesla_per_ampere.map(milli);
+    let to_its_place = |slope: f64| rounded(slope, known.unwrap_or(0.0));
+    let (value, expanded) = to_its_place(milli(row.slope_tesla_per_ampere));
+    let expanded = if known.is_some() { expanded } else { "not known".into() };
     let fitted = row.fitted_slope_tesla_per_ampere.map(milli);
     let own = row.fitted_slope_unshared_standard_uncertainty_tesla_per_ampere.map(milli);
     match (fitted, own) {
@@ -103,7 +105,7 @@ fn slopes(row: &CalibrationRow) -> [String; 4] {
             let (fitted, own) = rounded(fitted, own);
             [value, expanded, fitted, own]
         }
-        (Some(fitted), _) => [value, expanded, rounded(fitted, adopted[1]).0, "-".into()],
+        (Some(fitted), _) => [value, expanded, to_its_place(fitted).0, "-".into()],
         (None, _) => [value, expanded, "-".into(), "-".into()],
     }
 }
@@ -155,7 +157,8 @@ fn calibrations(page: &mut Page, record: &Overview) {
 
 /// The coverage factors of all calibrations, and their one probability.
 fn coverage_words(entries: &[CalibrationRow]) -> String {
-    let mut factors: Vec<String> = entries.iter().map(|row| factor(row.coverage_factor)).collect();
+    let mut factors: Vec<String> =
+        entries.iter().map(|row| row.coverage_factor.map_or("not known".into(), factor)).collect();
     factors.dedup();
     let factors = match &factors[..] {
         [one] => format!("coverage factor {one}"),
@@ -169,19 +172,11 @@ fn in_force(page: &mut Page, record: &Overview) {
     let found = record.entries.iter().find(|row| Some(row.number) == record.in_force);
     match found {
         Some(row) => {
-            let value = uncertain(
-                row.slope_tesla_per_ampere,
-                row.slope_expanded_uncertainty_tesla_per_ampere,
-                Dimension::FieldConstant,
-            );
-            page.row(
-                "line",
-                &format!(
-                    "entry {}: k = {value}, coverage factor {}",
-                    row.number,
-                    factor(row.coverage_factor)
-                ),
-            );
+            let value =
+                with_expanded(row.slope_tesla_per_ampere, row.slope_expanded_uncertainty_tesla_per_ampere);
+            let factor =
+                row.coverage_factor.map_or(String::new(), |it| format!(", coverage factor {}", factor(it)));
+            page.row("line", &format!("entry {}: k = {value}{factor}", row.number));
             if let Some(step) = &record.step {
                 page.row(
                     "against earlier ones",
@@ -305,7 +300,7 @@ fn neighbours(page: &mut Page, record: &Overview) {
             vec![
                 format!("{} to {}", pair.older, pair.newer),
                 signed_percent(pair.relative_change),
-                number(pair.normalised_difference),
+                pair.normalised_difference.map_or("not known".into(), e_n),
                 number(pair.normalised_difference_same_meters),
                 pair.event
                     .and_then(|number| record.events.iter().find(|event| event.number == number))
@@ -363,7 +358,11 @@ fn checks(page: &mut Page, record: &Overview) {
                 said.date.to_string(),
                 said.by.clone().unwrap_or_else(|| "-".into()),
                 field,
-                check.normalised_difference.map_or("-".into(), e_n),
+                match (check.normalised_difference, check.against.and(said.field_tesla_per_ampere)) {
+                    (Some(normalised), _) => e_n(normalised),
+                    (None, Some(_)) => "not known".into(),
+                    (None, None) => "-".into(),
+                },
                 said.verdict.clone(),
             ]
         })

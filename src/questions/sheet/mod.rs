@@ -11,6 +11,7 @@ use crate::physics::field::{Assembly, AxisTerms, Deviation, PreparedPair};
 use crate::physics::heat::limits::TemperatureLimits;
 use crate::physics::heat::range::predicted_range_ampere;
 use crate::physics::heat::{HeatedPair, Limits};
+use crate::physics::slope::Slope;
 use crate::physics::spacing::Spacings;
 use crate::physics::{build_error, electrical, safety, spacing};
 use crate::questions::uniformity;
@@ -99,12 +100,9 @@ pub struct Sheet {
 /// The field constant from a calibration.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct CalibratedConstant {
-    /// Field along +z at the centre per ampere.
-    pub field_constant_tesla_per_ampere: f64,
-    /// Its expanded uncertainty.
-    pub expanded_uncertainty_tesla_per_ampere: f64,
-    /// The coverage factor of that uncertainty.
-    pub coverage_factor: f64,
+    /// Field along +z at the centre per ampere, with its uncertainty.
+    #[serde(flatten, serialize_with = "Slope::as_field_constant")]
+    pub slope: Slope,
     /// Its source.
     pub origin: String,
     /// The due date of the next calibration, if the owner has a rule.

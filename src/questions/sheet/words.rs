@@ -9,7 +9,7 @@ use crate::questions::words::cautions;
 use crate::questions::words::cautions::Caution;
 use crate::questions::words::notes::{Told, told};
 use crate::questions::words::origin::on_page;
-use crate::questions::words::phrases::{model_sentence, percent, signed_percent};
+use crate::questions::words::phrases::{model_sentence, percent, signed_percent, with_expanded};
 use crate::units::{Dimension, display, fixed, fixed_down, fixed_up, length, uncertain, unit};
 
 /// The page for people.
@@ -49,17 +49,13 @@ fn field(page: &mut Page, record: &Sheet) {
         ),
     }
     if let Some(calibrated) = &record.calibrated {
-        let constant = uncertain(
-            calibrated.field_constant_tesla_per_ampere,
-            calibrated.expanded_uncertainty_tesla_per_ampere,
-            Dimension::FieldConstant,
-        );
+        let slope = &calibrated.slope;
+        let constant = with_expanded(slope.tesla_per_ampere, slope.expanded_uncertainty());
+        let factor = slope.uncertainty.map_or(String::new(), |uncertainty| {
+            format!(", U, coverage factor {:.2}", uncertainty.coverage_factor)
+        });
         let due = calibrated.next_due.map_or(String::new(), |due| format!("; next due {due}"));
-        let factor = calibrated.coverage_factor;
-        page.row(
-            "calibrated",
-            &format!("{constant}, U, coverage factor {factor:.2}: {}{due}", calibrated.origin),
-        );
+        page.row("calibrated", &format!("{constant}{factor}: {}{due}", calibrated.origin));
     }
     if let (Some(limit), Some(field)) = (record.current_limit_ampere, record.field_at_current_limit_tesla) {
         let room = match record.room_axial_tesla {

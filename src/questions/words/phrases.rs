@@ -1,8 +1,8 @@
-//! Phrases shared by several questions: geometry, percent, position, voltage.
+//! Phrases shared by several questions: geometry, slope, percent, position, voltage.
 
 use crate::pair::Model;
 use crate::physics::beam::FieldLine;
-use crate::units::{Dimension, display, fixed, unit};
+use crate::units::{Dimension, display, fixed, uncertain, unit};
 
 /// Which geometry the numbers describe.
 pub(crate) fn model_sentence(model: Model) -> &'static str {
@@ -21,6 +21,14 @@ pub(crate) fn line_origin(line: &FieldLine) -> String {
         (Some(calibration), Some(entry)) => {
             format!("{from}, {entry}, calibration of \"{}\"", calibration.spec_title)
         }
+    }
+}
+
+/// A slope with its expanded uncertainty after ±; where that is not known, the slope alone says so.
+pub(crate) fn with_expanded(tesla_per_ampere: f64, expanded_uncertainty: Option<f64>) -> String {
+    match expanded_uncertainty {
+        Some(expanded) => uncertain(tesla_per_ampere, expanded, Dimension::FieldConstant),
+        None => format!("{}, uncertainty not known", display(tesla_per_ampere, Dimension::FieldConstant, 5)),
     }
 }
 

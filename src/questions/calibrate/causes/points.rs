@@ -138,11 +138,9 @@ impl Points {
             data = data.fitting(self.each(|point| f64::from(u8::from(point.direction == direction))));
         }
         let rectangular = |limit| Distribution::Rectangular.standard_uncertainty(limit);
-        let build = if computed.is_judged() {
-            (computed.standard_uncertainty_tesla_per_ampere / computed.tesla_per_ampere).abs()
-        } else {
-            UNSTATED_BUILD
-        };
+        let build = computed
+            .standard_uncertainty()
+            .map_or(UNSTATED_BUILD, |standard| (standard / computed.tesla_per_ampere).abs());
         let probe = bench.field_meter.and_then(|meter| meter.accuracy_of_reading).map_or(0.0, rectangular);
         let ammeter = Ammeter::of(bench);
         let ammeter_gain = ammeter.map_or(0.0, |ammeter| ammeter.gain_standard_uncertainty);

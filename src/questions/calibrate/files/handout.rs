@@ -125,9 +125,10 @@ pub fn html(record: &Calibration) -> Result<String> {
 /// One row of the table worked through in numbers.
 fn worked_example(record: &Calibration) -> String {
     let Some(row) = example_row(record) else { return String::new() };
+    let milli_per_ampere = |si: f64| unit::MILLITESLA_PER_AMPERE.from_si(si);
     let (k, _) = rounded(
-        unit::MILLITESLA_PER_AMPERE.from_si(record.slope.tesla_per_ampere),
-        unit::MILLITESLA_PER_AMPERE.from_si(record.slope.expanded_uncertainty_tesla_per_ampere),
+        milli_per_ampere(record.slope.tesla_per_ampere),
+        milli_per_ampere(record.slope.expanded_uncertainty().unwrap_or(0.0)),
     );
     let milli = |tesla| unit::MILLITESLA.from_si(tesla);
     let (field, expanded) = rounded(milli(row.coil_field_tesla), milli(row.expanded_uncertainty_tesla));

@@ -22,7 +22,7 @@ const HEAD: f64 = 86.0;
 /// Draws each contribution that the page lists as a bar, and all of them together as a frame; `None` without a budget.
 pub(crate) fn calibration_budget(calibration: &Calibration) -> Option<Figure> {
     let slope = &calibration.slope;
-    let whole = slope.standard_uncertainty_tesla_per_ampere;
+    let whole = slope.standard_uncertainty()?;
     let mut entries: Vec<&BudgetEntry> = (slope.budget.iter())
         .filter(|entry| entry.contribution_tesla_per_ampere > NEGLIGIBLE * whole)
         .collect();
@@ -95,7 +95,7 @@ mod tests {
         let figure = calibration_budget(&record).unwrap();
         assert_eq!(figure.struck_texts(), Vec::<String>::new());
         let svg = figure.svg();
-        let whole = record.slope.standard_uncertainty_tesla_per_ampere;
+        let whole = record.slope.standard_uncertainty().unwrap();
         let listed = record.slope.budget.iter().filter(|it| it.contribution_tesla_per_ampere > 0.01 * whole);
         for entry in listed {
             assert!(svg.contains(&format!(">{}<", entry.name())), "{}", entry.name());

@@ -1,16 +1,15 @@
 //! What became of an older calibration, in words.
 
-use super::sentences::factor;
+use super::sentences::with_factor;
 use crate::physics::budget_source::BudgetSource;
 use crate::questions::calibrate::drift::{Drift, FittedChange};
 use crate::questions::words::phrases::signed_percent;
-use crate::units::{Dimension, uncertain};
 
 /// What became of an older line, label and value.
 pub(crate) fn rows(drift: &Drift) -> Vec<(&'static str, String)> {
     let mut rows = vec![
         ("older calibration", drift.previous.to_string()),
-        ("older slope", older_slope(drift)),
+        ("older slope", with_factor(&drift.previous_slope)),
         ("change of the slope", signed_percent(drift.relative_change)),
         (
             "normalised difference E_n",
@@ -31,10 +30,10 @@ pub(crate) fn rows(drift: &Drift) -> Vec<(&'static str, String)> {
     rows.extend([
         (
             "older table",
-            if drift.old_table_holds {
-                "still holds: the change is within its expanded uncertainty"
-            } else {
-                "no longer holds: the change is beyond its expanded uncertainty"
+            match drift.old_table_holds {
+                Some(true) => "still holds: the change is within its expanded uncertainty",
+                Some(false) => "no longer holds: the change is beyond its expanded uncertainty",
+                None => "not known: the older calibration states no uncertainty of its slope",
             }
             .into(),
         ),
@@ -45,18 +44,6 @@ pub(crate) fn rows(drift: &Drift) -> Vec<(&'static str, String)> {
         ),
     ]);
     rows
-}
-
-fn older_slope(drift: &Drift) -> String {
-    let slope = uncertain(
-        drift.previous_slope_tesla_per_ampere,
-        drift.previous_slope_expanded_uncertainty_tesla_per_ampere,
-        Dimension::FieldConstant,
-    );
-    match drift.previous_slope_expanded_uncertainty_tesla_per_ampere > 0.0 {
-        true => format!("{slope}, coverage factor {}", factor(drift.previous_coverage_factor)),
-        false => slope,
-    }
 }
 
 /// The readings' own change, without the geometry that a combined line holds.

@@ -57,26 +57,15 @@ pub fn text(record: &Calibration) -> String {
 fn line(page: &mut Page, record: &Calibration) {
     page.section("Line: B = k I + B0");
     page.row("slope ± expanded uncertainty", &slope_sentence(record));
-    page.row(
-        "slope, standard uncertainty",
-        &format!(
-            "{}, {} of it",
-            display(record.slope.standard_uncertainty_tesla_per_ampere, Dimension::FieldConstant, 2),
-            percent_of(
-                (record.slope.standard_uncertainty_tesla_per_ampere / record.slope.tesla_per_ampere).abs(),
-                2
-            )
-        ),
-    );
+    let standard = |u: f64| {
+        let part = percent_of((u / record.slope.tesla_per_ampere).abs(), 2);
+        format!("{}, {part} of it", display(u, Dimension::FieldConstant, 2))
+    };
+    if let Some(u) = record.slope.standard_uncertainty() {
+        page.row("slope, standard uncertainty", &standard(u));
+    }
     if let Some(u) = record.slope_standard_uncertainty_same_ammeter_tesla_per_ampere {
-        page.row(
-            "the same, per ampere of the readings' ammeter",
-            &format!(
-                "{}, {} of it",
-                display(u, Dimension::FieldConstant, 2),
-                percent_of((u / record.slope.tesla_per_ampere).abs(), 2)
-            ),
-        );
+        page.row("the same, per ampere of the readings' ammeter", &standard(u));
     }
     page.row("adopted from", record.slope.from.name());
     page.row("B0", &intercept_sentence(record));
@@ -87,7 +76,7 @@ pub(crate) const NEGLIGIBLE: f64 = 0.01;
 
 fn budget(page: &mut Page, record: &Calibration) {
     page.section("Uncertainty budget of the slope");
-    let least = NEGLIGIBLE * record.slope.standard_uncertainty_tesla_per_ampere;
+    let least = NEGLIGIBLE * record.slope.standard_uncertainty().unwrap_or(0.0);
     let (some, none): (Vec<&BudgetEntry>, Vec<&BudgetEntry>) =
         record.slope.budget.iter().partition(|entry| entry.contribution_tesla_per_ampere > least);
     let rows: Vec<Vec<String>> = some
@@ -113,7 +102,9 @@ fn budget(page: &mut Page, record: &Calibration) {
         let names: Vec<String> = none.iter().map(|entry| entry.name()).collect();
         page.paragraph(&format!("Under {} of the whole each: {}.", percent(NEGLIGIBLE), names.join("; ")));
     }
-    page.row("effective degrees of freedom", &degrees_of_freedom(record.slope.degrees_of_freedom));
+    if let Some(uncertainty) = record.slope.uncertainty {
+        page.row("effective degrees of freedom", &degrees_of_freedom(uncertainty.degrees_of_freedom));
+    }
 }
 
 /// The standard uncertainty of a source in the unit people read.
@@ -162,16 +153,14 @@ fn agreement(page: &mut Page, record: &Calibration) {
         return;
     };
     parts::slopes(page, &record.computed, fitted, agreement);
-    if let Some(combined) = &record.combined {
+    if let Some(combined) = &record.combined
+        && let Some(standard) = combined.slope.standard_uncertainty()
+    {
         page.row(
             "combined ± standard uncertainty",
             &format!(
                 "{}; the fit counts {}",
-                uncertain(
-                    combined.slope.tesla_per_ampere,
-                    combined.slope.standard_uncertainty_tesla_per_ampere,
-                    Dimension::FieldConstant
-                ),
+                uncertain(combined.slope.tesla_per_ampere, standard, Dimension::FieldConstant),
                 percent(combined.weight_of_fit)
             ),
         );

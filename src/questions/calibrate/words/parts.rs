@@ -92,14 +92,9 @@ fn correlation(fit: &Fit) -> String {
 pub(super) fn slopes(page: &mut Page, computed: &Slope, fitted: &Slope, agreement: &Agreement) {
     page.section("Computed and fitted slope");
     for (label, slope) in [("computed", computed), ("fitted", fitted)] {
-        let value = if slope.is_judged() {
-            uncertain(
-                slope.tesla_per_ampere,
-                slope.expanded_uncertainty_tesla_per_ampere,
-                Dimension::FieldConstant,
-            )
-        } else {
-            display(slope.tesla_per_ampere, Dimension::FieldConstant, 5)
+        let value = match slope.expanded_uncertainty() {
+            Some(expanded) => uncertain(slope.tesla_per_ampere, expanded, Dimension::FieldConstant),
+            None => display(slope.tesla_per_ampere, Dimension::FieldConstant, 5),
         };
         page.row(&format!("{label} ± expanded uncertainty"), &value);
     }

@@ -7,8 +7,8 @@ use crate::questions::calibrate::beam_correction::BeamCorrection;
 use crate::questions::calibrate::fit::{Fit, FitMethod, SharedEstimate};
 use crate::questions::calibrate::monte_carlo::MonteCarlo;
 use crate::questions::calibrate::room_effect::{RoomEffect, RoomSource};
-use crate::questions::calibrate::{Calibration, InterceptMeaning, MeasuredRange};
-use crate::questions::words::phrases::{percent, signed_percent};
+use crate::questions::calibrate::{Calibration, InterceptMeaning, MeasuredRange, Slope};
+use crate::questions::words::phrases::{percent, signed_percent, with_expanded};
 use crate::units::{
     Dimension, Unit, display, fixed, length, number_of_six, rounded, scientific, uncertain, unit,
     value_and_uncertainty,
@@ -17,15 +17,16 @@ use std::fmt::Write;
 
 /// The line in the form people copy: k = (0.8562 ± 0.0034) mT/A, coverage factor 2.
 pub(crate) fn slope_sentence(record: &Calibration) -> String {
-    format!(
-        "k = {}, coverage factor {}",
-        uncertain(
-            record.slope.tesla_per_ampere,
-            record.slope.expanded_uncertainty_tesla_per_ampere,
-            Dimension::FieldConstant
-        ),
-        factor(record.slope.coverage_factor)
-    )
+    format!("k = {}", with_factor(&record.slope))
+}
+
+/// A slope with its expanded uncertainty after ± and the coverage factor in that.
+pub(crate) fn with_factor(slope: &Slope) -> String {
+    let value = with_expanded(slope.tesla_per_ampere, slope.expanded_uncertainty());
+    match slope.uncertainty {
+        Some(uncertainty) => format!("{value}, coverage factor {}", factor(uncertainty.coverage_factor)),
+        None => value,
+    }
 }
 
 /// B0 with its expanded uncertainty, and what it is.

@@ -1,26 +1,16 @@
 //! What readings make of the line, in a few facts: for a page that shows them while they are typed.
 
 use super::causes::dispute_sentence;
-use super::sentences::{chi_square_sentence, factor, slope_sentence};
+use super::sentences::{chi_square_sentence, slope_sentence, with_factor};
 use crate::questions::calibrate::fit::Fit;
 use crate::questions::calibrate::{Outcome, Slope};
-use crate::units::{Dimension, uncertain};
 
 /// Names and values: the slope with its expanded uncertainty, chi-square, and which line is adopted or why none is.
 pub fn facts(outcome: &Outcome) -> Vec<(&'static str, String)> {
     let of_fit = |fit: &Fit, fitted: &Slope| {
-        let slope = format!(
-            "k = {}, coverage factor {}",
-            uncertain(
-                fitted.tesla_per_ampere,
-                fitted.expanded_uncertainty_tesla_per_ampere,
-                Dimension::FieldConstant
-            ),
-            factor(fitted.coverage_factor)
-        );
         vec![
             ("readings", fit.residuals.len().to_string()),
-            ("fitted slope ± expanded uncertainty", slope),
+            ("fitted slope ± expanded uncertainty", format!("k = {}", with_factor(fitted))),
             ("chi-square", chi_square_sentence(fit)),
         ]
     };

@@ -118,8 +118,9 @@ fn class_lines(lesson: &Lesson, words: &WordTable) -> Vec<String> {
         )),
         _ => None,
     });
-    let line = calibrated_slope(lesson, words).map(|[slope, uncertainty]| {
-        let factor = words.number(lesson.line.slope.coverage_factor, 1);
+    let line = lesson.line.slope.uncertainty.zip(calibrated_slope(lesson, words));
+    let line = line.map(|(known, [slope, uncertainty])| {
+        let factor = words.number(known.coverage_factor, 1);
         let said = [("slope", &*slope), ("uncertainty", &*uncertainty), ("factor", &*factor)];
         words.say("answers_line", &said)
     });

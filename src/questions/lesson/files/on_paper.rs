@@ -45,7 +45,7 @@ pub(super) fn slope_millitesla(lesson: &Lesson) -> f64 {
 /// the spec's own, or if the uncertainty is not known.
 pub(super) fn calibrated_slope(lesson: &Lesson, words: &WordTable) -> Option<[String; 2]> {
     lesson.line.calibration.as_ref()?;
-    let expanded = lesson.line.slope.expanded_uncertainty_tesla_per_ampere * 1e3;
+    let expanded = lesson.line.slope.expanded_uncertainty()? * 1e3;
     let k = slope_millitesla(lesson);
     let (_, told) = rounded(k, expanded);
     let decimals = told.split_once('.').map_or(0, |(_, part)| part.len());

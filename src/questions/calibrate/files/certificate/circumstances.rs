@@ -204,15 +204,12 @@ fn what_k_rests_on(record: &Calibration) -> Option<String> {
         AdoptedFrom::Combined => 1.0 - record.combined.as_ref()?.weight_of_fit,
         AdoptedFrom::Computed => 1.0,
     };
-    let readings = record.fitted_slope.as_ref().map_or(String::new(), |fitted| {
-        let slope = fitted.slope();
+    let fitted = record.fitted_slope.as_ref();
+    let fitted = fitted.and_then(|fitted| Some((fitted.tesla_per_ampere, fitted.expanded_uncertainty()?)));
+    let readings = fitted.map_or(String::new(), |(slope, expanded)| {
         format!(
             " What the instruments can support is the slope of the readings alone, {}, ± its expanded uncertainty.",
-            uncertain(
-                slope.tesla_per_ampere,
-                slope.expanded_uncertainty_tesla_per_ampere,
-                Dimension::FieldConstant
-            )
+            uncertain(slope, expanded, Dimension::FieldConstant)
         )
     });
     Some(format!(

@@ -17,7 +17,7 @@ use crate::questions::calibrate::words::sentences::{
     table_sentence, validity_rows,
 };
 use crate::questions::calibrate::{AsFound, Calibration, Condition, InterceptMeaning};
-use crate::questions::words::phrases::{e_n, percent, percent_of, signed_percent};
+use crate::questions::words::phrases::{e_n, percent, percent_of, signed_percent, with_expanded};
 use crate::units::{
     Dimension, degrees_of_freedom, display, number_of_six, scientific, significant, uncertain, unit,
     with_standard_uncertainty,
@@ -39,24 +39,27 @@ pub(super) fn result(record: &Calibration) -> Section {
     if let Some(dispute) = dispute_box(record) {
         section.boxed.insert(0, format!("In dispute: {dispute}"));
     }
-    let section = section
-        .row(
-            "expanded uncertainty of k",
-            format!(
-                "U = {}, {} of k; coverage factor {}, coverage probability {probability}",
-                display(slope.expanded_uncertainty_tesla_per_ampere, Dimension::FieldConstant, 2),
-                percent_of(slope.relative_expanded_uncertainty(), 2),
-                factor(slope.coverage_factor)
+    let section = match slope.uncertainty {
+        Some(uncertainty) => section
+            .row(
+                "expanded uncertainty of k",
+                format!(
+                    "U = {}, {} of k; coverage factor {}, coverage probability {probability}",
+                    display(uncertainty.expanded_tesla_per_ampere, Dimension::FieldConstant, 2),
+                    percent_of((uncertainty.expanded_tesla_per_ampere / slope.tesla_per_ampere).abs(), 2),
+                    factor(uncertainty.coverage_factor)
+                ),
+            )
+            .row(
+                "standard uncertainty of k",
+                format!(
+                    "{}; effective degrees of freedom {}",
+                    display(uncertainty.standard_tesla_per_ampere, Dimension::FieldConstant, 2),
+                    degrees_of_freedom(uncertainty.degrees_of_freedom)
+                ),
             ),
-        )
-        .row(
-            "standard uncertainty of k",
-            format!(
-                "{}; effective degrees of freedom {}",
-                display(slope.standard_uncertainty_tesla_per_ampere, Dimension::FieldConstant, 2),
-                degrees_of_freedom(slope.degrees_of_freedom)
-            ),
-        );
+        None => section,
+    };
     let section = match record.slope_standard_uncertainty_same_ammeter_tesla_per_ampere {
         Some(u) => section.row("why U(k) is so large", same_ammeter_sentence(u)),
         None => section,
@@ -253,11 +256,7 @@ pub(super) fn conformity(record: &Calibration) -> Option<Section> {
     };
     let result = format!(
         "fitted slope {}, coverage factor {}, coverage probability {}; {} from the computed one",
-        uncertain(
-            fitted.tesla_per_ampere,
-            fitted.expanded_uncertainty_tesla_per_ampere,
-            Dimension::FieldConstant
-        ),
+        with_expanded(fitted.tesla_per_ampere, fitted.expanded_uncertainty()),
         factor(decided.coverage_factor),
         percent(COVERAGE_PROBABILITY),
         signed_percent(decided.difference_fraction)
@@ -342,16 +341,18 @@ pub(super) fn budget(record: &Calibration) -> Section {
         ]
     });
     let mut rows: Vec<Vec<String>> = rows.collect();
-    rows.push(vec![
-        "combined".into(),
-        String::new(),
-        String::new(),
-        String::new(),
-        String::new(),
-        significant(record.slope.standard_uncertainty_tesla_per_ampere, unit::MICROTESLA_PER_AMPERE, 2),
-        share(record.slope.standard_uncertainty_tesla_per_ampere / slope),
-        degrees_of_freedom(record.slope.degrees_of_freedom),
-    ]);
+    rows.extend(record.slope.uncertainty.map(|combined| {
+        vec![
+            "combined".into(),
+            String::new(),
+            String::new(),
+            String::new(),
+            String::new(),
+            significant(combined.standard_tesla_per_ampere, unit::MICROTESLA_PER_AMPERE, 2),
+            share(combined.standard_tesla_per_ampere / slope),
+            degrees_of_freedom(combined.degrees_of_freedom),
+        ]
+    }));
     let counted = match record.taken_as_exact()[..] {
         [] => "Every contribution, none left out.",
         _ => "Every contribution that is counted.",
