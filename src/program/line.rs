@@ -7,8 +7,10 @@ use coilwright::numeric::calendar::Day;
 use coilwright::pair::Bench;
 use coilwright::physics::beam::FieldLine;
 use coilwright::questions::calibrate::{AdoptedLine, check_of_this_pair, read_adopted_line};
-use coilwright::questions::register::words::step_sentence;
-use coilwright::questions::register::{History, InForce, check_same_pair, in_force};
+use coilwright::questions::register::{
+    History, InForce, NotInForce, Reservation, check_same_pair, in_force, of_another_pair, reservations,
+    words,
+};
 use coilwright::{Error, Result};
 use std::path::{Path, PathBuf};
 use std::time::{SystemTime, UNIX_EPOCH};
@@ -51,7 +53,7 @@ impl LineArgs {
     pub fn read(&self, bench: &Bench, date: Option<Day>) -> Result<Option<UsedLine>> {
         let used = self.read_of_this_pair(bench, date, true)?;
         if let Some(used) = &used {
-            warn_of_other_pair(bench, &used.line);
+            warn_of(&of_another_pair(bench, &used.line));
         }
         Ok(used)
     }
@@ -66,7 +68,7 @@ impl LineArgs {
         let used = match &self.calibration {
             Some(path) => {
                 let line = read_adopted_line(path)?;
-                warn_of_dispute(&line);
+                warn_of(&reservations(&line, None));
                 Some(UsedLine { line, in_force: None })
             }
             None => self.register.used(bench, date)?,
@@ -88,7 +90,7 @@ impl RegisterLineArgs {
     pub fn read(&self, bench: &Bench, date: Option<Day>) -> Result<Option<UsedLine>> {
         let used = self.used(bench, date)?;
         if let Some(used) = &used {
-            warn_of_other_pair(bench, &used.line);
+            warn_of(&of_another_pair(bench, &used.line));
         }
         Ok(used)
     }
@@ -96,49 +98,7 @@ impl RegisterLineArgs {
     fn used(&self, bench: &Bench, date: Option<Day>) -> Result<Option<UsedLine>> {
         let Some(path) = &self.register else { return Ok(None) };
         let found = self.in_force(path, bench, date)?;
-        warn_of_dispute(&found.line);
-        if let Some(against) = &found.in_spite_of {
-            output::warn(
-                &format!("entry {} of the register is used in spite of: {against}", found.number),
-                "calibrate anew before anything rests on it",
-            );
-        }
-        if let Some(withdrawn) = found.later_withdrawn {
-            output::warn(
-                &format!("entry {withdrawn}, later than entry {} which is used, is withdrawn", found.number),
-                "`register FILE` says why; see whether the earlier line may still be trusted",
-            );
-        }
-        if let Some(step) = &found.step {
-            output::warn(
-                &step_sentence(step),
-                "the line in force rests on the geometry and hardly follows that; calibrate anew before anything rests on it",
-            );
-        }
-        if let Some((number, day)) = found.failed_check {
-            output::warn(
-                &format!("the pair failed the last quick check, entry {number} of the register, on {day}"),
-                "the line of its last calibration may no longer hold: calibrate anew before anything rests on it",
-            );
-        }
-        if let Some((number, normalised)) = found.check_off_line {
-            output::warn(
-                &format!(
-                    "the quick check of entry {number} of the register is off the line in force, E_n = {normalised:.1}"
-                ),
-                "find out which of the two is wrong before anything rests on the line",
-            );
-        }
-        if found.intercept_ended {
-            let why = match found.elsewhere {
-                true => "belongs to another place or orientation than the spec states",
-                false => "ended when the bench was moved, turned or changed",
-            };
-            output::warn(
-                &format!("the calibration's B0 {why}: only its slope is used"),
-                "measure the room's field anew, or take readings with the current reversed",
-            );
-        }
+        warn_of(&reservations(&found.line, Some(&found)));
         Ok(Some(UsedLine { line: found.line.clone(), in_force: Some(found) }))
     }
 
@@ -151,16 +111,14 @@ impl RegisterLineArgs {
         say_what_is_waited_for(path);
         let chain = read(path)?;
         warn_of_torn(path, chain.end);
-        let damage = match chain.end {
-            End::Damaged { line, .. } => {
-                Some(format!("the register is damaged at line {line}, and what came after it is not known"))
-            }
+        let damaged_line = match chain.end {
+            End::Damaged { line, .. } => Some(line),
             _ => None,
         };
-        if let Some(reason) = damage.clone().filter(|_| !self.even_if_not_in_force) {
+        if let Some(line) = damaged_line.filter(|_| !self.even_if_not_in_force) {
             return Err(Error::Unusable {
                 path: path.to_owned(),
-                reason,
+                reason: NotInForce::damaged(line).sentence(),
                 hint: Some(
                     "`register FILE` shows what is sound; --even-if-not-in-force uses the latest sound calibration all the same"
                         .into(),
@@ -173,13 +131,8 @@ impl RegisterLineArgs {
             Some(day) => day,
             None => today_without_change(&history)?,
         };
-        let mut found =
-            in_force(&history, on, self.even_if_not_in_force)?.used_under(&bench.paperwork.conditions);
-        found.in_spite_of = match (damage, found.in_spite_of.take()) {
-            (Some(damage), Some(against)) => Some(format!("{damage}; {against}")),
-            (damage, against) => damage.or(against),
-        };
-        Ok(found)
+        let found = in_force(&history, on, self.even_if_not_in_force)?;
+        Ok(found.used_under(&bench.paperwork.conditions).of_damaged(damaged_line))
     }
 }
 
@@ -188,29 +141,17 @@ impl UsedLine {
     pub fn field_line(&self) -> FieldLine {
         let line = FieldLine::from(&self.line);
         match &self.in_force {
-            Some(found) => FieldLine { register_entry: Some(found.origin()), ..line },
+            Some(found) => FieldLine { register_entry: Some(words::origin(found)), ..line },
             None => line,
         }
     }
 }
 
-/// Tells a line whose slope is not that of the spec's pair.
-fn warn_of_other_pair(bench: &Bench, line: &AdoptedLine) {
-    if let Err(other) = check_of_this_pair(bench, line) {
-        output::warn(
-            &other.to_string(),
-            "name the calibration of this pair in its present state, or correct the spec",
-        );
-    }
-}
-
-/// Tells a line that was adopted in spite of what spoke against its readings.
-fn warn_of_dispute(line: &AdoptedLine) {
-    if line.in_dispute {
-        output::warn(
-            "this line was adopted in spite of a dispute about its readings",
-            "its certificate says what speaks against them; calibrate anew before anything rests on it",
-        );
+/// Tells what speaks against a line.
+fn warn_of<'a>(reservations: impl IntoIterator<Item = &'a Reservation>) {
+    for reservation in reservations {
+        let told = words::warning(reservation);
+        output::warn(&told.warning, told.hint);
     }
 }
 

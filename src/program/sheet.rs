@@ -6,6 +6,7 @@ use super::output;
 use super::quantity::SpecArgs;
 use coilwright::Result;
 use coilwright::physics::room;
+use coilwright::questions::register::words::origin;
 use coilwright::questions::sheet;
 use coilwright::questions::sheet::{CalibratedConstant, Request, words};
 
@@ -40,7 +41,7 @@ pub fn run(arguments: &SheetArgs) -> Result<()> {
 /// The line in force, for the sheet.
 fn calibrated(used: &UsedLine) -> CalibratedConstant {
     let slope = &used.line.slope;
-    let entry = used.in_force.as_ref().map(|found| format!("{}, {}", slope.from.name(), found.origin()));
+    let entry = used.in_force.as_ref().map(|found| format!("{}, {}", slope.from.name(), origin(found)));
     CalibratedConstant {
         slope: slope.clone(),
         origin: entry.unwrap_or_else(|| slope.from.name().into()),

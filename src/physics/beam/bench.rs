@@ -28,7 +28,7 @@ pub struct FieldLine {
     /// spec.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub calibration: Option<Provenance>,
-    /// Its entry in a register, in words, if it was taken from one.
+    /// Its entry in a register, as whoever took it from one calls it: a label that is printed as it is.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub register_entry: Option<String>,
     /// The room's axial field as the calibration found it; `None` where it does not tell it or it no longer holds.

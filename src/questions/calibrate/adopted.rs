@@ -216,7 +216,7 @@ impl AdoptedLine {
         let u = counted_u.hypot(axial_tesla * u_of_gain);
         let covariance = self.intercept_covariance_with_slope.filter(|_| is_intercept).unwrap_or(0.0);
         let of_gain = if rests_on_readings { of_slope * axial_tesla * u_of_gain.powi(2) } else { 0.0 };
-        let of_line = self.slope.standard_uncertainty_tesla_per_ampere;
+        let of_line = self.slope.standard_uncertainty().unwrap_or(0.0);
         Some(LineRoom {
             axial_tesla,
             standard_uncertainty_tesla: Some(u),

@@ -51,7 +51,7 @@ pub use issue::{
     AgreedDue, AsFound, ChangedSince, Condition, Happened, InputFile, Issue, NoAsFound, Registered, Replaced,
 };
 pub use kept::kept_line;
-pub use of_this_pair::check_of_this_pair;
+pub use of_this_pair::{NotThisPair, check_of_this_pair, not_of_this_pair};
 pub use reading::{Reading, Share};
 pub use readings::{COLUMNS as READINGS_COLUMNS, Readings, read_readings, readings_from_text};
 pub use record::{Calibration, CombinedSlope, InterceptMeaning, MeasuredRange, Refusal, Validity};

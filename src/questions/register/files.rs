@@ -1,7 +1,7 @@
 //! A register as files.
 
 use super::picture::control_chart;
-use super::{CalibrationRow, Overview};
+use super::{CalibrationRow, Overview, Reason};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::questions::files::{FileRow, FileTable};
 
@@ -58,7 +58,7 @@ fn cells(row: &CalibrationRow, format: NumberFormat) -> Vec<String> {
         format.number(Some(row.intercept_tesla)),
         format.number(Some(row.intercept_standard_uncertainty_tesla)),
         row.state.words().into(),
-        text(row.reason.as_ref()),
+        text(row.reason.as_ref().map(Reason::sentence).as_ref()),
         row.digest.to_string(),
         format.number(row.fitted_slope_tesla_per_ampere),
         format.number(row.fitted_slope_unshared_standard_uncertainty_tesla_per_ampere),

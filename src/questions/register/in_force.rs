@@ -1,10 +1,11 @@
 //! The calibration in force: the line that lessons use.
 
-use super::history::{Entered, History, Standing, StandingReason, State};
+use super::due_of;
+use super::history::{Entered, History, State};
+use super::reason::{Against, NotInForce};
 use super::record::Due;
 use super::statement::{CalibrationEntry, CheckEntry};
 use super::step::{Step, hidden_step};
-use super::{due_of, reason};
 use crate::files::register::Digest;
 use crate::numeric::calendar::Day;
 use crate::pair::Conditions;
@@ -27,8 +28,8 @@ pub struct InForce {
     pub line: AdoptedLine,
     /// When the next calibration is due; `None` if the owner has no rule.
     pub next_due: Option<Due>,
-    /// What speaks against it, in words, if it was taken nevertheless.
-    pub in_spite_of: Option<String>,
+    /// Why it is not in force, if it was taken nevertheless.
+    pub in_spite_of: Option<NotInForce>,
     /// A later calibration that is withdrawn, so that this one holds again.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub later_withdrawn: Option<u64>,
@@ -72,30 +73,13 @@ impl InForce {
         self
     }
 
-    /// Where the line comes from, in a few words: `entry 3 of the register`.
-    pub fn origin(&self) -> String {
-        let mut entry = format!("entry {} of the register", self.number);
-        if self.in_dispute {
-            entry += ", adopted in spite of a dispute about its readings";
+    /// Of a register that is damaged from a line of its file on, so that it may not be the latest.
+    #[must_use]
+    pub fn of_damaged(mut self, line: Option<u64>) -> Self {
+        if line.is_some() {
+            self.in_spite_of.get_or_insert_default().damaged_line = line;
         }
-        if self.elsewhere {
-            entry += ", whose room field belongs to another place or orientation than the spec's";
-        } else if self.intercept_ended {
-            entry += ", whose room field ended when the bench was moved, turned or changed";
-        }
-        if let Some(step) = self.step {
-            entry += &format!(", whose readings are unlike those of entry {}", step.before);
-        }
-        if let Some((number, day)) = self.failed_check {
-            entry += &format!(", though the pair failed the check of entry {number} on {day}");
-        }
-        if let Some((number, _)) = self.check_off_line {
-            entry += &format!(", though the check of entry {number} is off it");
-        }
-        match &self.in_spite_of {
-            Some(against) => format!("{entry}, in spite of: {against}"),
-            None => entry,
-        }
+        self
     }
 }
 
@@ -123,17 +107,15 @@ pub fn in_force(history: &History, on: Day, anyway: bool) -> Result<InForce> {
             None => Error::value_with_hint(none, "`calibrate --register FILE --date D` enters one"),
         });
     };
-    let withdrawn = past
-        .clone()
-        .next_back()
-        .filter(|(latest, _)| latest.number != entered.number)
-        .map_or(String::new(), |(latest, standing)| against(history, latest, standing) + "; before it, ");
-    let against = withdrawn + &against(history, entered, standing);
+    let latest = past.clone().next_back().filter(|(latest, _)| latest.number != entered.number);
+    let against = latest.into_iter().chain([(entered, standing)]);
+    let against = against.map(|(entered, standing)| Against::of(history, entered, standing)).collect();
+    let why = NotInForce { damaged_line: None, against };
     if anyway {
-        return Ok(line(history, entered, on, Some(against)));
+        return Ok(line(history, entered, on, Some(why)));
     }
     Err(Error::value_with_hint(
-        format!("no calibration of the register is in force on {on}: {against}"),
+        format!("no calibration of the register is in force on {on}: {}", why.sentence()),
         "calibrate anew, or use it all the same with --even-if-not-in-force",
     ))
 }
@@ -147,21 +129,11 @@ pub fn off_line(history: &History, check: &CheckEntry) -> Option<(u64, Option<f6
     normalised.is_none_or(|normalised| normalised.abs() > 1.0).then_some((line.number, normalised))
 }
 
-/// What speaks against a calibration.
-fn against(history: &History, entered: &Entered<CalibrationEntry>, standing: &Standing) -> String {
-    let why = reason(history, &standing.cause).unwrap_or_default();
-    match standing.cause {
-        StandingReason::Due(due) => format!("entry {} expired on {due}", entered.number),
-        StandingReason::Withdrawn(_) => format!("entry {} is withdrawn: {why}", entered.number),
-        _ => format!("entry {} no longer holds: {why}", entered.number),
-    }
-}
-
 fn line(
     history: &History,
     entered: &Entered<CalibrationEntry>,
     on: Day,
-    in_spite_of: Option<String>,
+    in_spite_of: Option<NotInForce>,
 ) -> InForce {
     let intercept_ended = history.intercept_ended_by(entered, on).is_some();
     let mut line = entered.said.line.clone();

@@ -14,7 +14,9 @@ mod in_force;
 #[cfg(feature = "paper")]
 pub mod picture;
 pub mod rate;
+mod reason;
 mod record;
+mod reservation;
 mod rules;
 mod statement;
 mod step;
@@ -26,10 +28,12 @@ pub mod words;
 pub use entering::{Entering, entered_already, statement_of};
 pub use history::{Entered, History, Standing, StandingReason, State};
 pub use in_force::{InForce, in_force, off_line};
+pub use reason::{Against, NotInForce, Reason};
 pub use record::{
     CalibrationRow, ChartPart, CheckRow, Due, DueBy, Expected, Neighbours, Numbered, Overview, Renewed,
     Series,
 };
+pub use reservation::{Reservation, of_another_pair, reservations};
 pub use rules::{
     TakenOver, calibration_entry, check_entry, computed_before, measured_before, name_as_found,
     same_values_before, take_over_measurement, withdrawn_before_it_was,
@@ -189,34 +193,9 @@ fn row(history: &History, entered: &Entered<CalibrationEntry>, standing: &Standi
         intercept_tesla: line.intercept_tesla,
         intercept_standard_uncertainty_tesla: line.intercept_standard_uncertainty_tesla,
         state: standing.state,
-        reason: reason(history, &standing.cause),
+        reason: Reason::of(history, &standing.cause),
         digest: entered.digest,
     }
-}
-
-/// Why a calibration has its state, in words; `None` if nothing speaks against it.
-fn reason(history: &History, cause: &StandingReason) -> Option<String> {
-    Some(match *cause {
-        StandingReason::Latest | StandingReason::Day => return None,
-        StandingReason::Later(number) => format!("entry {number} is later"),
-        StandingReason::Reissued(number) => format!("its certificate is replaced by that of entry {number}"),
-        StandingReason::Due(day) => format!("the next calibration was due on {day}"),
-        StandingReason::Adjusted(number) => {
-            format!("the pair was adjusted before the calibration of entry {number}, which does not count")
-        }
-        StandingReason::Withdrawn(number) => {
-            let withdrawal = history.withdrawals.iter().find(|entered| entered.number == number)?;
-            format!("{} ({})", withdrawal.said.reason, withdrawal.said.by)
-        }
-        StandingReason::Changed(number) => {
-            let event = history.events.iter().find(|entered| entered.number == number)?;
-            let what = event.said.event.sentence();
-            match &event.said.note {
-                Some(note) => format!("{what} (entry {number}: {note})"),
-                None => format!("{what} (entry {number})"),
-            }
-        }
-    })
 }
 
 fn series_record(history: &History, series: &[&Entered<CalibrationEntry>]) -> Series {

@@ -3,6 +3,7 @@
 use super::control::{ControlLimits, Sign};
 use super::history::State;
 use super::rate::{DriftRate, Equivalent};
+use super::reason::Reason;
 use super::statement::{CheckEntry, Event, RuleEntry, Withdrawal};
 use super::step::Step;
 use crate::files::register::{Digest, End};
@@ -130,8 +131,8 @@ pub struct CalibrationRow {
     pub intercept_standard_uncertainty_tesla: f64,
     /// Its state on the day asked for.
     pub state: State,
-    /// Why, in words.
-    pub reason: Option<String>,
+    /// Why; `None` if nothing speaks against it.
+    pub reason: Option<Reason>,
     /// Its digest.
     pub digest: Digest,
 }

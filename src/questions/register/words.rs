@@ -1,6 +1,7 @@
 //! A register as text for people.
 
 mod control;
+mod reservations;
 
 use super::{CalibrationRow, DueBy, Overview, RuleEntry, Step};
 use crate::files::register::{Damage, Digest, End};
@@ -12,6 +13,7 @@ use crate::questions::words::phrases::{e_n, percent, signed_percent, with_expand
 use crate::units::{Dimension, rounded, uncertain, unit};
 use crate::{Error, units};
 use control::{chart, equivalent_sentence};
+pub use reservations::{Warning, origin, warning};
 
 /// The page for people.
 pub fn text(record: &Overview) -> String {
@@ -149,7 +151,7 @@ fn calibrations(page: &mut Page, record: &Overview) {
     let told = record.entries.iter().filter(|row| !matches!(row.state, super::State::Superseded));
     let reasons: Vec<String> = told
         .filter_map(|row| {
-            Some(format!("entry {}: {}: {}", row.number, row.state.words(), row.reason.as_ref()?))
+            Some(format!("entry {}: {}: {}", row.number, row.state.words(), row.reason.as_ref()?.sentence()))
         })
         .collect();
     page.list(reasons.iter().map(String::as_str));

@@ -1,0 +1,78 @@
+//! What speaks against a line that is used all the same.
+
+use super::in_force::InForce;
+use super::reason::NotInForce;
+use super::step::Step;
+use crate::numeric::calendar::Day;
+use crate::pair::Bench;
+use crate::questions::calibrate::{AdoptedLine, NotThisPair, not_of_this_pair};
+
+/// One thing that speaks against a line.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Reservation {
+    /// It was adopted in spite of a dispute about its readings.
+    Disputed,
+    /// It is not in force.
+    NotInForce {
+        /// Number of its entry.
+        entry: u64,
+        /// Why.
+        why: NotInForce,
+    },
+    /// A later calibration is withdrawn, so that this one holds again.
+    LaterWithdrawn {
+        /// Number of its entry.
+        entry: u64,
+        /// Number of the later one.
+        withdrawn: u64,
+    },
+    /// Its readings are unlike those before, and it hides that.
+    Step(Step),
+    /// The pair failed the last quick check.
+    FailedCheck {
+        /// Number of the check's entry.
+        entry: u64,
+        /// Its day.
+        date: Day,
+    },
+    /// The last quick check of the field is off it.
+    CheckOffLine {
+        /// Number of the check's entry.
+        entry: u64,
+        /// E_n.
+        normalised_difference: f64,
+    },
+    /// Its B0 no longer holds.
+    InterceptEnded {
+        /// Whether the spec in use states another place or orientation; else the bench was moved, turned or changed.
+        elsewhere: bool,
+    },
+    /// Its slope is not that of the spec's pair.
+    OtherPair(NotThisPair),
+}
+
+/// What speaks against a line by itself, and by its place in a register where it comes from one.
+pub fn reservations(line: &AdoptedLine, found: Option<&InForce>) -> Vec<Reservation> {
+    let disputed = line.in_dispute.then_some(Reservation::Disputed);
+    disputed.into_iter().chain(found.into_iter().flat_map(in_register)).collect()
+}
+
+/// That a line is not that of the spec's pair.
+pub fn of_another_pair(bench: &Bench, line: &AdoptedLine) -> Option<Reservation> {
+    not_of_this_pair(bench, line).ok().flatten().map(Reservation::OtherPair)
+}
+
+/// What the register says against the line that is taken from it.
+fn in_register(found: &InForce) -> Vec<Reservation> {
+    let entry = found.number;
+    let not_in_force = found.in_spite_of.clone().map(|why| Reservation::NotInForce { entry, why });
+    let withdrawn = found.later_withdrawn.map(|withdrawn| Reservation::LaterWithdrawn { entry, withdrawn });
+    let failed = found.failed_check.map(|(entry, date)| Reservation::FailedCheck { entry, date });
+    let off = found
+        .check_off_line
+        .map(|(entry, normalised_difference)| Reservation::CheckOffLine { entry, normalised_difference });
+    let ended = found.intercept_ended.then_some(Reservation::InterceptEnded { elsewhere: found.elsewhere });
+    let step = found.step.map(Reservation::Step);
+    [not_in_force, withdrawn, step, failed, off, ended].into_iter().flatten().collect()
+}
