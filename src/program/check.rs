@@ -14,9 +14,9 @@ use coilwright::pair::Bench;
 use coilwright::questions::calibrate::InputFile;
 use coilwright::questions::check as lesson_check;
 use coilwright::questions::check::{LessonCheck, Quantity, Request, Subject, words};
-use coilwright::questions::register::words::appended;
+use coilwright::questions::register::words::{appended, check_against_line};
 use coilwright::questions::register::{
-    CheckEntry, History, Statement, check_entry, check_same_pair, off_line,
+    CheckEntry, History, Statement, against_line_in_force, check_entry, check_same_pair,
 };
 use coilwright::{Error, Result};
 use serde::Serialize;
@@ -34,6 +34,9 @@ pub struct CheckArgs {
     /// Enter the result in this register, between the calibrations; needs --date
     #[arg(long, value_name = "FILE", requires = "measured", requires = "date")]
     register: Option<PathBuf>,
+    /// The meters are those of the calibration in force, whose errors then cancel against its line
+    #[arg(long, requires = "register")]
+    same_meters: bool,
     /// Who measured, for --register
     #[arg(long, value_name = "NAME", requires = "register")]
     by: Option<String>,
@@ -173,27 +176,33 @@ fn enter(
     };
     (entry.failed, entry.passed) = (of(Acceptance::Fail), of(Acceptance::Pass));
     entry.measured_sha256 = measured_sha256;
+    entry.same_meters = arguments.same_meters;
     let statement = Statement::Check(entry);
     check_entry(&history, &statement)?;
-    if let Statement::Check(entry) = &statement
-        && let Some((number, normalised)) = off_line(&history, entry)
-    {
-        match normalised {
-            Some(normalised) => output::warn(
-                &format!(
-                    "the field is off the line of entry {number}, which is in force: E_n = {normalised:.1}"
-                ),
-                "find out which of the two is wrong before anything rests on that line",
+    let against = match &statement {
+        Statement::Check(entry) => against_line_in_force(&history, entry),
+        _ => None,
+    };
+    match against {
+        Some((number, Some(line))) if !line.agrees() => output::warn(
+            &format!(
+                "the field is off the line of entry {number}, which is in force: E_n = {:.1}",
+                line.decisive()
             ),
-            None => output::warn(
-                &format!(
-                    "whether the field is off the line of entry {number}, which is in force, cannot be told: the uncertainty of \
-                     either is not known"
-                ),
-                "calibrate anew, so that the line has an uncertainty",
+            "find out which of the two is wrong before anything rests on that line",
+        ),
+        Some((number, None)) => output::warn(
+            &format!(
+                "whether the field is off the line of entry {number}, which is in force, cannot be told: the uncertainty of \
+                 either is not known"
             ),
-        }
+            "calibrate anew, so that the line has an uncertainty",
+        ),
+        _ => {}
     }
     let added = append(register, &statement)?;
-    Ok(format!("\n{}", appended(added.number, added.digest)))
+    let told = against
+        .and_then(|(number, line)| Some(check_against_line(number, &line?)))
+        .unwrap_or_default();
+    Ok(format!("\n{}{told}", appended(added.number, added.digest)))
 }

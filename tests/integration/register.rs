@@ -1157,6 +1157,71 @@ fn a_check_is_entered_once_a_day_and_a_failed_one_is_told_to_every_user() {
     assert!(!lab.done(&before).stderr.contains("quick check"));
 }
 
+/// A file with the field at the centre at 2 A, in mT.
+fn field_at_two_amperes(lab: &Lab, name: &str, millitesla: f64) -> String {
+    let field = serde_json::json!({ "title": name, "fields": [{ "at": ["0 mm", "0 mm", "0 mm"], "current": "2 A",
+        "value": format!("{millitesla:.5} mT"), "uncertainty": "0.001 mT" }] });
+    std::fs::write(lab.path(name), field.to_string()).unwrap();
+    name.into()
+}
+
+#[test]
+fn a_check_that_fails_the_spec_may_agree_with_the_line_in_force() {
+    let lab = Lab::new();
+    // The pair is 3 % weaker than its spec says, and its line knows it.
+    lab.invented(1, 0.97, "2025-03-01", &["--adopt", "fit"]);
+    let check = |name: &str, date: &str, more: &[&str]| {
+        let fixed = ["check", BENCH, "--measured", name, "--register", "pair.register", "--date", date];
+        lab.run(&[&fixed[..], more].concat())
+    };
+    let weigh = |date: &str| {
+        let fixed = ["weigh", BENCH, "--runs", RUNS, "--register", "pair.register", "--date", date];
+        lab.done(&fixed).stderr
+    };
+    let own = 2.0 * 0.97 * 0.8436;
+    let failed = check(&field_at_two_amperes(&lab, "own.json", own), "2025-04-01", &[]);
+    assert_eq!(failed.status, Some(1), "{}", failed.stderr);
+    assert!(failed.stdout.contains("the field agrees with the line of entry 1, E_n = "), "{}", failed.stdout);
+    let told = weigh("2025-04-02");
+    assert!(told.contains("against its spec; its field agrees with the line in force, E_n = "), "{told}");
+    assert!(!told.contains("may no longer hold"), "{told}");
+    let shown = lab.shown(&[]);
+    assert_eq!((&shown["failed_check"], &shown["check_off_line"]), (&2.into(), &Value::Null));
+    assert!(number(&shown, "/failed_check_against_line/normalised_difference").abs() < 0.2);
+    // 1.5 % of the field meter, 0.8 % of the ammeter and its digits: U is some 2 % of the slope.
+    assert!((0.017..0.022).contains(&number(&shown, "/checks/0/unseen_change_fraction")), "{shown}");
+    let page = lab.enter(&[]).stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(page.contains("failed against the SPEC on 2025-04-01 (entry 2), and its field agrees"), "{page}");
+    // One per cent less hides in U of the line, unless the check was made with the meters of the calibration.
+    let less = field_at_two_amperes(&lab, "less.json", 0.99 * own);
+    let alone = check(&less, "2025-05-01", &[]);
+    assert!(alone.stdout.contains("the field agrees with the line of entry 1"), "{}", alone.stdout);
+    let same = check(&less, "2025-05-02", &["--same-meters"]);
+    assert!(same.stdout.contains("the field is OFF the line of entry 1, E_n = -"), "{}", same.stdout);
+    assert!(same.stdout.contains("with the same meters (a change below 0.1"), "{}", same.stdout);
+    assert!(same.stderr.contains("the field is off the line of entry 1"), "{}", same.stderr);
+    assert!(weigh("2025-05-03").contains("the line of its last calibration may no longer hold"));
+    let shown = lab.shown(&[]);
+    assert_eq!(shown["check_off_line"], 4);
+    assert!(number(&shown, "/checks/2/normalised_difference_same_meters") < -3.0);
+    // With another meter in between nothing cancels, whatever the check says.
+    lab.enter(&["--event", "meter", "--note", "ammeter 4", "--date", "2025-06-01"]);
+    let renewed = check(&less, "2025-06-02", &["--same-meters"]);
+    assert!(renewed.stdout.contains("the field agrees with the line of entry 1"), "{}", renewed.stdout);
+    // A check without the field tells nothing of the line.
+    let lab = Lab::new();
+    lab.invented(1, 1.0, "2025-03-01", &["--adopt", "fit"]);
+    let short =
+        r#"{"title": "short", "resistance": {"value": "3 ohm", "uncertainty": "0.02 ohm", "at": "21 degC"}}"#;
+    std::fs::write(lab.path("short.json"), short).unwrap();
+    let fixed =
+        ["check", BENCH, "--measured", "short.json", "--register", "pair.register", "--date", "2025-04-01"];
+    assert_eq!(lab.run(&fixed).status, Some(1));
+    let fixed = ["weigh", BENCH, "--runs", RUNS, "--register", "pair.register", "--date", "2025-04-02"];
+    let told = lab.done(&fixed).stderr;
+    assert!(told.contains("against its spec; no check since tells of the line in force"), "{told}");
+}
+
 #[test]
 fn what_is_known_of_a_day_rests_on_nothing_later() {
     let lab = Lab::new();

@@ -315,22 +315,6 @@ impl History {
         }
     }
 
-    /// The last quick check of the field since a calibration, with its E_n, if it is off the slope of that line by more than both
-    /// leave open.
-    pub(super) fn check_off_line_since(
-        &self,
-        calibration: &Entered<CalibrationEntry>,
-    ) -> Option<(&Entered<CheckEntry>, f64)> {
-        let since = |check: &&Entered<CheckEntry>| {
-            (check.said.date, check.number) > (calibration.said.day(), calibration.number)
-        };
-        let measured = |check: &&Entered<CheckEntry>| check.said.field_tesla_per_ampere.is_some();
-        let last =
-            self.checks.iter().filter(since).filter(measured).max_by_key(|it| (it.said.date, it.number))?;
-        let normalised = last.said.normalised_difference(&calibration.said.line.slope)?;
-        (normalised.abs() > 1.0).then_some((last, normalised))
-    }
-
     /// The last calibration after this one, up to a day, that is withdrawn.
     pub(super) fn later_withdrawn(&self, calibration: &Entered<CalibrationEntry>, on: Day) -> Option<u64> {
         let key = |entered: &Entered<CalibrationEntry>| (entered.said.day(), entered.number);
@@ -340,25 +324,6 @@ impl History {
                 && self.withdrawal_of(entered.number).is_some()
         };
         self.calibrations.iter().rfind(later).map(|entered| entered.number)
-    }
-
-    /// The last quick check since a calibration that the pair failed, unless a later one shows the same to be right.
-    pub(super) fn failed_check_since(
-        &self,
-        calibration: &Entered<CalibrationEntry>,
-    ) -> Option<&Entered<CheckEntry>> {
-        let since = |check: &&Entered<CheckEntry>| {
-            (check.said.date, check.number) > (calibration.said.day(), calibration.number)
-        };
-        let mut checks: Vec<&Entered<CheckEntry>> = self.checks.iter().filter(since).collect();
-        checks.sort_by_key(|check| (check.said.date, check.number));
-        let mut open: Vec<(String, &Entered<CheckEntry>)> = Vec::new();
-        for check in checks {
-            let [failed, passed] = check.said.failed_and_passed();
-            open.retain(|(what, _)| !passed.contains(what) && !failed.contains(what));
-            open.extend(failed.into_iter().map(|what| (what, check)));
-        }
-        open.into_iter().map(|(_, check)| check).max_by_key(|check| (check.said.date, check.number))
     }
 
     /// The event because of which B0 of a calibration no longer holds on a day.

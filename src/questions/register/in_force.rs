@@ -1,5 +1,6 @@
 //! The calibration in force: the line that lessons use.
 
+use super::checks::{AgainstLine, FailedCheck, failed_since, last_of_field};
 use super::due_of;
 use super::history::{Entered, History, State};
 use super::reason::{Against, NotInForce};
@@ -47,9 +48,9 @@ pub struct InForce {
     /// What its readings show against those before, where its line hides it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub step: Option<Step>,
-    /// The last quick check since, if the pair failed it: number of its entry and day.
+    /// The last quick check since, if the pair failed it.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub failed_check: Option<(u64, Day)>,
+    pub failed_check: Option<FailedCheck>,
     /// The last quick check of the field since, if it is off this line by more than both leave open: number of its entry, and E_n.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub check_off_line: Option<(u64, f64)>,
@@ -120,13 +121,13 @@ pub fn in_force(history: &History, on: Day, anyway: bool) -> Result<InForce> {
     ))
 }
 
-/// The number of the line in force on the day of a quick check, and E_n of the check against its slope, if the two differ by more
-/// than both leave open. Without E_n if that cannot be told, because the uncertainty of either is not known.
-pub fn off_line(history: &History, check: &CheckEntry) -> Option<(u64, Option<f64>)> {
+/// A quick check against the line in force on its day, and the number of that line's entry. `None` if none was in force, or the
+/// field was not measured; no comparison if the uncertainty of either is not known.
+pub fn against_line_in_force(history: &History, check: &CheckEntry) -> Option<(u64, Option<AgainstLine>)> {
     check.field_tesla_per_ampere?;
-    let line = in_force(history, check.date, false).ok()?;
-    let normalised = check.normalised_difference(&line.line.slope);
-    normalised.is_none_or(|normalised| normalised.abs() > 1.0).then_some((line.number, normalised))
+    let found = in_force(history, check.date, false).ok()?;
+    let calibration = history.calibration(found.number)?;
+    Some((found.number, AgainstLine::of(history, check, calibration)))
 }
 
 fn line(
@@ -135,6 +136,7 @@ fn line(
     on: Day,
     in_spite_of: Option<NotInForce>,
 ) -> InForce {
+    let known = history.as_of(on);
     let intercept_ended = history.intercept_ended_by(entered, on).is_some();
     let mut line = entered.said.line.clone();
     line.in_dispute = entered.said.in_dispute;
@@ -146,7 +148,7 @@ fn line(
         digest: entered.digest,
         certificate: entered.said.certificate.clone(),
         line,
-        next_due: due_of(&history.as_of(on), entered),
+        next_due: due_of(&known, entered),
         in_spite_of,
         later_withdrawn: history.later_withdrawn(entered, on),
         intercept_ended,
@@ -154,10 +156,10 @@ fn line(
         place: entered.said.place.clone(),
         orientation: entered.said.orientation.clone(),
         in_dispute: entered.said.in_dispute,
-        step: hidden_step(history, entered),
-        failed_check: (history.as_of(on).failed_check_since(entered))
-            .map(|check| (check.number, check.said.date)),
-        check_off_line: (history.as_of(on).check_off_line_since(entered))
-            .map(|(check, normalised)| (check.number, normalised)),
+        step: hidden_step(&known, entered),
+        failed_check: failed_since(&known, entered),
+        check_off_line: last_of_field(&known, entered)
+            .filter(|(_, against)| !against.agrees())
+            .map(|(check, against)| (check.number, against.decisive())),
     }
 }

@@ -3,6 +3,7 @@
 //! The file is [`files::register`](crate::files::register)'s; what its entries say is [`Statement`]'s. [`overview`] makes the
 //! record that text, JSON, table and picture are drawn from; [`in_force`] answers which line a lesson uses.
 
+mod checks;
 pub mod control;
 mod due;
 #[cfg(feature = "paper")]
@@ -24,10 +25,11 @@ mod unshared;
 #[cfg(feature = "paper")]
 pub mod words;
 
+pub use checks::{AgainstLine, FailedCheck};
 #[cfg(feature = "paper")]
 pub use entering::{Entering, entered_already, statement_of};
 pub use history::{Entered, History, Standing, StandingReason, State};
-pub use in_force::{InForce, in_force, off_line};
+pub use in_force::{InForce, against_line_in_force, in_force};
 pub use reason::{Against, NotInForce, Reason};
 pub use record::{
     CalibrationRow, ChartPart, CheckRow, Due, DueBy, Expected, Neighbours, Numbered, Overview, Renewed,
@@ -57,6 +59,7 @@ use crate::physics::slope::Slope;
 use crate::questions::calibrate::Condition;
 use crate::questions::calibrate::drift::{Side, drift};
 use crate::{Error, units};
+use checks::{failed_since, last_of_field};
 use rate::{DriftRate, Equivalent};
 use unshared::{left_out, renewed_in, times_renewed, unshared_standard_uncertainty};
 
@@ -96,6 +99,9 @@ pub fn overview(chain: &Chain, request: &Request) -> Result<Overview> {
         .zip(&standings)
         .find(|(_, standing)| standing.state == State::InForce)
         .map(|(entered, _)| entered);
+    let failed = current.and_then(|entered| failed_since(&known, entered));
+    let off = current.and_then(|entered| last_of_field(&known, entered));
+    let off = off.filter(|(_, against)| !against.agrees());
     let last_that_counts = known.calibrations.iter().rfind(|entered| known.counts(entered));
     Ok(Overview {
         sound: chain.is_sound(),
@@ -123,10 +129,10 @@ pub fn overview(chain: &Chain, request: &Request) -> Result<Overview> {
         withdrawals: numbered(&history.withdrawals),
         checks: checks(&history),
         step: current.and_then(|entered| hidden_step(&known, entered)),
-        failed_check: current.and_then(|entered| known.failed_check_since(entered)).map(|check| check.number),
-        check_off_line: current
-            .and_then(|entered| known.check_off_line_since(entered))
-            .map(|(check, _)| check.number),
+        failed_check: failed.map(|check| check.entry),
+        failed_check_against_line: failed.and_then(|check| check.line),
+        check_off_line: off.map(|(check, _)| check.number),
+        off_line: off.map(|(_, against)| against),
     })
 }
 
@@ -138,12 +144,11 @@ fn checks(history: &History) -> Vec<CheckRow> {
             known.standings(check.said.date, |entered| due_of(&known, entered).map(|due| due.date));
         let mut held = known.calibrations.iter().zip(&standings);
         let line = held.find(|(_, standing)| standing.state == State::InForce).map(|(entered, _)| entered);
-        let normalised = line.and_then(|line| check.said.normalised_difference(&line.said.line.slope));
         CheckRow {
             number: check.number,
             said: check.said.clone(),
             against: line.map(|line| line.number),
-            normalised_difference: normalised,
+            against_line: line.and_then(|line| AgainstLine::of(&known, &check.said, line)),
         }
     };
     history.checks.iter().map(row).collect()
@@ -540,18 +545,18 @@ mod tests {
         check.field_tesla_per_ampere = Some(1.05 * history.calibrations[1].said.line.slope.tesla_per_ampere);
         check.field_standard_uncertainty_tesla_per_ampere = Some(1e-6);
         history.checks.push(Entered { number: 3, digest: Digest::NONE, said: check.clone() });
-        assert!(matches!(off_line(&history, &check), Some((2, Some(normalised))) if normalised > 1.0));
+        assert!(matches!(against_line_in_force(&history, &check), Some((2, Some(line))) if !line.agrees()));
         let last = history.calibrations[1].clone();
-        assert_eq!(history.check_off_line_since(&last).map(|(check, _)| check.number), Some(3));
+        assert_eq!(super::checks::last_of_field(&history, &last).map(|(check, _)| check.number), Some(3));
         assert!(neighbours(&history)[0].normalised_difference.is_some());
 
         history.calibrations[1].said.line.slope.uncertainty = None;
         history.calibrations[1].said.line.slope.budget.clear();
         let last = history.calibrations[1].clone();
-        assert_eq!(off_line(&history, &check), Some((2, None)));
-        assert!(history.check_off_line_since(&last).is_none());
+        assert_eq!(against_line_in_force(&history, &check), Some((2, None)));
+        assert!(super::checks::last_of_field(&history, &last).is_none());
         let told = checks(&history);
-        assert_eq!((told[0].against, told[0].normalised_difference), (Some(2), None));
+        assert_eq!((told[0].against, told[0].against_line), (Some(2), None));
         let change = &neighbours(&history)[0];
         let both = (change.normalised_difference, change.normalised_difference_same_meters);
         assert_eq!((both, &change.explained_by), ((None, None), &None));

@@ -1,5 +1,6 @@
 //! What a register answers with.
 
+use super::checks::AgainstLine;
 use super::control::{ControlLimits, Sign};
 use super::history::State;
 use super::rate::{DriftRate, Equivalent};
@@ -63,9 +64,15 @@ pub struct Overview {
     /// The last quick check since the calibration in force, if the pair failed it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub failed_check: Option<u64>,
+    /// The last quick check of the field from that one on, against the line in force.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub failed_check_against_line: Option<AgainstLine>,
     /// The last quick check of the field since, if it is off the line in force by more than both leave open.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub check_off_line: Option<u64>,
+    /// How far it is off.
+    #[serde(skip)]
+    pub off_line: Option<AgainstLine>,
 }
 
 fn serialize_end<S: serde::Serializer>(end: &End, serializer: S) -> Result<S::Ok, S::Error> {
@@ -225,9 +232,9 @@ pub struct CheckRow {
     /// Number of the calibration that held.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub against: Option<u64>,
-    /// E_n of the field per ampere against its slope.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub normalised_difference: Option<f64>,
+    /// The field per ampere against its slope.
+    #[serde(flatten)]
+    pub against_line: Option<AgainstLine>,
 }
 
 /// When the next calibration is due.

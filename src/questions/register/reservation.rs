@@ -1,9 +1,9 @@
 //! What speaks against a line that is used all the same.
 
+use super::checks::FailedCheck;
 use super::in_force::InForce;
 use super::reason::NotInForce;
 use super::step::Step;
-use crate::numeric::calendar::Day;
 use crate::pair::Bench;
 use crate::questions::calibrate::{AdoptedLine, NotThisPair, not_of_this_pair};
 
@@ -29,13 +29,8 @@ pub enum Reservation {
     },
     /// Its readings are unlike those before, and it hides that.
     Step(Step),
-    /// The pair failed the last quick check.
-    FailedCheck {
-        /// Number of the check's entry.
-        entry: u64,
-        /// Its day.
-        date: Day,
-    },
+    /// The pair failed the last quick check against its spec.
+    FailedCheck(FailedCheck),
     /// The last quick check of the field is off it.
     CheckOffLine {
         /// Number of the check's entry.
@@ -68,7 +63,7 @@ fn in_register(found: &InForce) -> Vec<Reservation> {
     let entry = found.number;
     let not_in_force = found.in_spite_of.clone().map(|why| Reservation::NotInForce { entry, why });
     let withdrawn = found.later_withdrawn.map(|withdrawn| Reservation::LaterWithdrawn { entry, withdrawn });
-    let failed = found.failed_check.map(|(entry, date)| Reservation::FailedCheck { entry, date });
+    let failed = found.failed_check.map(Reservation::FailedCheck);
     let off = found
         .check_off_line
         .map(|(entry, normalised_difference)| Reservation::CheckOffLine { entry, normalised_difference });

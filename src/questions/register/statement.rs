@@ -3,8 +3,6 @@
 use crate::error::Error;
 use crate::files::register::Entry;
 use crate::numeric::calendar::Day;
-use crate::numeric::coverage;
-use crate::physics::slope::Slope;
 use crate::questions::calibrate::{AdoptedLine, Condition};
 use crate::{Result, units};
 use serde::{Deserialize, Serialize};
@@ -200,6 +198,9 @@ pub struct CheckEntry {
     /// Its standard uncertainty.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub field_standard_uncertainty_tesla_per_ampere: Option<f64>,
+    /// Whether it was measured with the meters of the calibration in force on its day.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub same_meters: bool,
     /// First 12 hex digits of the SHA-256 of the spec.
     pub spec_digest: String,
     /// What failed, by its key in the file of measurements; older entries tell nothing of it.
@@ -370,22 +371,12 @@ impl CheckEntry {
             verdict: verdict.into(),
             field_tesla_per_ampere: None,
             field_standard_uncertainty_tesla_per_ampere: None,
+            same_meters: false,
             spec_digest: spec_digest.into(),
             failed: Vec::new(),
             passed: Vec::new(),
             measured_sha256: None,
         }
-    }
-
-    /// E_n of the field per ampere against a slope, where it was measured; `None` also where the uncertainty of either is not
-    /// known.
-    pub(super) fn normalised_difference(&self, slope: &Slope) -> Option<f64> {
-        let field = self.field_tesla_per_ampere?;
-        let expanded = self.field_standard_uncertainty_tesla_per_ampere.map(|standard| 2.0 * standard);
-        coverage::normalised_difference(
-            [field, slope.tesla_per_ampere],
-            [expanded, slope.expanded_uncertainty()],
-        )
     }
 
     /// What failed and what passed, each named alike wherever it was measured. Of an older entry, which does not tell, its
@@ -472,22 +463,5 @@ mod tests {
         for wrong in ["", "12", "months", "0 days", "51 years", "-3 days", "1.5 years", "99999999999 days"] {
             assert!(Interval::parse(wrong).is_err(), "{wrong}");
         }
-    }
-
-    #[test]
-    fn a_check_is_held_against_a_slope_only_if_both_uncertainties_are_known() {
-        let budget = |u| vec![BudgetEntry::relative(BudgetSource::Fit, Spread::Normal, u, 1.0)];
-        let slope = |budget| Slope::of(AdoptedFrom::Fit, 0.90, budget);
-        let check = |field, standard| CheckEntry {
-            field_tesla_per_ampere: field,
-            field_standard_uncertainty_tesla_per_ampere: standard,
-            ..CheckEntry::new(Day::parse("2026-03-01").unwrap(), None, "pass", "0123456789ab")
-        };
-        // By hand: 0.1 over √(0.06² + 0.08²) is 1.
-        let known = check(Some(1.0), Some(0.03)).normalised_difference(&slope(budget(0.04)));
-        assert_relative_eq!(known.unwrap(), 1.0, max_relative = 1e-12);
-        assert_eq!(check(Some(1.0), Some(0.03)).normalised_difference(&slope(Vec::new())), None);
-        assert_eq!(check(Some(1.0), None).normalised_difference(&slope(budget(0.04))), None);
-        assert_eq!(check(None, None).normalised_difference(&slope(budget(0.04))), None);
     }
 }

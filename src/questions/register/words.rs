@@ -1,5 +1,6 @@
 //! A register as text for people.
 
+mod checks;
 mod control;
 mod reservations;
 
@@ -12,6 +13,7 @@ use crate::questions::calibrate::words::sentences::factor;
 use crate::questions::words::phrases::{e_n, percent, signed_percent, with_expanded};
 use crate::units::{Dimension, rounded, uncertain, unit};
 use crate::{Error, units};
+pub use checks::check_against_line;
 use control::{chart, equivalent_sentence};
 pub use reservations::{Warning, origin, warning};
 
@@ -29,7 +31,7 @@ pub fn text(record: &Overview) -> String {
         chart(&mut page, record, series, place);
     }
     neighbours(&mut page, record);
-    checks(&mut page, record);
+    checks::checks(&mut page, record);
     page.into_text()
 }
 
@@ -185,27 +187,18 @@ fn in_force(page: &mut Page, record: &Overview) {
                     &format!("{}. This line hardly follows it", step_sentence(step)),
                 );
             }
-            if let Some(check) = record.checks.iter().find(|check| Some(check.number) == record.failed_check)
-            {
-                page.row(
-                    "last quick check",
-                    &format!(
-                        "FAILED on {} (entry {}): the line may no longer hold; calibrate anew",
-                        check.said.date, check.number
-                    ),
-                );
+            if let Some(told) = checks::failed_row(record) {
+                page.row("last quick check", &told);
             }
             let off = record.checks.iter().find(|check| Some(check.number) == record.check_off_line);
-            if let Some((check, normalised)) =
-                off.and_then(|check| Some((check, check.normalised_difference?)))
-            {
+            if let Some((check, line)) = off.zip(record.off_line) {
                 page.row(
                     "quick check of the field",
                     &format!(
                         "entry {} of {} is OFF THIS LINE, E_n = {}: find out which of the two is wrong",
                         check.number,
                         check.said.date,
-                        e_n(normalised)
+                        e_n(line.decisive())
                     ),
                 );
             }
@@ -339,44 +332,6 @@ fn neighbours(page: &mut Page, record: &Overview) {
         })
         .collect();
     page.list(steps.iter().map(String::as_str));
-}
-
-fn checks(page: &mut Page, record: &Overview) {
-    if record.checks.is_empty() {
-        return;
-    }
-    page.section("Quick checks between");
-    let rows: Vec<Vec<String>> = record
-        .checks
-        .iter()
-        .map(|check| {
-            let said = &check.said;
-            let field = said.field_tesla_per_ampere.map_or("-".into(), |k| {
-                let u = said.field_standard_uncertainty_tesla_per_ampere.unwrap_or(0.0);
-                uncertain(k, 2.0 * u, Dimension::FieldConstant)
-            });
-            vec![
-                check.number.to_string(),
-                said.date.to_string(),
-                said.by.clone().unwrap_or_else(|| "-".into()),
-                field,
-                match (check.normalised_difference, check.against.and(said.field_tesla_per_ampere)) {
-                    (Some(normalised), _) => e_n(normalised),
-                    (None, Some(_)) => "not known".into(),
-                    (None, None) => "-".into(),
-                },
-                said.verdict.clone(),
-            ]
-        })
-        .collect();
-    page.block(&columns(
-        &["entry", "day", "by", "field per ampere, U (k = 2)", "E_n", "verdict"],
-        &[1, 2, 3, 5],
-        &rows,
-    ));
-    page.paragraph(
-        "Verdict: against the spec. E_n: field per ampere against the line that held on that day.",
-    );
 }
 
 /// What a difference of two calibrations says: E_n of 1 is two standard uncertainties.

@@ -1,7 +1,8 @@
 //! What speaks against a line, in words: a warning with its hint to whoever uses it, and a phrase where the line is named.
 
+use super::checks::sees;
 use super::step_sentence;
-use crate::questions::register::{InForce, Reservation, reservations};
+use crate::questions::register::{FailedCheck, InForce, Reservation, reservations};
 
 /// A warning, and what to do about it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -31,10 +32,7 @@ pub fn warning(of: &Reservation) -> Warning {
             step_sentence(step),
             "the line in force rests on the geometry and hardly follows that; calibrate anew before anything rests on it",
         ),
-        Reservation::FailedCheck { entry, date } => (
-            format!("the pair failed the last quick check, entry {entry} of the register, on {date}"),
-            "the line of its last calibration may no longer hold: calibrate anew before anything rests on it",
-        ),
+        Reservation::FailedCheck(check) => failed_check(check),
         Reservation::CheckOffLine { entry, normalised_difference } => (
             format!(
                 "the quick check of entry {entry} of the register is off the line in force, E_n = {normalised_difference:.1}"
@@ -58,6 +56,26 @@ pub fn warning(of: &Reservation) -> Warning {
     Warning { warning, hint }
 }
 
+/// The spec's limits are for the pair as designed: a check that fails them may agree with the line, or not tell of it.
+fn failed_check(check: &FailedCheck) -> (String, &'static str) {
+    let FailedCheck { entry, date, line, .. } = check;
+    let failed = format!("the pair failed the last quick check, entry {entry} of the register, on {date}");
+    match line {
+        Some(line) if line.agrees() => (
+            format!("{failed}, against its spec; its field agrees with the line in force, {}", sees(line)),
+            "the pair is not as its spec says, and nothing there speaks against the line: correct what differs, or the spec",
+        ),
+        Some(_) => (
+            failed,
+            "the line of its last calibration may no longer hold: calibrate anew before anything rests on it",
+        ),
+        None => (
+            format!("{failed}, against its spec; no check since tells of the line in force"),
+            "the line of its last calibration may no longer hold: measure the field, or calibrate anew before anything rests on it",
+        ),
+    }
+}
+
 /// Where the line of a register comes from, in a few words: `entry 3 of the register`.
 pub fn origin(found: &InForce) -> String {
     let mut told: Vec<(u8, String)> =
@@ -78,8 +96,10 @@ fn phrase(of: &Reservation) -> Option<(u8, String)> {
             (1, "whose room field ended when the bench was moved, turned or changed".into())
         }
         Reservation::Step(step) => (2, format!("whose readings are unlike those of entry {}", step.before)),
-        Reservation::FailedCheck { entry, date } => {
-            (2, format!("though the pair failed the check of entry {entry} on {date}"))
+        Reservation::FailedCheck(FailedCheck { entry, date, line, .. }) => {
+            let agrees = line.is_some_and(|line| line.agrees());
+            let but = if agrees { " against its spec, while the field agrees with this line" } else { "" };
+            (2, format!("though the pair failed the check of entry {entry} on {date}{but}"))
         }
         Reservation::CheckOffLine { entry, .. } => {
             (2, format!("though the check of entry {entry} is off it"))
