@@ -8,8 +8,8 @@ use coilwright::pair::Bench;
 use coilwright::physics::beam::FieldLine;
 use coilwright::questions::calibrate::{AdoptedLine, check_of_this_pair, read_adopted_line};
 use coilwright::questions::register::{
-    History, InForce, NotInForce, Reservation, check_same_pair, in_force, of_another_pair, reservations,
-    words,
+    History, InForce, NotInForce, Reservation, check_same_pair, in_force, of_another_pair, of_another_room,
+    reservations, words,
 };
 use coilwright::{Error, Result};
 use std::path::{Path, PathBuf};
@@ -76,6 +76,9 @@ impl LineArgs {
         if let Some(used) = used.as_ref().filter(|_| !or_another) {
             check_of_this_pair(bench, &used.line)?;
         }
+        if let Some(used) = &used {
+            warn_of(&of_another_room(bench, &used.line));
+        }
         Ok(used)
     }
 
@@ -132,7 +135,7 @@ impl RegisterLineArgs {
             None => today_without_change(&history)?,
         };
         let found = in_force(&history, on, self.even_if_not_in_force)?;
-        Ok(found.used_under(&bench.paperwork.conditions).of_damaged(damaged_line))
+        Ok(found.used_by(bench).of_damaged(damaged_line))
     }
 }
 

@@ -143,6 +143,58 @@ fn a_line_of_another_spec_is_told_with_both_titles_and_one_of_the_same_spec_is_n
 }
 
 #[test]
+fn a_room_field_that_the_calibration_contradicts_is_told_with_both_values_and_one_it_agrees_with_is_not() {
+    const READINGS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/lab-files/readings.csv");
+    const RUNS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/lab-files/runs.csv");
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("line");
+    let made = run("calibrate", &[BENCH, "--readings", READINGS, "--out", out.to_str().unwrap()]);
+    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+    let line = out.join("calibration.json");
+    let line = line.to_str().unwrap();
+    // The readings found some 9 µT, as the spec says.
+    let spec = |name: &str, change: fn(&mut serde_json::Value)| {
+        let mut spec = serde_json::from_str(&std::fs::read_to_string(BENCH).unwrap()).unwrap();
+        change(&mut spec);
+        let path = folder.path().join(name);
+        std::fs::write(&path, spec.to_string()).unwrap();
+        path.to_str().unwrap().to_owned()
+    };
+    let other = spec("other.json", |spec| spec["room"]["field"][2] = "45 uT".into());
+    let unsaid = spec("unsaid.json", |spec| {
+        spec["room"].as_object_mut().unwrap().remove("field");
+    });
+    let told = "he spec states 45.00 µT of the room along the axis, and the calibration found ";
+    for arguments in [
+        &["weigh", "SPEC", "--runs", RUNS][..],
+        &["lesson", "SPEC"],
+        &["orbit", "SPEC", "--gun-voltage", "200 V", "--current", "1.4 A"],
+        &["orbit", "SPEC", "--chart"],
+        &["orbit", "SPEC", "--bias"],
+    ] {
+        for (spec, contradicted) in [(BENCH, false), (other.as_str(), true), (unsaid.as_str(), false)] {
+            let with_spec = arguments.iter().map(|word| if *word == "SPEC" { spec } else { word });
+            let all: Vec<&str> = with_spec.chain(["--calibration", line, "--json"]).collect();
+            let output = run(all[0], &all[1..]);
+            let [stdout, stderr] = [&output.stdout, &output.stderr].map(|text| String::from_utf8_lossy(text));
+            assert!(output.status.success(), "{all:?}: {stderr}");
+            assert_eq!(stderr.contains(told), contradicted, "{all:?}: {stderr}");
+            let record: serde_json::Value = serde_json::from_str(&stdout).unwrap();
+            let notes = record["notes"].to_string();
+            assert_eq!(notes.contains(told), contradicted, "{all:?}: {notes}");
+            let says_found = spec == unsaid && arguments[0] == "orbit";
+            assert_eq!(notes.contains("though the calibration found "), says_found, "{all:?}: {notes}");
+        }
+    }
+    // What is used is the spec's, as before.
+    let one_way = folder.path().join("runs.csv");
+    std::fs::write(&one_way, "gun_voltage_V,current_A,radius_mm\n200,1.5,37\n").unwrap();
+    let record =
+        json("weigh", &[&other, "--runs", one_way.to_str().unwrap(), "--calibration", line, "--json"]);
+    assert_eq!((&record["room_source"], number(&record, "/room_axial_tesla")), (&"spec".into(), 45e-6));
+}
+
+#[test]
 fn mixed_up_columns_are_told_and_a_circle_beyond_the_bulb_is_refused_by_its_size() {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("runs.csv");

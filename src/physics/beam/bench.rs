@@ -47,6 +47,30 @@ pub struct LineRoom {
     pub correlation_with_slope: f64,
 }
 
+/// A room field stated by the spec that the calibration of the line contradicts.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RoomContradiction {
+    /// The spec's field along +z, which is the one used.
+    pub stated_tesla: f64,
+    /// What the calibration found.
+    pub found_tesla: f64,
+    /// U of the difference.
+    pub expanded_tesla: f64,
+}
+
+impl RoomContradiction {
+    /// The two differ by more than U of their difference. The spec's field is used all the same, whatever the two say: it is
+    /// the owner's word, and results do not change by a calibration that agrees with it.
+    pub fn of(bench: &Bench, found: Option<LineRoom>) -> Option<Self> {
+        let found = found?;
+        let u = found.standard_uncertainty_tesla?;
+        let stated_tesla = room::field_tesla(bench).ok()??.z;
+        let expanded_tesla = 2.0 * u.hypot(room::stated_standard_uncertainty_tesla(bench, stated_tesla));
+        let differs = (found.axial_tesla - stated_tesla).abs() > expanded_tesla;
+        differs.then_some(Self { stated_tesla, found_tesla: found.axial_tesla, expanded_tesla })
+    }
+}
+
 impl LineRoom {
     /// One that was not measured with the line.
     pub fn stated(axial_tesla: f64) -> Self {

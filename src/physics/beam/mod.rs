@@ -10,7 +10,7 @@ mod path;
 
 #[cfg(test)]
 pub(crate) use bench::tube_bench;
-pub use bench::{BeamBench, FieldLine, LineRoom, OtherLine, Setting, bias_fraction};
+pub use bench::{BeamBench, FieldLine, LineRoom, OtherLine, RoomContradiction, Setting, bias_fraction};
 pub use bias::{Bias, BiasParts, bias};
 pub use effective_field::{
     CurrentDirection, effective_field_ratio, effective_field_ratio_towards, effective_field_tesla,

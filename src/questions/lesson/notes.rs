@@ -22,5 +22,5 @@ impl Told for Note {
 /// All notes on a lesson.
 pub(super) fn notes(beams: &BeamBench<'_>, largest_ampere: f64, may_flow: MayFlow) -> Vec<Note> {
     let current = on_may_flow("The largest current of the settings", largest_ampere, may_flow);
-    on_line(beams).into_iter().chain(current).map(Note::Source).collect()
+    on_line(beams).chain(current).map(Note::Source).collect()
 }

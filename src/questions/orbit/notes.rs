@@ -29,6 +29,8 @@ pub enum Note {
         unknown: Unknown,
         /// Where zero is used, which decides the advice.
         taken: TakenAsNone,
+        /// What the calibration of the line found along the axis.
+        found_axial_tesla: Option<f64>,
     },
     /// The spec does not describe the gun's body; the usual size is taken.
     GunBody,
@@ -80,14 +82,18 @@ impl Told for Note {
                     ""
                 }
             ),
-            Self::RoomUnknown { unknown, taken } => {
+            Self::RoomUnknown { unknown, taken, found_axial_tesla } => {
                 let why = room_unknown(*unknown);
+                let though = found_axial_tesla.map_or(String::new(), |axial| {
+                    let axial = display(axial, Dimension::FluxDensity, 2);
+                    format!(", though the calibration found {axial} along the axis")
+                });
                 match taken {
                     TakenAsNone::OfOrbit => {
-                        format!("{why}; zero is assumed. Write `room.field` or `room.site`.")
+                        format!("{why}; zero is assumed{though}. Write `room.field` or `room.site`.")
                     }
-                    TakenAsNone::OfChart => format!("{why}; zero is assumed."),
-                    TakenAsNone::PartOfBias => format!("{why}; its part is taken as none."),
+                    TakenAsNone::OfChart => format!("{why}; zero is assumed{though}."),
+                    TakenAsNone::PartOfBias => format!("{why}; its part is taken as none{though}."),
                 }
             }
             Self::GunBody => format!(
@@ -139,7 +145,7 @@ pub(super) fn on_orbit(beams: &BeamBench<'_>, setting: &Setting, path: &Path) ->
 pub(super) fn on_chart(beams: &BeamBench<'_>) -> Vec<Note> {
     let line = on_line(beams).map(Note::Source);
     let room = on_room(beams, TakenAsNone::OfChart);
-    line.into_iter().chain(room).chain(on_bulb(beams).map(Note::Source)).collect()
+    line.chain(room).chain(on_bulb(beams).map(Note::Source)).collect()
 }
 
 /// The notes on a bias table.
@@ -147,12 +153,16 @@ pub(super) fn on_bias(beams: &BeamBench<'_>) -> Vec<Note> {
     let line = on_line(beams).map(Note::Source);
     let room = on_room(beams, TakenAsNone::PartOfBias);
     let last = on_bulb(beams).into_iter().chain(on_meters(beams.bench())).map(Note::Source);
-    line.into_iter().chain(room).chain(last).collect()
+    line.chain(room).chain(last).collect()
 }
 
 fn on_room(beams: &BeamBench<'_>, taken: TakenAsNone) -> Option<Note> {
     let unknown = beams.room_tesla.is_none();
-    unknown.then(|| Note::RoomUnknown { unknown: room::unknown(beams.bench()), taken })
+    unknown.then(|| Note::RoomUnknown {
+        unknown: room::unknown(beams.bench()),
+        taken,
+        found_axial_tesla: beams.line.room.map(|found| found.axial_tesla),
+    })
 }
 
 /// Whether the textbook circle at this current leaves the bulb while the mirrored circle, at the reversed current,

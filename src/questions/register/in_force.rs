@@ -9,7 +9,8 @@ use super::statement::{CalibrationEntry, CheckEntry};
 use super::step::{Step, hidden_step};
 use crate::files::register::Digest;
 use crate::numeric::calendar::Day;
-use crate::pair::Conditions;
+use crate::pair::Bench;
+use crate::physics::room;
 use crate::questions::calibrate::AdoptedLine;
 use crate::{Error, Result};
 use serde::Serialize;
@@ -39,6 +40,9 @@ pub struct InForce {
     /// Whether the spec in use states another place or orientation than that of the calibration.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub elsewhere: bool,
+    /// Whether the spec in use states the room's field.
+    #[serde(skip)]
+    pub room_stated: bool,
     #[serde(skip)]
     place: Option<String>,
     #[serde(skip)]
@@ -57,10 +61,11 @@ pub struct InForce {
 }
 
 impl InForce {
-    /// For a bench that stands under these conditions: B0 ends where place or orientation are stated to be others than those
-    /// of the calibration.
+    /// For this bench: B0 ends where place or orientation are stated to be others than those of the calibration.
     #[must_use]
-    pub fn used_under(mut self, conditions: &Conditions) -> Self {
+    pub fn used_by(mut self, bench: &Bench) -> Self {
+        let conditions = &bench.paperwork.conditions;
+        self.room_stated = room::field_tesla(bench).is_ok_and(|field| field.is_some());
         let differ = |before: &Option<String>, now: &Option<String>| {
             let folded = |text: &String| text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
             before.as_ref().zip(now.as_ref()).is_some_and(|(before, now)| folded(before) != folded(now))
@@ -153,6 +158,7 @@ fn line(
         later_withdrawn: history.later_withdrawn(entered, on),
         intercept_ended,
         elsewhere: false,
+        room_stated: false,
         place: entered.said.place.clone(),
         orientation: entered.said.orientation.clone(),
         in_dispute: entered.said.in_dispute,

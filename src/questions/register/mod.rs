@@ -35,7 +35,7 @@ pub use record::{
     CalibrationRow, ChartPart, CheckRow, Due, DueBy, Expected, Neighbours, Numbered, Overview, Renewed,
     Series,
 };
-pub use reservation::{Reservation, of_another_pair, reservations};
+pub use reservation::{Reservation, of_another_pair, of_another_room, reservations};
 pub use rules::{
     TakenOver, calibration_entry, check_entry, computed_before, measured_before, name_as_found,
     same_values_before, take_over_measurement, withdrawn_before_it_was,

@@ -5,6 +5,7 @@ use super::in_force::InForce;
 use super::reason::NotInForce;
 use super::step::Step;
 use crate::pair::Bench;
+use crate::physics::beam::RoomContradiction;
 use crate::questions::calibrate::{AdoptedLine, NotThisPair, not_of_this_pair};
 
 /// One thing that speaks against a line.
@@ -42,9 +43,13 @@ pub enum Reservation {
     InterceptEnded {
         /// Whether the spec in use states another place or orientation; else the bench was moved, turned or changed.
         elsewhere: bool,
+        /// Whether the spec in use states the room's field.
+        room_stated: bool,
     },
     /// Its slope is not that of the spec's pair.
     OtherPair(NotThisPair),
+    /// Its calibration contradicts the room's field of the spec.
+    RoomContradicted(RoomContradiction),
 }
 
 /// What speaks against a line by itself, and by its place in a register where it comes from one.
@@ -58,6 +63,11 @@ pub fn of_another_pair(bench: &Bench, line: &AdoptedLine) -> Option<Reservation>
     not_of_this_pair(bench, line).ok().flatten().map(Reservation::OtherPair)
 }
 
+/// That the calibration of a line contradicts the room's field of the spec, which is used all the same.
+pub fn of_another_room(bench: &Bench, line: &AdoptedLine) -> Option<Reservation> {
+    RoomContradiction::of(bench, line.room_found()).map(Reservation::RoomContradicted)
+}
+
 /// What the register says against the line that is taken from it.
 fn in_register(found: &InForce) -> Vec<Reservation> {
     let entry = found.number;
@@ -67,7 +77,8 @@ fn in_register(found: &InForce) -> Vec<Reservation> {
     let off = found
         .check_off_line
         .map(|(entry, normalised_difference)| Reservation::CheckOffLine { entry, normalised_difference });
-    let ended = found.intercept_ended.then_some(Reservation::InterceptEnded { elsewhere: found.elsewhere });
+    let (elsewhere, room_stated) = (found.elsewhere, found.room_stated);
+    let ended = found.intercept_ended.then_some(Reservation::InterceptEnded { elsewhere, room_stated });
     let step = found.step.map(Reservation::Step);
     [not_in_force, withdrawn, step, failed, off, ended].into_iter().flatten().collect()
 }

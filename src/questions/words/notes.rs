@@ -4,7 +4,7 @@
 //! A note holds its numbers; one sentence tells it, the same on page and in JSON.
 
 use crate::pair::Bench;
-use crate::physics::beam::{BeamBench, OtherLine};
+use crate::physics::beam::{BeamBench, OtherLine, RoomContradiction};
 use crate::physics::heat::HeldFor;
 use crate::physics::heat::expansion::Expansion;
 use crate::physics::may_flow::MayFlow;
@@ -61,6 +61,8 @@ pub enum SourceNote {
     },
     /// The line B = k I was made from another spec, or another state of it.
     OtherLine(OtherLine),
+    /// The spec's room field is not what the calibration of the line found.
+    RoomContradicted(RoomContradiction),
     /// No bulb radius is stated, so the largest that fits between the coils is assumed.
     BulbAsLargeAsFits {
         /// Its radius.
@@ -103,6 +105,11 @@ impl Told for SourceNote {
                 format!("{file} has no `{part}`: {what} left out.")
             }
             Self::OtherLine(line) => other_line(line),
+            Self::RoomContradicted(room) => {
+                let told = room_contradicted(room);
+                told.replacen('t', "T", 1)
+                    + ". The spec's is used. Measure the field with the coils off, and correct the one that is wrong."
+            }
             Self::BulbAsLargeAsFits { radius_m } => format!(
                 "The spec has no `tube.bulb_radius`: the largest bulb that the coils leave room for, of radius {}, is \
                  taken; the glass may be in the way before.",
@@ -176,9 +183,22 @@ pub(crate) fn left_out<T>(what: &'static str, needed: &Result<T>) -> Option<Sour
     }
 }
 
-/// A note on the line B = k I of a bench, if it is another one's.
-pub(crate) fn on_line(beams: &BeamBench<'_>) -> Option<SourceNote> {
-    beams.other_line().map(SourceNote::OtherLine)
+/// The notes on the line B = k I of a bench: if it is another one's, and if it found another room.
+pub(crate) fn on_line(beams: &BeamBench<'_>) -> impl Iterator<Item = SourceNote> {
+    let contradiction = RoomContradiction::of(beams.bench, beams.line.room);
+    let other = beams.other_line().map(SourceNote::OtherLine);
+    other.into_iter().chain(contradiction.map(SourceNote::RoomContradicted))
+}
+
+/// Both values of a contradiction.
+pub(crate) fn room_contradicted(room: &RoomContradiction) -> String {
+    let told = |tesla: f64| display(tesla, Dimension::FluxDensity, 2);
+    format!(
+        "the spec states {} of the room along the axis, and the calibration found {} (U of the difference {})",
+        told(room.stated_tesla),
+        told(room.found_tesla),
+        told(room.expanded_tesla)
+    )
 }
 
 /// A note if the bulb radius is assumed.

@@ -3,6 +3,7 @@
 use super::checks::sees;
 use super::step_sentence;
 use crate::questions::register::{FailedCheck, InForce, Reservation, reservations};
+use crate::questions::words::notes::room_contradicted;
 
 /// A warning, and what to do about it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -39,16 +40,26 @@ pub fn warning(of: &Reservation) -> Warning {
             ),
             "find out which of the two is wrong before anything rests on the line",
         ),
-        Reservation::InterceptEnded { elsewhere } => {
+        Reservation::InterceptEnded { elsewhere, room_stated } => {
             let why = match elsewhere {
                 true => "belongs to another place or orientation than the spec states",
                 false => "ended when the bench was moved, turned or changed",
             };
-            (
-                format!("the calibration's B0 {why}: only its slope is used"),
-                "measure the room's field anew, or take readings with the current reversed",
-            )
+            match room_stated {
+                true => (
+                    format!("the calibration's B0 {why}: only its slope is used, and the spec's room field"),
+                    "see that `room.field` is that of this place and orientation",
+                ),
+                false => (
+                    format!("the calibration's B0 {why}: only its slope is used, and no room field is known"),
+                    "measure the room's field anew, or take readings with the current reversed",
+                ),
+            }
         }
+        Reservation::RoomContradicted(room) => (
+            format!("{}: the spec's is used", room_contradicted(room)),
+            "measure the field with the coils off, and correct the spec's `room.field` or calibrate anew",
+        ),
         Reservation::OtherPair(other) => {
             (other.sentence(), "name the calibration of this pair in its present state, or correct the spec")
         }
@@ -89,10 +100,10 @@ pub fn origin(found: &InForce) -> String {
 fn phrase(of: &Reservation) -> Option<(u8, String)> {
     Some(match of {
         Reservation::Disputed => (0, "adopted in spite of a dispute about its readings".into()),
-        Reservation::InterceptEnded { elsewhere: true } => {
+        Reservation::InterceptEnded { elsewhere: true, .. } => {
             (1, "whose room field belongs to another place or orientation than the spec's".into())
         }
-        Reservation::InterceptEnded { elsewhere: false } => {
+        Reservation::InterceptEnded { elsewhere: false, .. } => {
             (1, "whose room field ended when the bench was moved, turned or changed".into())
         }
         Reservation::Step(step) => (2, format!("whose readings are unlike those of entry {}", step.before)),
@@ -105,6 +116,8 @@ fn phrase(of: &Reservation) -> Option<(u8, String)> {
             (2, format!("though the check of entry {entry} is off it"))
         }
         Reservation::NotInForce { why, .. } => (3, format!("in spite of: {}", why.sentence())),
-        Reservation::LaterWithdrawn { .. } | Reservation::OtherPair(_) => return None,
+        Reservation::LaterWithdrawn { .. } | Reservation::OtherPair(_) | Reservation::RoomContradicted(_) => {
+            return None;
+        }
     })
 }
