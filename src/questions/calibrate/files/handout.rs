@@ -94,7 +94,7 @@ pub fn html(record: &Calibration) -> Result<String> {
         dispute,
         probability: percent(COVERAGE_PROBABILITY),
         not_counted: not_counted_sentence(record),
-        example: worked_example(record),
+        example: worked_example(record, every),
         caption: match factors.first().filter(|_| uniform) {
             Some(first) => format!("{} Coverage factor {}.", table_sentence(record), factor(*first)),
             None => table_sentence(record).to_owned(),
@@ -122,18 +122,11 @@ pub fn html(record: &Calibration) -> Result<String> {
     rendered(&page, "handout")
 }
 
-/// One row of the table worked through in numbers.
-fn worked_example(record: &Calibration) -> String {
-    let Some(row) = example_row(record) else { return String::new() };
-    let milli_per_ampere = |si: f64| unit::MILLITESLA_PER_AMPERE.from_si(si);
-    let (k, _) = rounded(
-        milli_per_ampere(record.slope.tesla_per_ampere),
-        milli_per_ampere(record.slope.expanded_uncertainty().unwrap_or(0.0)),
-    );
-    let milli = |tesla| unit::MILLITESLA.from_si(tesla);
-    let (field, expanded) = rounded(milli(row.coil_field_tesla), milli(row.expanded_uncertainty_tesla));
-    let current = number(row.current_ampere, unit::AMPERE, 3);
-    let current = current.trim_end_matches('0').trim_end_matches('.');
+/// A row of the table worked through in numbers; of its rows one in `every` is shown.
+fn worked_example(record: &Calibration, every: usize) -> String {
+    let Some(Example { row, k, current, field, expanded }) = example(record, every) else {
+        return String::new();
+    };
     let coil = format!(
         "The ammeter shows {current} A. The coils make k I = {k} mT/A × {current} A = {field} mT, and U = {expanded} mT: the \
          field is ({field} ± {expanded}) mT."
@@ -141,15 +134,76 @@ fn worked_example(record: &Calibration) -> String {
     match row.field_with_intercept_tesla.zip(row.field_with_intercept_expanded_uncertainty_tesla) {
         None => coil,
         Some((with, expanded)) => {
+            let milli = |tesla| unit::MILLITESLA.from_si(tesla);
             let (with, expanded) = rounded(milli(with), milli(expanded));
             format!("{coil} With B0 it is ({with} ± {expanded}) mT.")
         }
     }
 }
 
-/// A row from the middle of the table.
-fn example_row(record: &Calibration) -> Option<&FieldRow> {
-    record.table.get(record.table.len() / 2).filter(|row| row.current_ampere > 0.0)
+/// A row of the table with the numbers that are printed for it.
+struct Example<'a> {
+    row: &'a FieldRow,
+    /// In mT/A.
+    k: String,
+    /// In A.
+    current: String,
+    /// In mT.
+    field: String,
+    /// In mT.
+    expanded: String,
+}
+
+/// Most digits that k has in the example beyond those of the line.
+const MORE_DIGITS: usize = 4;
+
+/// The row nearest to the middle of the table where k as the line prints it, times the current, gives the field as printed. Where
+/// no row near the middle does, k has more digits.
+fn example(record: &Calibration, every: usize) -> Option<Example<'_>> {
+    let milli = |slope| unit::MILLITESLA_PER_AMPERE.from_si(slope);
+    let slope = milli(record.slope.tesla_per_ampere);
+    let (k, _) = rounded(slope, milli(record.slope.expanded_uncertainty_tesla_per_ampere));
+    let decimals = k.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+    let more = (1..=MORE_DIGITS).map(|more| format!("{slope:.*}", decimals + more));
+    let cells = field_cells(record);
+    let middle = cells.len() / 2;
+    let mut near: Vec<usize> = (0..cells.len())
+        .filter(|row| row % every == 0 && 4 * row.abs_diff(middle) <= cells.len())
+        .filter(|row| record.table[*row].current_ampere > 0.0)
+        .collect();
+    near.sort_by_key(|row| row.abs_diff(middle));
+    let of = |row: usize, k: &str| {
+        let [current, field, expanded] = [0, 1, 2].map(|cell| cells[row][cell].clone());
+        let current = match current.contains('.') {
+            true => current.trim_end_matches('0').trim_end_matches('.').to_owned(),
+            false => current,
+        };
+        Example { row: &record.table[row], k: k.into(), current, field, expanded }
+    };
+    let all: Vec<String> = std::iter::once(k).chain(more).collect();
+    let mut tried = all.iter().flat_map(|k| near.iter().map(move |row| (*row, k)));
+    let found = tried.find(|(row, k)| {
+        let example = of(*row, k);
+        multiplies_out(&example.k, &example.current, &example.field)
+    });
+    let fallback = || near.first().zip(all.last()).map(|(row, k)| (*row, k));
+    found.or_else(fallback).map(|(row, k)| of(row, k))
+}
+
+/// Whether two decimal numbers multiply to a third as it is rounded: the product is less than half a unit of its last digit away.
+fn multiplies_out(one: &str, other: &str, product: &str) -> bool {
+    // As whole numbers of their last digit; each has fewer than ten digits.
+    let whole = |text: &str| -> Option<(i128, usize)> {
+        let decimals = text.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+        Some((text.replacen('.', "", 1).parse().ok()?, decimals)).filter(|(_, decimals)| *decimals < 12)
+    };
+    let (Some(one), Some(other), Some(product)) = (whole(one), whole(other), whole(product)) else {
+        return false;
+    };
+    let decimals = (one.1 + other.1).max(product.1);
+    let shifted = |number: i128, has: usize| number * 10i128.pow((decimals - has) as u32);
+    let away = shifted(one.0 * other.0, one.1 + other.1) - shifted(product.0, product.1);
+    2 * away.abs() < 10i128.pow((decimals - product.1) as u32)
 }
 
 fn minutes(continuous: &ContinuousCurrent) -> Vec<(String, String)> {
@@ -240,22 +294,52 @@ mod tests {
     }
 
     #[test]
-    fn the_worked_example_is_a_row_of_the_table() {
-        let record = calibration("Pair");
-        let row = example_row(&record).unwrap();
-        let example = worked_example(&record);
-        let cells = field_cells(&record);
-        let printed = &cells[record.table.iter().position(|one| one == row).unwrap()];
-        assert!(example.contains(&format!("({} ± {}) mT", printed[1], printed[2])), "{example} {printed:?}");
-        // The product that a pupil forms with the printed numbers is the printed field, to its last digit but one unit.
-        let k: f64 = example.split("k I = ").nth(1).unwrap().split(' ').next().unwrap().parse().unwrap();
-        let field: f64 = printed[1].parse().unwrap();
-        let last = 10f64.powi(-(printed[1].split('.').nth(1).map_or(0, str::len) as i32));
-        assert!(
-            (k * row.current_ampere - field).abs() <= last,
-            "{k} × {} against {field}",
-            row.current_ampere
-        );
+    fn the_worked_example_is_a_row_of_the_table_and_multiplies_out_as_printed() {
+        let mut record = calibration("Pair");
+        let currents: Vec<f64> = record.table.iter().map(|row| row.current_ampere).collect();
+        let mut with_more_digits = 0;
+        // U of 1.7 % and of 0.17 %; slopes in steps that no table shares.
+        for (case, relative) in (0..4000).zip([1.7e-2, 1.7e-3].into_iter().cycle()) {
+            let slope = 0.4e-3 * 1.000_777f64.powi(case) * if case % 7 == 0 { -1.0 } else { 1.0 };
+            record.slope.tesla_per_ampere = slope;
+            record.slope.expanded_uncertainty_tesla_per_ampere = relative * slope.abs();
+            for (row, current) in record.table.iter_mut().zip(&currents) {
+                row.coil_field_tesla = slope * current;
+                row.expanded_uncertainty_tesla = (relative * row.coil_field_tesla).hypot(8e-6);
+            }
+            let every = 1 + (case as usize % 2);
+            let example = worked_example(&record, every);
+            let between = |from: &str, to: &str| {
+                let rest = example.split(from).nth(1).unwrap();
+                rest.split(to).next().unwrap().to_owned()
+            };
+            let [k, current, field] =
+                [between("k I = ", " mT/A"), between(" × ", " A ="), between(" A = ", " mT, and U")];
+            let [k_number, current_number] = [&k, &current].map(|text| text.parse::<f64>().unwrap());
+            let decimals = field.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+            // What a pupil's calculator shows, rounded to the digits of the table.
+            let product = format!("{:.decimals$}", k_number * current_number);
+            assert_eq!(product, field, "{example}");
+            let row = currents.iter().position(|one| (one - current_number).abs() < 1e-9).unwrap();
+            let cells = field_cells(&record);
+            assert_eq!((row % every, &cells[row][1]), (0, &field), "{example}");
+            assert!(example.contains(&format!("({} ± {}) mT", cells[row][1], cells[row][2])), "{example}");
+            assert!(row.abs_diff(currents.len() / 2) <= currents.len() / 4, "{example}");
+            let of_line = slope_sentence(&record).replace(['(', ')'], " ");
+            with_more_digits += usize::from(!of_line.split(' ').any(|word| word == k));
+        }
+        println!("{with_more_digits} of 4000 examples need more digits of k than the line has");
+        assert!(with_more_digits < 400, "{with_more_digits}");
+    }
+
+    #[test]
+    fn a_product_is_judged_by_its_printed_digits() {
+        assert!(multiplies_out("0.8436", "1.4", "1.181"));
+        assert!(!multiplies_out("0.844", "1.4", "1.181"), "a pupil finds 1.1816");
+        assert!(multiplies_out("0.844", "1.4", "1.182") && multiplies_out("-0.844", "1.4", "-1.182"));
+        // A half is rounded in either way.
+        assert!(!multiplies_out("0.5", "0.5", "0.3") && !multiplies_out("0.5", "0.5", "0.2"));
+        assert!(multiplies_out("84", "2", "168") && !multiplies_out("84", "2", "170"));
     }
 
     #[test]
