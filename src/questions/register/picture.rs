@@ -2,7 +2,6 @@
 
 use super::control::{ControlLimits, Sign};
 use super::{CalibrationRow, ChartPart, Numbered, Overview, Series, State};
-use crate::numeric::calendar::Day;
 use crate::paper::colour::INK;
 use crate::paper::{Axis, Chart, Dash, Figure, Measured, Stroke, panels};
 use crate::questions::calibrate::Condition;
@@ -121,16 +120,37 @@ fn with_limits(record: &Overview) -> Chart {
     chart
 }
 
-/// From the first to the last value of a part of a series, in years; half a year about a single value.
+/// From the first to the last value of a part of a series, in years; about a single value a quarter of a year to either side,
+/// but not over what cut the series there.
 fn span(record: &Overview, series: &Series, [first, last]: [u64; 2]) -> [f64; 2] {
     let place = |number: u64| series.numbers.iter().position(|known| *known == number);
     let from = place(first).unwrap_or(0);
     let to = place(last).unwrap_or(series.numbers.len() - 1);
     let numbers = &series.numbers[from..=to];
-    let days = record.entries.iter().filter(|row| numbers.contains(&row.number)).map(CalibrationRow::day);
-    let years: Vec<f64> = days.map(Day::decimal_year).collect();
+    let rows = record.entries.iter().filter(|row| numbers.contains(&row.number));
+    let years: Vec<f64> = rows.map(|row| row.day().decimal_year()).collect();
     let [first, last] = [years.first(), years.last()].map(|year| year.copied().unwrap_or_default());
-    if first < last { [first, last] } else { [first - 0.25, last + 0.25] }
+    if first < last {
+        return [first, last];
+    }
+    let own = (first, numbers.first().copied().unwrap_or_default());
+    let is_before = |cut: &Cut| (cut.year, cut.number) <= own;
+    let (before, after): (Vec<Cut>, Vec<Cut>) = cuts(record).into_iter().partition(is_before);
+    let years = |cuts: Vec<Cut>| cuts.into_iter().map(|cut| cut.year);
+    [
+        years(before).fold(first - AROUND_ONE_YEAR, f64::max).min(first),
+        years(after).fold(last + AROUND_ONE_YEAR, f64::min).max(last),
+    ]
+}
+
+/// Half the length of the limits about a single value, in years.
+const AROUND_ONE_YEAR: f64 = 0.25;
+
+/// What cuts a series, as the chart shows it: the calibration of the same entry comes after it.
+struct Cut {
+    year: f64,
+    number: u64,
+    what: &'static str,
 }
 
 /// Centre line and limits, higher by so much than those of the last part.
@@ -152,27 +172,71 @@ fn lines(chart: &mut Chart, limits: &ControlLimits, higher: f64, [from, to]: [f6
 /// Days of less than this part of a year apart, some four days, bear one line with all that happened.
 const ONE_DAY: f64 = 0.01;
 
-/// Events and adjustments between series, each at its day; one without a day stands after the calibration before it.
-fn events(chart: &mut Chart, record: &Overview) {
+/// Events, adjustments and meters calibrated anew, each at its day; an event without a day stands after the calibration before it.
+fn cuts(record: &Overview) -> Vec<Cut> {
     let events = record.events.iter().filter_map(|Numbered { number, said }| {
         let before = record.entries.iter().filter(|row| row.number < *number).map(CalibrationRow::day).max();
-        Some((said.date.or(before)?.decimal_year(), said.event.sentence()))
+        let year = said.date.or(before)?.decimal_year();
+        Some(Cut { year, number: *number, what: said.event.sentence() })
     });
+    let cut = |row: &CalibrationRow, what| Cut { year: row.day().decimal_year(), number: row.number, what };
     let adjusted =
         record.entries.iter().filter(|row| row.condition == Condition::Left && counts(record, row));
-    let adjusted = adjusted.map(|row| (row.day().decimal_year(), "adjusted"));
+    let renewed = record.series.iter().flat_map(|series| &series.renewed);
+    let renewed =
+        renewed.filter_map(|renewed| record.entries.iter().find(|row| row.number == renewed.number));
+    let adjusted = adjusted.map(|row| cut(row, "adjusted"));
+    events.chain(adjusted).chain(renewed.map(|row| cut(row, "a meter calibrated"))).collect()
+}
+
+/// An upright line for each day on which something cut a series.
+fn events(chart: &mut Chart, record: &Overview) {
     let mut days: Vec<(f64, Vec<&str>)> = Vec::new();
-    let renewed = record.series.iter().flat_map(|series| &series.renewed).filter_map(|renewed| {
-        let row = record.entries.iter().find(|row| row.number == renewed.number)?;
-        Some((row.day().decimal_year(), "a meter calibrated"))
-    });
-    for (year, sentence) in events.chain(adjusted).chain(renewed) {
+    for Cut { year, what, .. } in cuts(record) {
         match days.iter_mut().find(|(day, _)| (day - year).abs() < ONE_DAY) {
-            Some((_, sentences)) => sentences.push(sentence),
-            None => days.push((year, vec![sentence])),
+            Some((_, sentences)) => sentences.push(what),
+            None => days.push((year, vec![what])),
         }
     }
     for (year, sentences) in days {
         chart.upright(sentences.join("; "), year);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::register::Chain;
+    use crate::questions::register::{Request, overview};
+
+    #[test]
+    fn the_limits_of_a_single_value_end_at_what_cut_the_series() {
+        let text =
+            std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/lab-files/window-bench.register"));
+        let chain = Chain::of(text.unwrap().as_bytes());
+        let mut record = overview(&chain, &Request::default()).unwrap();
+        // The eleven before the other meter of 2021-09-01 and the nine after it.
+        let [before, after] = [0, 1].map(|at| record.series[at].numbers.clone());
+        let event = record.events[0].said.date.unwrap().decimal_year();
+        let day = |record: &Overview, number: u64| {
+            let row = record.entries.iter().find(|row| row.number == number).unwrap();
+            row.day().decimal_year()
+        };
+        let [last, first] = [*before.last().unwrap(), after[0]].map(|number| {
+            let single = Series { numbers: vec![number], ..record.series[0].clone() };
+            (day(&record, number), span(&record, &single, [0, u64::MAX]))
+        });
+        // 2021-03-10 is half a year before the event, 2021-09-14 two weeks after it.
+        assert_eq!(last.1, [last.0 - 0.25, last.0 + 0.25]);
+        assert_eq!(first.1, [event, first.0 + 0.25]);
+        // On one day: measured, then an event, then measured as left.
+        let on_one_day = record.entries[3].number;
+        record.events[0].said.date = Some(record.entries[3].day());
+        record.events[0].number = on_one_day + 1;
+        let single = Series { numbers: vec![on_one_day], ..record.series[0].clone() };
+        let year = day(&record, on_one_day);
+        assert_eq!(span(&record, &single, [0, u64::MAX]), [year - 0.25, year]);
+        record.events[0].number = on_one_day - 1;
+        assert_eq!(span(&record, &single, [0, u64::MAX]), [year, year + 0.25]);
     }
 }
