@@ -125,7 +125,7 @@ impl Instrument {
 
     /// What it reads of a calibration: as stated, else by the words of its name. `None` for an instrument that reads neither, such
     /// as a thermometer.
-    fn meter(&self) -> Option<Read> {
+    pub(crate) fn meter(&self) -> Option<Read> {
         let name = folded(&self.name);
         let any = |words: &[&str]| words.iter().any(|word| name.contains(word));
         match () {

@@ -65,6 +65,16 @@ const ITEMS: &[(&str, &str, &[&str])] = &[
     ("7.8.2.1 d", "authorised", &["End of certificate K-2026-1"]),
     ("7.8.2.1 e", "customer", &["Department of physics", "physics@saltmarsh.example"]),
     ("7.8.2.1 f", "method", &["generalised distance regression", "ISO/TS 28037:2010", "JCGM 100:2008"]),
+    (
+        "7.8.2.1 f",
+        "method",
+        &[
+            "measurement the field at the centre by",
+            "FM-221, along the axis, turned round between readings",
+            "the current in both directions, read on",
+            "the coils cold",
+        ],
+    ),
     ("7.8.2.1 g", "item", &["Saltmarsh College, window bench", "SC-07", "as found"]),
     ("7.8.2.1 h", "dates", &["date of receipt"]),
     ("7.8.2.1 i", "dates", &["date of measurement 2026-02-27"]),

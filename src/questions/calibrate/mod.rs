@@ -23,6 +23,7 @@ mod fitted;
 mod intercept;
 mod issue;
 mod kept;
+mod measuring;
 pub mod misread;
 mod monte_carlo;
 pub mod notes;
@@ -51,6 +52,7 @@ pub use issue::{
     AgreedDue, AsFound, ChangedSince, Condition, Happened, InputFile, Issue, NoAsFound, Registered, Replaced,
 };
 pub use kept::kept_line;
+pub use measuring::Measuring;
 pub use of_this_pair::{NotThisPair, check_of_this_pair, not_of_this_pair};
 pub use reading::{Reading, Share};
 pub use readings::{COLUMNS as READINGS_COLUMNS, Readings, read_readings, readings_from_text};
@@ -247,6 +249,7 @@ impl Lines {
             inputs: request.inputs.clone(),
             issue: request.issue.clone(),
             paperwork: bench.paperwork.clone(),
+            measuring: request.readings.as_ref().map(|readings| Measuring::of(bench, readings)),
             axis: bench.axis,
             model: bench.model,
             intercept_tesla: intercept.tesla,

@@ -8,6 +8,7 @@ use super::continuous::ContinuousCurrent;
 use super::drift::Drift;
 use super::fit::{Fit, correlation};
 use super::issue::{InputFile, Issue};
+use super::measuring::Measuring;
 use super::monte_carlo::MonteCarlo;
 use super::notes::Note;
 use super::room_effect::RoomEffect;
@@ -111,6 +112,9 @@ pub struct Calibration {
     /// Names, places and instruments for the certificate.
     #[serde(skip_serializing_if = "Paperwork::says_nothing")]
     pub paperwork: Paperwork,
+    /// How the readings were taken.
+    #[serde(skip)]
+    pub measuring: Option<Measuring>,
     /// How the axis lies.
     #[serde(skip)]
     pub axis: AxisPosition,

@@ -2,13 +2,15 @@
 
 use super::section::{NOT_STATED, Section, Table, stated};
 use crate::numeric::calendar::Day;
-use crate::pair::{AxisPosition, CoilsWere, Instrument};
+use crate::pair::{AmmeterPosition, AxisPosition, CoilsWere, Instrument, Read};
 use crate::questions::calibrate::notes::Note;
 use crate::questions::calibrate::words::sentences::{dispute_box, method, not_counted_sentence};
-use crate::questions::calibrate::{AdoptedFrom, Calibration, Condition, ContinuousCurrent, Happened};
+use crate::questions::calibrate::{
+    AdoptedFrom, Calibration, Condition, ContinuousCurrent, Happened, Measuring,
+};
 use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::phrases::{model_sentence, percent_of};
-use crate::units::{Dimension, fixed, uncertain, unit};
+use crate::units::{Dimension, display, fixed, uncertain, unit};
 
 pub(super) fn reissue(record: &Calibration) -> Option<Section> {
     let replaced = record.issue.replaces.as_ref()?;
@@ -103,8 +105,59 @@ pub(super) fn conditions(record: &Calibration) -> Section {
         .row("iron and steel nearby", stated(stated_conditions.iron_nearby.as_ref()))
 }
 
+/// How the field was measured: where the probe was and which way round, which currents flowed, on which ammeter they were read,
+/// and whether the coils were cold.
+fn measurement(record: &Calibration, measuring: &Measuring) -> String {
+    let instrument = |reads: Read| -> Option<String> {
+        let of_kind = |instrument: &&Instrument| instrument.meter() == Some(reads);
+        let names: Vec<String> = record.paperwork.instruments.iter().filter(of_kind).map(named).collect();
+        (!names.is_empty()).then(|| names.join(" and "))
+    };
+    let probe = instrument(Read::Field).unwrap_or_else(|| "a field probe that is not named".into());
+    let place = match measuring.farthest_from_centre_m {
+        0.0 => "at the centre".to_owned(),
+        farthest => format!(
+            "up to {} from the centre, corrected to it by the computed field",
+            display(farthest, Dimension::Length, 2)
+        ),
+    };
+    let along = if measuring.along_axis { "along the axis" } else { "not along the axis in every reading" };
+    let turned = match measuring.turned_round {
+        true => "turned round between readings, which tells the room's field from the field meter's zero",
+        false => "not turned round, so that B0 holds the field meter's zero",
+    };
+    let current = match measuring.both_directions {
+        true => "the current in both directions",
+        false => "the current in one direction",
+    };
+    let ammeter = instrument(Read::Current).unwrap_or_else(|| match record.validity.ammeter {
+        Some(_) => "the ammeter that the spec describes".into(),
+        None => "an ammeter that is not described".into(),
+    });
+    let stands = match measuring.ammeter_position {
+        Some(AmmeterPosition::BeforeReversal) => ", before the reversal",
+        Some(AmmeterPosition::AfterReversal) => ", behind the reversal",
+        None => "",
+    };
+    let coils = match record.paperwork.conditions.coils {
+        Some(CoilsWere::Cold) => "the coils cold",
+        Some(CoilsWere::Warmed) => "the coils warmed by current",
+        None => "whether the coils were cold or warm is not stated",
+    };
+    format!("the field {place} by {probe}, {along}, {turned}; {current}, read on {ammeter}{stands}; {coils}")
+}
+
+/// An instrument by its name, and its serial number where that is stated.
+fn named(instrument: &Instrument) -> String {
+    match &instrument.serial {
+        Some(serial) => format!("{} {serial}", instrument.name),
+        None => instrument.name.clone(),
+    }
+}
+
 pub(super) fn method_section(record: &Calibration) -> Section {
-    let section = Section::new("method", "Method");
+    let section = Section::new("method", "Method")
+        .row_if("measurement", record.measuring.as_ref().map(|measuring| measurement(record, measuring)));
     let section = match &record.fit {
         Some(fit) => section.row(
             "line",
