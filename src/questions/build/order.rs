@@ -235,7 +235,7 @@ fn foil(request: &Request, winding: &WindingPlan, former: &FormerPlan) -> Option
     let (thickness_m, width_m) = (request.interlayer_m, former.channel_width_m);
     let between = &winding.layers[..winding.layers.len().saturating_sub(1)];
     let area_m2: f64 = between.iter().map(|row| PI * row.outer_diameter_m.nominal * width_m).sum();
-    (thickness_m > 0.0).then(|| OrderItem {
+    (thickness_m > 0.0).then_some(OrderItem {
         what: Item::Foil { thickness_m, width_m },
         quantity: 2.0 * area_m2 * (1.0 + request.waste_fraction),
         unit: OrderUnit::SquareMetre,
