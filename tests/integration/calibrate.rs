@@ -311,7 +311,7 @@ fn readings_that_disagree_stop_before_any_file_and_say_what_it_may_be() {
             changed(|_, field, turned, _| (10.0 * field, turned)),
             "readings_contradict",
             "units_mixed_up",
-            "gauss under a heading in mT",
+            "the field was read in gauss and written as millitesla",
         ),
         (
             "one.csv",
@@ -325,7 +325,7 @@ fn readings_that_disagree_stop_before_any_file_and_say_what_it_may_be() {
             changed(|current, field, turned, _| (field - sign(turned) * 1.003 * k * current, turned)),
             "readings_contradict",
             "coil_reversed",
-            "one coil is reversed and works against the other",
+            "one coil is connected backwards and works against the other",
         ),
         (
             "flags.csv",

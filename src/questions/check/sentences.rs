@@ -3,6 +3,7 @@
 use super::record::{Cause, CauseMember, Explanation};
 use super::subject::Quantity;
 use crate::pair::Connection;
+use crate::questions::words::faults::Fault;
 use crate::questions::words::notes::Told;
 use crate::units::{Dimension, display};
 
@@ -46,33 +47,28 @@ pub(super) fn cause_sentence(member: &CauseMember) -> String {
     let (size, of) = (member.size, member.of);
     match member.cause {
         Cause::GaussForMillitesla => {
-            "the field is ten times what the spec gives: it was read in gauss and written as millitesla".into()
+            Fault::GAUSS_FOR_MILLITESLA.and("it is ten times what the spec gives")
         }
         Cause::MilliteslaForGauss => {
-            "the field is a tenth of what the spec gives: it was read in millitesla and written as gauss".into()
+            Fault::MILLITESLA_FOR_GAUSS.and("it is a tenth of what the spec gives")
         }
-        Cause::FieldReversed => {
-            "the field points the other way: supply leads or probe are the other way round".into()
-        }
+        Cause::FieldReversed => Fault::LeadsReversed.and("the field points the other way"),
         Cause::CoilReversed => {
-            "one coil is connected backwards: the two fields cancel at the centre; exchange its two leads".into()
+            Fault::CoilReversed.and("the two fields cancel at the centre; exchange its two leads")
         }
-        Cause::Connection => match member.connection {
-            Connection::Series => {
-                "the coils are in parallel, not in series: a quarter of the resistance, half the field per ampere".into()
-            }
+        Cause::Connection => {
+            let really = member.connection.other();
+            Fault::Connection { really }.and(match really {
+                Connection::Parallel => "a quarter of the resistance, half the field per ampere",
+                Connection::Series => "four times the resistance, twice the field per ampere",
+            })
+        }
+        Cause::OneCoilAlone => Fault::OneCoilAlone.and(match member.connection {
+            Connection::Series => "the other is bypassed; look at the link between the coils",
             Connection::Parallel => {
-                "the coils are in series, not in parallel: four times the resistance, twice the field per ampere".into()
+                "the other is open; look at its leads; it makes the field per ampere of the pair, but not its uniformity"
             }
-        },
-        Cause::OneCoilAlone => match member.connection {
-            Connection::Series => {
-                "only one coil carries current, the other is bypassed: look at the link between the coils".into()
-            }
-            Connection::Parallel => "only one coil carries current, the other is open: look at its leads; it makes the field \
-                                     per ampere of the pair, but not its uniformity"
-                .into(),
-        },
+        }),
         Cause::CopperTemperature => {
             format!("the copper is at {:.0} °C, not at {of:.0} °C: let it come to room temperature", of + size)
         }
@@ -98,16 +94,14 @@ pub(super) fn cause_sentence(member: &CauseMember) -> String {
             display(of, Dimension::Length, 3),
             if size < 0.0 { "it was wound with thinner wire" } else { "it was wound with thicker wire" }
         ),
-        Cause::Aluminium => {
-            "the wire is aluminium, not copper: 1.6 times the resistance, a third of the mass".into()
-        }
+        Cause::Aluminium => Fault::Aluminium.and("1.6 times the resistance, a third of the mass"),
         Cause::MeterGain => format!(
             "field meter or ammeter is off by {}: the field per ampere is no better than they are",
             display(size, Dimension::Fraction, 2)
         ),
         Cause::ProbeTilted => format!("the probe stands {} off the axis", display(size, Dimension::Angle, 2)),
         Cause::RadiusForDiameter => {
-            "inner and outer diameter are half of what the spec gives: radii were written for diameters".into()
+            Fault::RadiusForDiameter.and("both are half of what the spec gives")
         }
         Cause::Alone(quantity) => format!(
             "the {} alone is off, by {}: a slip of the pen, a meter, or this part",

@@ -1,9 +1,9 @@
 //! The identification of an unlabelled pair, as text.
 
 use super::{Identification, OneOf, Slip};
-use crate::pair::Connection;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
+use crate::questions::words::faults::Fault;
 use crate::questions::words::notes::told;
 use crate::units::{Dimension, display, length, significant, unit};
 
@@ -93,15 +93,12 @@ fn slip_sentences(record: &Identification) -> Vec<String> {
 
 pub(crate) fn slip_sentence(slip: Slip) -> String {
     match slip {
-        Slip::GaussForMillitesla => "the field was read in gauss and written as millitesla".into(),
-        Slip::MilliteslaForGauss => "the field was read in millitesla and written as gauss".into(),
-        Slip::Connection { really: Connection::Parallel } => {
-            "the coils are in parallel, not in series".into()
-        }
-        Slip::Connection { really: Connection::Series } => "the coils are in series, not in parallel".into(),
-        Slip::Aluminium => "the wire is aluminium, not copper".into(),
-        Slip::RadiusForDiameter => "radii were written for the inner and outer diameter".into(),
-        Slip::CoilReversed => "one coil is connected backwards, and the fields cancel at the centre".into(),
+        Slip::GaussForMillitesla => Fault::GAUSS_FOR_MILLITESLA.phrase(),
+        Slip::MilliteslaForGauss => Fault::MILLITESLA_FOR_GAUSS.phrase(),
+        Slip::Connection { really } => Fault::Connection { really }.phrase(),
+        Slip::Aluminium => Fault::Aluminium.phrase(),
+        Slip::RadiusForDiameter => Fault::RadiusForDiameter.phrase(),
+        Slip::CoilReversed => Fault::CoilReversed.and("the fields cancel at the centre"),
         Slip::OneReading { reading } => format!(
             "the {} contradicts all other readings, which fit each other: it is left out",
             match reading {

@@ -2,6 +2,7 @@
 
 #[cfg(feature = "paper")]
 pub(crate) mod cautions;
+pub(crate) mod faults;
 pub mod limits;
 pub mod notes;
 #[cfg(feature = "paper")]

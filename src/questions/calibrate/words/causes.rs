@@ -1,10 +1,12 @@
 //! What may be wrong, in words: verdict, causes, and what to measure.
 
 use crate::judgement::agreement::Agreement as Verdict;
+use crate::pair::Connection;
 use crate::questions::calibrate::agreement::{Agreement, Dispute, WithoutMisread};
 use crate::questions::calibrate::causes::{
     Bend, Cause, CauseClass, Explanation, Measurement, STATED_TOO_SMALL,
 };
+use crate::questions::words::faults::Fault;
 use crate::questions::words::phrases::{percent, probability, signed_percent};
 use crate::units::{Dimension, display};
 
@@ -205,10 +207,13 @@ pub(crate) fn explanation_sentence(explanation: &Explanation) -> String {
         Cause::CurrentAndFieldSwapped => {
             "current and field swapped: the fitted slope is one over the computed one".into()
         }
-        Cause::CoilReversed => "one coil is reversed and works against the other".into(),
-        Cause::LeadsReversed => "the leads of the pair, or the probe, are the wrong way round".into(),
-        Cause::OneCoilOrParallel => "only one coil carries the current, or the pair is in parallel".into(),
-        Cause::SeriesNotParallel => "the coils are in series, not in parallel as the spec says".into(),
+        Cause::CoilReversed => Fault::CoilReversed.phrase(),
+        Cause::LeadsReversed => Fault::LeadsReversed.phrase(),
+        Cause::OneCoilOrParallel => {
+            let parallel = Fault::Connection { really: Connection::Parallel };
+            format!("{}, or {}", Fault::OneCoilAlone.phrase(), parallel.phrase())
+        }
+        Cause::SeriesNotParallel => Fault::Connection { really: Connection::Series }.phrase(),
         Cause::FlipFlagsForgotten => {
             "the probe was turned round in some readings, and `probe_flipped` does not say so rightly".into()
         }
@@ -286,23 +291,29 @@ fn which(explanation: &Explanation) -> String {
 
 /// What mixed-up units would make readings so many powers of ten too large.
 fn units_sentence(whose: &str, power_of_ten: Option<i32>) -> String {
-    let (factor, what) = match power_of_ten {
-        Some(1) => ("ten times too large", "gauss under a heading in mT"),
-        Some(-1) => ("ten times too small", "millitesla under a heading in gauss"),
-        Some(2) => ("a hundred times too large", "microtesla under a heading in gauss"),
-        Some(-2) => ("a hundred times too small", "gauss under a heading in µT"),
-        Some(3) => {
-            ("a thousand times too large", "microtesla under a heading in mT, or amperes under one in mA")
-        }
-        Some(-3) => {
-            ("a thousand times too small", "milliamperes under a heading in A, or millitesla under one in µT")
-        }
-        Some(4) => ("ten thousand times too large", "gauss under a heading in T"),
-        Some(-4) => ("ten thousand times too small", "tesla under a heading in gauss"),
-        Some(6) => ("a million times too large", "microtesla under a heading in T"),
-        _ => ("a million times too small", "tesla under a heading in µT"),
+    let field = |read, written| Fault::FieldUnit { read, written }.phrase();
+    let or_current = |of_field: String, read, written| {
+        format!("{of_field}, or {}", Fault::CurrentUnit { read, written }.phrase())
     };
-    format!("{whose} mixed up: field over current is {factor}, as of {what}")
+    let (factor, fault) = match power_of_ten {
+        Some(1) => ("ten times too large", Fault::GAUSS_FOR_MILLITESLA.phrase()),
+        Some(-1) => ("ten times too small", Fault::MILLITESLA_FOR_GAUSS.phrase()),
+        Some(2) => ("a hundred times too large", field("microtesla", "gauss")),
+        Some(-2) => ("a hundred times too small", field("gauss", "microtesla")),
+        Some(3) => (
+            "a thousand times too large",
+            or_current(field("microtesla", "millitesla"), "amperes", "milliamperes"),
+        ),
+        Some(-3) => (
+            "a thousand times too small",
+            or_current(field("millitesla", "microtesla"), "milliamperes", "amperes"),
+        ),
+        Some(4) => ("ten thousand times too large", field("gauss", "tesla")),
+        Some(-4) => ("ten thousand times too small", field("tesla", "gauss")),
+        Some(6) => ("a million times too large", field("microtesla", "tesla")),
+        _ => ("a million times too small", field("tesla", "microtesla")),
+    };
+    format!("{whose} mixed up: field over current is {factor}, as if {fault}")
 }
 
 #[cfg(test)]
@@ -339,7 +350,8 @@ mod tests {
 
     #[test]
     fn mixed_up_units_name_the_units_that_would_do_it() {
-        assert!(units_sentence("the units of all readings", Some(1)).contains("gauss under a heading in mT"));
-        assert!(units_sentence("the units of all readings", Some(-3)).contains("milliamperes"));
+        let of = |power| units_sentence("the units of all readings", Some(power));
+        assert!(of(1).ends_with("as if the field was read in gauss and written as millitesla"), "{}", of(1));
+        assert!(of(-3).contains("milliamperes and written as amperes"), "{}", of(-3));
     }
 }
