@@ -7,6 +7,7 @@
 
 mod arrows;
 mod circles;
+mod phrases;
 mod small_trees;
 mod source;
 mod tokens;
@@ -190,13 +191,20 @@ fn show(imports: &Imports) {
     }
 }
 
+/// The sources of the crate.
+fn sources_of_this_crate() -> Sources {
+    let source = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut sources = Sources::new();
+    read_folder(&source, &source, &mut sources);
+    sources
+}
+
 /// The sources of the crate, and their imports.
 fn of_this_crate() -> (Sources, Imports) {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let mut sources = Sources::new();
-    read_folder(&root.join("src"), &root.join("src"), &mut sources);
-    let manifest = std::fs::read_to_string(root.join("Cargo.toml")).unwrap();
-    let imports = arrows::imports(&Tree::read(&sources), &outside(&manifest));
+    let sources = sources_of_this_crate();
+    let manifest = Path::new(env!("CARGO_MANIFEST_DIR")).join("Cargo.toml");
+    let outside = outside(&std::fs::read_to_string(manifest).unwrap());
+    let imports = arrows::imports(&Tree::read(&sources), &outside);
     (sources, imports)
 }
 
