@@ -6,6 +6,7 @@
 //! must carry the cookie that was given for the one-time token. All ports of a machine share cookies, so requests for
 //! data and changes must also carry the token that only the desk's own pages have.
 
+use super::beside::{Bond, IS_USED, NEW_TOKEN, PROOF_HEADER};
 use super::refusal::refusal;
 use super::session::{PAGE_HEADER, Session};
 use super::state::State;
@@ -21,6 +22,8 @@ use std::sync::Arc;
 enum Place {
     /// The address at which the one-time token is exchanged for the cookie.
     Entrance,
+    /// An address at which a second call on the same folder asks; no browser does.
+    Beside,
     /// A page, or something that a page shows.
     Page,
     /// Data for a page, and everything that makes a change.
@@ -33,9 +36,10 @@ impl Place {
     fn of(path: &str) -> Self {
         match path {
             "/open" => Self::Entrance,
+            NEW_TOKEN | IS_USED => Self::Beside,
             _ if path.starts_with("/do/") => Self::Data,
             "/files.zip" => Self::Download,
-            _ if path.starts_with("/bytes/") || path.starts_with("/kept/") => Self::Download,
+            _ if ["/bytes/", "/kept/", "/earlier/"].iter().any(|it| path.starts_with(it)) => Self::Download,
             _ => Self::Page,
         }
     }
@@ -43,18 +47,27 @@ impl Place {
 
 /// Passes a permitted request on. Any other gets an error status and one sentence.
 pub async fn check(Shared(state): Shared<Arc<State>>, request: Request, next: Next) -> Response {
-    match refused(&state.session, &request) {
+    match refused(&state.session, &state.bond, &request) {
         Some((status, reason)) => refusal(status, reason),
         None => next.run(request).await,
     }
 }
 
-fn refused(session: &Session, request: &Request) -> Option<(StatusCode, &'static str)> {
+fn refused(session: &Session, bond: &Bond, request: &Request) -> Option<(StatusCode, &'static str)> {
     let headers = request.headers();
     let place = Place::of(request.uri().path());
     let changes = !matches!(*request.method(), Method::GET | Method::HEAD);
     if !is_only(headers, HOST.as_str(), &session.host()) || request.uri().authority().is_some() {
         return Some((StatusCode::MISDIRECTED_REQUEST, "This desk answers to its own address only."));
+    }
+    if place == Place::Beside {
+        let proof = headers.get(PROOF_HEADER).and_then(|proof| proof.to_str().ok());
+        let is_known = proof.is_some_and(|proof| bond.number(request.uri().path(), proof).is_some());
+        let is_of_a_browser =
+            ["sec-fetch-site", ORIGIN.as_str()].iter().any(|name| headers.contains_key(*name));
+        let is_heard = is_known && !is_of_a_browser && *request.method() == Method::POST;
+        return (!is_heard)
+            .then_some((StatusCode::FORBIDDEN, "Only a second call of the same user asks here."));
     }
     if !comes_from_here(headers, place, request.method()) {
         return Some((StatusCode::FORBIDDEN, "The request came from a page that is not the desk's."));
@@ -68,8 +81,8 @@ fn refused(session: &Session, request: &Request) -> Option<(StatusCode, &'static
         return (!opens).then_some((StatusCode::METHOD_NOT_ALLOWED, "The address is opened, not looked at."));
     }
     if !session.has_cookie(headers) {
-        let reason =
-            "Open the desk with the address that `coilwright desk` prints; it works once, within a minute.";
+        let reason = "This browser has not entered, or was closed since. Open the desk again from the system's menu, \
+                      or with `coilwright desk` and the folder: the desk that runs is found again, and nothing is lost.";
         return Some((StatusCode::UNAUTHORIZED, reason));
     }
     let page = headers.get(PAGE_HEADER).and_then(|token| token.to_str().ok());
@@ -137,7 +150,8 @@ mod tests {
     }
 
     fn status(session: &Session, request: axum::http::request::Builder) -> Option<u16> {
-        refused(session, &request.body(Body::empty()).unwrap()).map(|(status, _)| status.as_u16())
+        refused(session, &Bond::new().unwrap(), &request.body(Body::empty()).unwrap())
+            .map(|(status, _)| status.as_u16())
     }
 
     #[test]
@@ -159,6 +173,20 @@ mod tests {
             );
         }
         assert_eq!(status(&session, Request::builder().uri("/open")), Some(421));
+    }
+
+    #[test]
+    fn a_second_call_is_heard_by_its_proof_alone() {
+        let session = session();
+        for path in ["/beside/token", "/beside/used"] {
+            // The cookie and a page's token are no proof.
+            let asked = request(&session, path, Method::POST)
+                .header(PAGE_HEADER, session.page_token().unwrap())
+                .header("origin", "http://127.0.0.1:4000");
+            assert_eq!(status(&session, asked), Some(403), "{path}");
+            let asked = Request::builder().method(Method::POST).uri(path).header("host", "127.0.0.1:4000");
+            assert_eq!(status(&session, asked.header(PROOF_HEADER, "0.0")), Some(403), "{path}");
+        }
     }
 
     #[test]
@@ -187,7 +215,13 @@ mod tests {
     #[test]
     fn a_download_needs_the_key_of_its_link_or_a_pages_token() {
         let session = session();
-        for link in ["/bytes/pair.json", "/kept/a%20b.html", "/files.zip", "/files.zip?file=a.json"] {
+        for link in [
+            "/bytes/pair.json",
+            "/kept/a%20b.html",
+            "/earlier/pair.json/1",
+            "/files.zip",
+            "/files.zip?file=a.json",
+        ] {
             let get = |path: &str| request(&session, path, Method::GET);
             assert_eq!(status(&session, get(link)), Some(403), "{link}");
             let keyed = session.keyed(link);

@@ -3,6 +3,7 @@
 use super::folder::Folder;
 use coilwright::error::said_by_system;
 use coilwright::{Error, Result};
+use sha2::{Digest, Sha256};
 use std::fs::OpenOptions;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -49,14 +50,46 @@ fn write_for_user(path: &Path, text: &str) -> std::io::Result<()> {
 }
 
 /// The menu entry that opens the desk on a folder (Desktop Entry Specification 1.5).
-fn desktop_entry(program: &Path, folder: &Path) -> String {
+fn desktop_entry(program: &Path, folder: &Path, name: &str) -> String {
     format!(
-        "[Desktop Entry]\nType=Application\nVersion=1.0\nName=Coilwright desk\n\
-         Comment=Coil pairs of the beam bench: field, heat, calibration, lessons\nExec={} desk {}\n\
+        "[Desktop Entry]\nType=Application\nVersion=1.0\nName={name}\n\
+         Comment=Coil pairs of the beam bench: field, heat, calibration, lessons\nExec={}{}\n\
          Terminal=false\nCategories=Science;Physics;\n",
         argument(program),
-        argument(folder)
+        opens(folder)
     )
+}
+
+/// What follows the program in the entry of this folder.
+fn opens(folder: &Path) -> String {
+    format!(" desk {}", argument(folder))
+}
+
+/// An entry with its program replaced by this one. `None` if the entry does not open the desk on this folder. What a
+/// user changed in the entry stays.
+fn with_program(entry: &str, program: &Path, folder: &Path) -> Option<String> {
+    let opens = opens(folder);
+    let is_ours = |line: &str| line.starts_with("Exec=\"") && line.ends_with(&opens);
+    let is_entry = entry.starts_with("[Desktop Entry]") && entry.lines().any(is_ours);
+    let exec = format!("Exec={}{opens}", argument(program));
+    is_entry.then(|| {
+        entry.lines().map(|line| if is_ours(line) { exec.as_str() } else { line }.to_owned() + "\n").collect()
+    })
+}
+
+/// File name and title of a folder's entry. The first entry has the plain ones, any other its folder's.
+fn names(folder: &Path) -> [(String, String); 2] {
+    let last = folder.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    let word: String =
+        last.chars().map(|it| if it.is_ascii_alphanumeric() { it } else { '-' }).take(40).collect();
+    let digest = Sha256::digest(folder.as_os_str().as_encoded_bytes());
+    let digits: String = digest.iter().take(4).map(|byte| format!("{byte:02x}")).collect();
+    // A backslash would begin an escape.
+    let title = format!("Coilwright desk, {}", last.replace('\\', "/"));
+    [
+        ("coilwright-desk.desktop".into(), "Coilwright desk".into()),
+        (format!("coilwright-desk-{word}-{digits}.desktop"), title),
+    ]
 }
 
 /// A path as one argument of `Exec`: in double quotes, with special characters escaped and `%` doubled.
@@ -75,8 +108,11 @@ fn argument(path: &Path) -> String {
 
 /// Writes the menu entry where the system finds it. Returns its path.
 ///
+/// An entry for another folder stays, and this one gets a name of its own. An entry for this folder opens this program
+/// from now on.
+///
 /// # Errors
-/// If there is no home folder, if the entry exists already, or if it cannot be written.
+/// If there is no home folder, if another file has the entry's name, or if it cannot be written.
 pub fn write_desktop_entry(folder: &Path) -> Result<PathBuf> {
     let said = |path: &Path, error: std::io::Error| Error::Write {
         path: path.to_owned(),
@@ -104,13 +140,36 @@ pub fn write_desktop_entry(folder: &Path) -> Result<PathBuf> {
         hint: Some("set HOME".into()),
     })?;
     let applications = data.join("applications");
-    let path = applications.join("coilwright-desk.desktop");
-    let program = std::env::current_exe().map_err(|error| said(&path, error))?;
+    let program = std::env::current_exe().map_err(|error| said(&applications, error))?;
     std::fs::create_dir_all(&applications).map_err(|error| said(&applications, error))?;
-    let mut file =
-        OpenOptions::new().write(true).create_new(true).open(&path).map_err(|error| said(&path, error))?;
-    file.write_all(desktop_entry(&program, folder.path()).as_bytes()).map_err(|error| said(&path, error))?;
+    let [first, own] = names(folder.path());
+    for (name, _) in [&first, &own] {
+        let path = applications.join(name);
+        let there = std::fs::read_to_string(&path).ok();
+        let Some(entry) = there.as_deref().and_then(|there| with_program(there, &program, folder.path()))
+        else {
+            continue;
+        };
+        if there != Some(entry.clone()) {
+            replace(&path, &entry).map_err(|error| said(&path, error))?;
+        }
+        return Ok(path);
+    }
+    let is_taken = std::fs::symlink_metadata(applications.join(&first.0)).is_ok();
+    let (name, title) = if is_taken { own } else { first };
+    let path = applications.join(name);
+    let entry = desktop_entry(&program, folder.path(), &title);
+    let written = OpenOptions::new().write(true).create_new(true).open(&path);
+    written.and_then(|mut file| file.write_all(entry.as_bytes())).map_err(|error| said(&path, error))?;
     Ok(path)
+}
+
+fn replace(path: &Path, text: &str) -> std::io::Result<()> {
+    let mut file = tempfile::NamedTempFile::new_in(path.parent().unwrap_or(Path::new(".")))?;
+    file.write_all(text.as_bytes())?;
+    #[cfg(unix)]
+    file.as_file().set_permissions(std::fs::metadata(path)?.permissions())?;
+    file.persist(path).map(drop).map_err(|error| error.error)
 }
 
 #[cfg(test)]
@@ -134,10 +193,16 @@ mod tests {
 
     #[test]
     fn a_menu_entry_holds_paths_of_any_kind() {
-        let entry = desktop_entry(Path::new("/opt/coil wright"), Path::new("/home/a/100% \"x\" $y"));
+        let folder = Path::new("/home/a/100% \"x\" $y");
+        let entry = desktop_entry(Path::new("/opt/coil wright"), folder, "Coilwright desk");
         assert!(
             entry.contains("Exec=\"/opt/coil wright\" desk \"/home/a/100%% \\\\\"x\\\\\" \\\\$y\"\n"),
             "{entry}"
         );
+        // The program has moved, and the user has changed the name.
+        let named = entry.replace("Name=Coilwright desk", "Name=The bench");
+        let moved = with_program(&named, Path::new("/opt/new"), folder).unwrap();
+        assert_eq!(moved, named.replace("/opt/coil wright", "/opt/new"));
+        assert!(with_program(&entry, Path::new("/opt/new"), Path::new("/home/a")).is_none());
     }
 }

@@ -27,6 +27,16 @@ impl Secret {
         hex(&self.0)
     }
 
+    /// The secret that these 32 hexadecimal digits stand for. `None` if they are none.
+    pub fn said(text: &str) -> Option<Self> {
+        let is_hex = text.len() == 32 && text.bytes().all(|byte| byte.is_ascii_hexdigit());
+        let mut bits = [0; 16];
+        for (place, byte) in bits.iter_mut().enumerate().filter(|_| is_hex) {
+            *byte = u8::from_str_radix(&text[2 * place..2 * place + 2], 16).ok()?;
+        }
+        is_hex.then_some(Self(bits))
+    }
+
     /// Proof that whoever wrote `message` knows the secret: the first 128 bits of HMAC-SHA-256 (RFC 2104).
     pub fn proof(&self, message: &str) -> String {
         let padded = |with: u8| {
@@ -67,5 +77,8 @@ mod tests {
         assert!(same("", "") && same("0af", "0af"));
         assert!(!same("0af", "0ae") && !same("0af", "0a") && !same("", "0"));
         assert_ne!(Secret::new().unwrap().text(), Secret::new().unwrap().text());
+        let secret = Secret::new().unwrap();
+        assert!(Secret::said(&secret.text()).is_some_and(|said| said == secret));
+        assert!(Secret::said("0af").is_none() && Secret::said(&"ü".repeat(16)).is_none());
     }
 }

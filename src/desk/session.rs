@@ -10,9 +10,15 @@ use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
 /// How long the one-time token is valid.
-const ENTRANCE_IS_OPEN: Duration = Duration::from_secs(60);
+pub const ENTRANCE_IS_OPEN: Duration = Duration::from_secs(60);
 /// Header that carries a page's token.
 pub const PAGE_HEADER: &str = "x-desk-page";
+
+/// The address of the desk on this port with a one-time token, and the page to go on to.
+pub fn entrance_at(port: u16, token: &str, page: Option<&str>) -> String {
+    let page = page.map(|page| format!("&page={}", encoded(page))).unwrap_or_default();
+    format!("http://127.0.0.1:{port}/open?token={token}{page}")
+}
 
 /// The secrets of one desk.
 pub struct Session {
@@ -33,8 +39,21 @@ impl Session {
     pub fn entrance(&self, page: Option<&str>) -> Result<String> {
         let entrance = self.entrance.lock().unwrap_or_else(PoisonError::into_inner);
         let token = entrance.as_ref().map(|(token, _)| token.text()).unwrap_or_default();
-        let page = page.map(|page| format!("&page={}", encoded(page))).unwrap_or_default();
-        Ok(format!("http://{}/open?token={token}{page}", self.host()))
+        Ok(entrance_at(self.port, &token, page))
+    }
+
+    /// A new one-time token in the place of the last one.
+    pub fn new_token(&self) -> Result<String> {
+        let token = Secret::new()?;
+        let text = token.text();
+        *self.entrance.lock().unwrap_or_else(PoisonError::into_inner) = Some((token, Instant::now()));
+        Ok(text)
+    }
+
+    /// Whether no token is waiting to be used: the last one is used or too old.
+    pub fn is_entered(&self) -> bool {
+        let entrance = self.entrance.lock().unwrap_or_else(PoisonError::into_inner);
+        entrance.as_ref().is_none_or(|(_, since)| since.elapsed() >= ENTRANCE_IS_OPEN)
     }
 
     /// Uses up the one-time token. True if it is right, unused and still valid.
@@ -118,6 +137,8 @@ mod tests {
         let token = late.entrance(None).unwrap().split("token=").nth(1).unwrap().to_owned();
         let before = Instant::now().checked_sub(ENTRANCE_IS_OPEN).unwrap();
         late.entrance.lock().unwrap().as_mut().unwrap().1 = before;
-        assert!(!late.enter(&token));
+        assert!(!late.enter(&token) && late.is_entered());
+        let token = late.new_token().unwrap();
+        assert!(!late.is_entered() && late.enter(&token) && !late.enter(&token) && late.is_entered());
     }
 }

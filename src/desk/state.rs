@@ -1,5 +1,6 @@
 //! The state that every request can reach.
 
+use super::beside::Bond;
 use super::folder::Folder;
 use super::forms::Questions;
 use super::runs::Runs;
@@ -11,6 +12,8 @@ use tokio::sync::{Notify, Semaphore};
 pub struct State {
     pub folder: Arc<Folder>,
     pub session: Session,
+    /// By it a second call on the same folder is known.
+    pub bond: Bond,
     pub questions: Questions,
     pub runs: Runs,
     /// Permits for making processor-heavy answers.

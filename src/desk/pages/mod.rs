@@ -18,6 +18,7 @@ mod tools;
 mod typing;
 mod windings;
 
+use super::beside::{IS_USED, NEW_TOKEN};
 use super::state::State;
 use axum::Router;
 use axum::routing::{get, post, put};
@@ -29,6 +30,8 @@ pub fn routes() -> Router<Arc<State>> {
     Router::new()
         .route("/", get(files::page))
         .route("/open", get(entrance::enter))
+        .route(NEW_TOKEN, post(entrance::token))
+        .route(IS_USED, post(entrance::used))
         .route("/ask/{question}", get(ask::page))
         .route("/file/{name}", get(file::page))
         .route("/first", get(first::page))
@@ -55,6 +58,7 @@ pub fn routes() -> Router<Arc<State>> {
         .route("/do/first/so-far", post(first::so_far))
         .route("/do/new", post(files::new))
         .route("/do/copy/{name}", post(files::copy))
+        .route("/do/menu-entry", post(files::menu_entry))
         .route("/do/quit", post(entrance::quit))
         .fallback(async |state: Shared| missing(&state, "There is no such page."))
 }
