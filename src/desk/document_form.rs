@@ -6,17 +6,22 @@ use coilwright::files::spec;
 use serde_json::Value;
 use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::hash::{DefaultHasher, Hash, Hasher};
 
 /// Greatest depth of nested parts in a form.
 const DEEPEST: usize = 6;
 
 /// A part of a form: its fields and the parts nested in it.
 pub struct Part {
+    /// JSON pointer of the part.
+    pub pointer: String,
     pub label: String,
     pub help: String,
     /// Whether the part is shown open, because the document has it or requires it.
     pub is_open: bool,
     needed: bool,
+    /// The item of a list that the part shows and that may be removed.
+    pub removes: Option<String>,
     pub fields: Vec<Field>,
     pub parts: Vec<Part>,
 }
@@ -26,6 +31,34 @@ impl Part {
     pub fn field(&self, pointer: &str) -> Option<&Field> {
         let own = self.fields.iter().find(|field| field.pointer == pointer);
         own.or_else(|| self.parts.iter().find_map(|part| part.field(pointer)))
+    }
+
+    /// The label of the value or the part that an error calls by this key. A key alone may be that of any part. `None`
+    /// if there is no such key.
+    fn label_of(&self, key: &str) -> Option<String> {
+        let pointer = pointer_of(key)?;
+        let label = |part: &Self| {
+            let field = part.fields.iter().find(|field| field.pointer.ends_with(&pointer));
+            let list = || {
+                let first = format!("{pointer}/0");
+                part.fields.iter().find(|field| field.pointer.ends_with(&first))
+            };
+            let whole = || {
+                (!part.pointer.is_empty() && part.pointer.ends_with(&pointer))
+                    .then(|| part.label.to_lowercase())
+            };
+            let name = |label: &str| label.split(", ").next().unwrap_or_default().to_owned();
+            field.map(|field| field.label.clone()).or_else(|| list().map(|it| name(&it.label))).or_else(whole)
+        };
+        label(self).or_else(|| self.parts.iter().find_map(|part| part.label_of(key)))
+    }
+
+    /// A number that differs between forms with different fields. The order of the parts does not count.
+    pub fn shape(&self) -> u64 {
+        let mut hasher = DefaultHasher::new();
+        (&self.pointer, &self.removes).hash(&mut hasher);
+        self.fields.iter().for_each(|field| field.pointer.hash(&mut hasher));
+        self.parts.iter().fold(hasher.finish(), |shape, part| shape ^ part.shape())
     }
 }
 
@@ -44,6 +77,8 @@ pub struct Field {
     pub choices: Vec<(String, String)>,
     /// Whether the value moves something in the picture and can therefore be dragged.
     pub drags: bool,
+    /// The value from which an empty field is dragged. Empty if it is not.
+    pub starts_from: String,
 }
 
 /// What the schema says about a single value.
@@ -57,15 +92,23 @@ struct Leaf<'a> {
 /// Makes the form for a document of this kind, filled with the values of the text.
 pub fn form(kind: Document, text: &str) -> Part {
     let schema = schema(kind);
-    let written: Value = serde_json::from_str(text).unwrap_or(Value::Null);
+    let written = spec::loose_value(text).unwrap_or_default();
     Maker { root: &schema, written: &written }.part("", "", &schema, &Value::Null, true, 0)
 }
 
+/// Whether the fields of a form can be read from this text and written to it.
+pub fn can_be_read(text: &str) -> bool {
+    spec::loose_value(text).is_some_and(|written| written.is_object())
+}
+
 /// The text with one field set to what was typed, as the JSON type that the schema asks for. An empty value removes the
-/// field, and a decimal comma becomes a point. `None` if the pointer leads to no field.
+/// field, and a decimal comma becomes a point. Nothing else of the text changes.
+///
+/// `None` if the pointer leads to no field, or if the text holds something there that a field cannot show.
 pub fn with_field(kind: Document, text: &str, pointer: &str, typed: &str) -> Option<String> {
     let schema = schema(kind);
-    let wanted = at(&schema, pointer)?;
+    let written = spec::loose_value(text).filter(Value::is_object)?;
+    let wanted = single(&schema, at(&schema, pointer)?)?;
     let typed = &*if is_quantity(wanted) { with_point(typed.trim()) } else { typed.trim().into() };
     let number = || serde_json::from_str::<Value>(typed).ok().filter(Value::is_number);
     let is_text = wanted["type"] == "string" || wanted["oneOf"].is_array();
@@ -75,10 +118,247 @@ pub fn with_field(kind: Document, text: &str, pointer: &str, typed: &str) -> Opt
         _ if is_text => Some(typed.into()),
         _ => Some(number().unwrap_or_else(|| typed.into())),
     };
-    match list_with(&schema, text, pointer, value.as_ref()) {
-        Some((list, whole)) => spec::with_value(text, list, whole.as_ref()),
-        None => spec::with_value(text, pointer, value.as_ref()),
+    let change = Change { schema: &schema, text, written: &written, pointer, value: value.as_ref() };
+    let (changed, within) = change.made()?;
+    // A text in which anything else would change is left alone.
+    let after = spec::loose_value(&changed)?;
+    let elsewhere = |written: &Value| {
+        let mut values = values_of(written);
+        values.retain(|key, _| !is_within(key, within));
+        values
+    };
+    (elsewhere(&written) == elsewhere(&after)).then_some(changed)
+}
+
+/// The text without one item of a list of any length. `None` if the pointer leads to no such item.
+pub fn without_item(kind: Document, text: &str, pointer: &str) -> Option<String> {
+    let schema = schema(kind);
+    let (list, place) = pointer.rsplit_once('/')?;
+    let written = spec::loose_value(text)?;
+    let items = written.pointer(list)?.as_array()?;
+    let is_free = list_in(&schema, at(&schema, list)?).is_some_and(|list| fixed_length(list).is_none());
+    let is_there = place.parse().is_ok_and(|place: usize| place < items.len());
+    match items.len() {
+        _ if !is_free || !is_there => None,
+        // An empty list may be wrong where a missing one is not.
+        1 => spec::with_value(text, list, None),
+        _ => spec::without_item(text, pointer),
     }
+}
+
+fn is_within(pointer: &str, whole: &str) -> bool {
+    pointer.strip_prefix(whole).is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
+}
+
+/// The schema of a single value, where a value may also be a list or a group of values.
+fn single<'a>(root: &'a Value, schema: &'a Value) -> Option<&'a Value> {
+    let is_single =
+        |it: &&Value| it["type"] != "array" && !it["properties"].is_object() && !it["anyOf"].is_array();
+    forms_of(root, schema).into_iter().find(is_single)
+}
+
+/// The schema of a list, where a value may be one.
+fn list_in<'a>(root: &'a Value, schema: &'a Value) -> Option<&'a Value> {
+    forms_of(root, schema).into_iter().find(|it| it["type"] == "array")
+}
+
+/// The forms that a value may have.
+fn forms_of<'a>(root: &'a Value, schema: &'a Value) -> Vec<&'a Value> {
+    match schema["anyOf"].as_array() {
+        Some(forms) => forms.iter().map(|form| meant(root, form)).collect(),
+        None => vec![schema],
+    }
+}
+
+/// The length of a list that has only one.
+fn fixed_length(list: &Value) -> Option<usize> {
+    let length = list["minItems"].as_u64()?;
+    (list["maxItems"] == length).then(|| usize::try_from(length).ok()).flatten()
+}
+
+/// One field of a text set anew.
+struct Change<'a> {
+    schema: &'a Value,
+    text: &'a str,
+    written: &'a Value,
+    pointer: &'a str,
+    /// `None` if the field was emptied.
+    value: Option<&'a Value>,
+}
+
+impl<'a> Change<'a> {
+    /// The changed text, and the pointer within which it changed.
+    fn made(&self) -> Option<(String, &'a str)> {
+        if let Some(whole) = self.other_form() {
+            let schema = at(self.schema, whole)?;
+            let list = list_in(self.schema, schema)?;
+            let rest = &self.pointer[whole.len()..];
+            let Some(value) = self.value else { return Some((self.text.to_owned(), self.pointer)) };
+            return Some((spec::with_value(self.text, whole, Some(&listed(list, rest, value)?))?, whole));
+        }
+        let there = self.written.pointer(self.pointer);
+        if there.is_some_and(|it| it.is_object() || it.is_array()) {
+            // Only where the field and the list are two forms of one value does the field replace the list.
+            list_in(self.schema, at(self.schema, self.pointer)?)?;
+            let text = self.text.to_owned();
+            return match self.value {
+                None => Some((text, self.pointer)),
+                Some(_) => Some((spec::with_value(self.text, self.pointer, self.value)?, self.pointer)),
+            };
+        }
+        if let Some((list, place)) = self.pointer.rsplit_once('/')
+            && let Some(schema) = at(self.schema, list).and_then(|it| list_in(self.schema, it))
+        {
+            return self.in_list(list, place.parse().ok()?, schema);
+        }
+        if let (None, Some(item)) = (self.value, self.emptied_item()) {
+            // The items that follow keep their places.
+            let empty = Value::Object(serde_json::Map::new());
+            return Some((spec::with_value(self.text, item, Some(&empty))?, self.pointer));
+        }
+        Some((spec::with_value(self.text, self.pointer, self.value)?, self.pointer))
+    }
+
+    /// The value above this one that is written as a word although a list of values may stand there as well.
+    fn other_form(&self) -> Option<&'a str> {
+        let ends = self.pointer.match_indices('/').map(|(end, _)| end).skip(1);
+        ends.map(|end| &self.pointer[..end]).find(|above| {
+            self.written.pointer(above).is_some_and(|it| !it.is_object() && !it.is_array() && !it.is_null())
+        })
+    }
+
+    /// Sets one place of a list of single values.
+    ///
+    /// A list of fixed length is kept as long as one place is filled. Places beside the first that is filled get zero
+    /// where that is the usual value, and else an empty text, which checking reports as missing.
+    fn in_list(&self, list: &'a str, place: usize, schema: &Value) -> Option<(String, &'a str)> {
+        let there = self.written.pointer(list).and_then(Value::as_array);
+        let items = there.map_or(&[][..], Vec::as_slice);
+        let Some(length) = fixed_length(schema) else {
+            return match self.value {
+                None if place < items.len() && items.len() == 1 => {
+                    Some((spec::with_value(self.text, list, None)?, list))
+                }
+                None if place < items.len() => Some((spec::without_item(self.text, self.pointer)?, list)),
+                None => Some((self.text.to_owned(), self.pointer)),
+                Some(_) => Some((spec::with_value(self.text, self.pointer, self.value)?, self.pointer)),
+            };
+        };
+        if place >= length {
+            return None;
+        }
+        let is_blank = |it: &Value| it.as_str().is_some_and(|it| it.trim().is_empty()) || it.is_null();
+        let key = list.rsplit('/').next().unwrap_or_default();
+        let zero = || zero_like(self.value.or(items.get(place)), schema);
+        let others = || items.iter().enumerate().filter(|(at, _)| *at != place).map(|(_, it)| it);
+        match self.value {
+            Some(_) if items.len() > place => {
+                Some((spec::with_value(self.text, self.pointer, self.value)?, self.pointer))
+            }
+            Some(value) => {
+                let beside = if is_usually_zero(key) { zero() } else { "".into() };
+                let at = |it: usize| {
+                    if it == place { value.clone() } else { items.get(it).unwrap_or(&beside).clone() }
+                };
+                let whole: Value = (0..length).map(at).collect();
+                Some((spec::with_value(self.text, list, Some(&whole))?, list))
+            }
+            None if items.len() <= place => Some((self.text.to_owned(), self.pointer)),
+            None if others().all(is_blank) => Some((spec::with_value(self.text, list, None)?, list)),
+            None if is_zero_if_missing(key) && others().all(is_zero) => {
+                Some((spec::with_value(self.text, list, None)?, list))
+            }
+            None => {
+                let left = if is_zero_if_missing(key) { zero() } else { "".into() };
+                Some((spec::with_value(self.text, self.pointer, Some(&left))?, self.pointer))
+            }
+        }
+    }
+
+    /// The item of a list that has nothing left without this value, unless it is the list's last.
+    fn emptied_item(&self) -> Option<&'a str> {
+        let ends = self.pointer.match_indices('/').map(|(end, _)| end).skip(2);
+        let mut items = ends.map(|end| &self.pointer[..end]).filter(|item| {
+            item.rsplit_once('/').is_some_and(|(list, place)| {
+                let items = self.written.pointer(list).and_then(Value::as_array);
+                items.is_some_and(|items| place.parse().is_ok_and(|place: usize| place + 1 < items.len()))
+            })
+        });
+        items.find(|item| {
+            let values = values_of(self.written);
+            values.keys().filter(|key| is_within(key, item)).all(|key| is_within(key, self.pointer))
+        })
+    }
+}
+
+/// A new list that holds one value, at this pointer within it.
+fn listed(list: &Value, pointer: &str, value: &Value) -> Option<Value> {
+    let (place, below) = pointer.strip_prefix('/').map(|it| it.split_once('/').unwrap_or((it, "")))?;
+    let place: usize = place.parse().ok()?;
+    let inner = |value: Value, key: &str| {
+        let mut keys = serde_json::Map::new();
+        keys.insert(key.replace("~1", "/").replace("~0", "~"), value);
+        Value::Object(keys)
+    };
+    let item = below.rsplit('/').filter(|key| !key.is_empty()).fold(value.clone(), inner);
+    let length = fixed_length(list).unwrap_or(1);
+    let at = |it: usize| if it == place { item.clone() } else { "".into() };
+    (place < length).then(|| (0..length).map(at).collect())
+}
+
+/// Lists whose places are zero unless something else is said.
+fn is_usually_zero(key: &str) -> bool {
+    is_zero_if_missing(key) || matches!(key, "gun_exit" | "gun_direction")
+}
+
+/// Lists that mean the same if they are left out as if all their places are zero.
+fn is_zero_if_missing(key: &str) -> bool {
+    matches!(key, "offset" | "tilt" | "bulb_centre")
+}
+
+fn is_zero(value: &Value) -> bool {
+    match value.as_str() {
+        Some(text) => number_of(text).is_some_and(|(number, _)| number == 0.0),
+        None => value.as_f64() == Some(0.0),
+    }
+}
+
+/// A number at the beginning of a text, and what follows it.
+fn number_of(text: &str) -> Option<(f64, &str)> {
+    let text = text.trim();
+    let end = text.find(|it: char| !(it.is_ascii_digit() || "+-.,−".contains(it))).unwrap_or(text.len());
+    let number = text[..end].replace('−', "-").replace(',', ".").parse().ok()?;
+    Some((number, text[end..].trim()))
+}
+
+/// Zero in the unit of this value, or else of the schema's example.
+fn zero_like(value: Option<&Value>, list: &Value) -> Value {
+    if list["items"]["type"] == "number" {
+        return 0.into();
+    }
+    let unit = |value: &Value| {
+        value.as_str().and_then(number_of).map(|(_, unit)| unit.to_owned()).filter(|unit| !unit.is_empty())
+    };
+    let example = || unit(&list["examples"][0][0]);
+    format!("0 {}", value.and_then(unit).or_else(example).unwrap_or_default()).trim_end().into()
+}
+
+/// A sentence about a document with the keys of the file replaced by the labels of the form, and what was written in
+/// quotation marks.
+pub fn in_words(form: &Part, sentence: &str) -> String {
+    let parts = sentence.split('`').enumerate().map(|(at, part)| match at % 2 {
+        0 => part.to_owned(),
+        _ => format!("“{}”", form.label_of(part).unwrap_or_else(|| part.to_owned())),
+    });
+    // An empty field is called so.
+    parts.collect::<String>().replace("“”", "an empty field")
+}
+
+/// The JSON pointer of a key as errors write it: `tube.gun_exit[1]` is `/tube/gun_exit/1`. `None` if it is no key.
+pub fn pointer_of(key: &str) -> Option<String> {
+    let is_key = |it: char| it.is_ascii_lowercase() || it.is_ascii_digit() || "_.[]".contains(it);
+    let is_one = key.starts_with(|it: char| it.is_ascii_lowercase()) && key.chars().all(is_key);
+    is_one.then(|| format!("/{}", key.replace(['.', '['], "/").replace(']', "")))
 }
 
 /// Whether a field takes a number, with or without a unit.
@@ -98,37 +378,14 @@ fn with_point(typed: &str) -> Cow<'_, str> {
     if is_decimal { format!("{whole}.{rest}").into() } else { typed.into() }
 }
 
-/// Sets one value of a list of fixed length. Returns the list's pointer and the new list, or `None` for a list that has
-/// become empty. `None` altogether if the pointer leads into no such list.
-///
-/// The list is kept as long as one place is filled. An unfilled place holds an empty text, which checking then reports
-/// as missing. So no value is invented, and none is lost with its neighbour.
-fn list_with<'a>(
-    schema: &Value,
-    text: &str,
-    pointer: &'a str,
-    value: Option<&Value>,
-) -> Option<(&'a str, Option<Value>)> {
-    let (list, place) = pointer.rsplit_once('/')?;
-    let length = usize::try_from(at(schema, list)?["minItems"].as_u64()?).ok()?;
-    let place: usize = place.parse().ok().filter(|place| *place < length)?;
-    let written: Value = serde_json::from_str(text).unwrap_or(Value::Null);
-    let there = written.pointer(list).and_then(Value::as_array);
-    let now = |at: usize| there.and_then(|items| items.get(at)).cloned();
-    let empty = || Value::from("");
-    let whole: Vec<Value> = (0..length)
-        .map(|at| if at == place { value.cloned() } else { now(at) }.unwrap_or_else(empty))
-        .collect();
-    let is_empty = whole.iter().all(|it| it.as_str().is_some_and(|it| it.trim().is_empty()));
-    Some((list, (!is_empty).then_some(Value::Array(whole))))
-}
-
 /// The values of a document by their pointers, as the form shows them.
 pub fn values(text: &str) -> BTreeMap<String, String> {
+    spec::loose_value(text).map(|written| values_of(&written)).unwrap_or_default()
+}
+
+fn values_of(written: &Value) -> BTreeMap<String, String> {
     let mut values = BTreeMap::new();
-    if let Ok(written) = serde_json::from_str(text) {
-        gather(&written, String::new(), &mut values);
-    }
+    gather(written, String::new(), &mut values);
     values
 }
 
@@ -209,10 +466,12 @@ impl<'a> Maker<'a> {
     ) -> Part {
         let has_it = self.written.pointer(pointer).is_some_and(|it| !it.is_null());
         let mut made = Part {
+            pointer: pointer.to_owned(),
             label: name.replace('_', " "),
             help: help(schema, of_use),
             is_open: needed || has_it,
             needed,
+            removes: None,
             fields: Vec::new(),
             parts: Vec::new(),
         };
@@ -222,13 +481,19 @@ impl<'a> Maker<'a> {
             if depth >= DEEPEST {
                 continue;
             }
-            if schema["properties"].is_object() || schema["anyOf"].is_array() {
+            if forms_of(self.root, schema).iter().any(|form| form["properties"].is_object()) {
                 made.parts.push(self.part(&pointer, key, schema, used, needed, depth + 1));
-            } else if schema["type"] == "array" {
-                self.list(&pointer, key, schema, used, needed, depth, &mut made);
-            } else {
-                made.fields
-                    .push(self.field(pointer, &Leaf { name: key.clone(), schema, of_use: used, needed }));
+                continue;
+            }
+            let list = list_in(self.root, schema);
+            if let Some(schema) = single(self.root, schema) {
+                // Where a list may stand as well, the word is one way of several.
+                let name = if list.is_some() { format!("{key}, in a word") } else { key.clone() };
+                made.fields.push(self.field(pointer.clone(), &Leaf { name, schema, of_use: used, needed }));
+            }
+            if let Some(schema) = list {
+                let is_needed = needed && single(self.root, schema).is_none();
+                self.list(&pointer, key, schema, used, is_needed, depth, &mut made);
             }
         }
         // The title and required fields come first, then the schema's order.
@@ -271,33 +536,43 @@ impl<'a> Maker<'a> {
     ) {
         let items = meant(self.root, &schema["items"]);
         let written = self.written.pointer(pointer).and_then(Value::as_array).map_or(0, Vec::len);
-        if items["properties"].is_object() {
+        let most =
+            schema["maxItems"].as_u64().and_then(|most| usize::try_from(most).ok()).unwrap_or(usize::MAX);
+        if forms_of(self.root, items).iter().any(|form| form["properties"].is_object()) {
             // The items that exist, followed by a blank one.
-            for place in 0..=written.min(20) {
-                let mut item = self.part(
-                    &format!("{pointer}/{place}"),
-                    &format!("{key} {}", place + 1),
-                    items,
-                    used,
-                    false,
-                    depth + 1,
-                );
+            for place in 0..written.saturating_add(1).min(most) {
+                let item_pointer = format!("{pointer}/{place}");
+                let name =
+                    if place < written { format!("{key} {}", place + 1) } else { format!("{key}, one more") };
+                let mut item = self.part(&item_pointer, &name, items, used, false, depth + 1);
                 item.is_open = place < written;
+                item.removes = (place < written).then_some(item_pointer);
                 made.parts.push(item);
             }
             return;
         }
-        let names: &[&str] = match schema["minItems"].as_u64() {
-            Some(3) => &["x", "y", "z"],
-            Some(2) if key.contains("tilt") => &["x", "y"],
-            Some(2) => &["least", "most"],
-            _ => &["first"],
+        let names: Vec<String> = match fixed_length(schema) {
+            Some(3) => ["x", "y", "z"].map(str::to_owned).into(),
+            Some(2) if key.contains("tilt") => ["x", "y"].map(str::to_owned).into(),
+            Some(2) if key.ends_with("_offset") => {
+                ["value", "standard uncertainty"].map(str::to_owned).into()
+            }
+            Some(2) => ["least", "most"].map(str::to_owned).into(),
+            Some(length) => (1..=length).map(|number| number.to_string()).collect(),
+            // The values that exist, and a blank one to add another.
+            None => (1..=written.saturating_add(1).min(most)).map(|number| number.to_string()).collect(),
         };
         for (place, name) in names.iter().enumerate() {
+            let needed = needed && (fixed_length(schema).is_some() || place == 0);
             let leaf = Leaf { name: format!("{key}, {name}"), schema: items, of_use: used, needed };
             let mut field = self.field(format!("{pointer}/{place}"), &leaf);
-            let example = Some(&used["examples"][0][place]).filter(|example| !example.is_null());
+            let examples = [&used["examples"][0][place], &schema["examples"][0][place]];
+            let example = examples.into_iter().find(|example| !example.is_null());
             field.example = example.map_or(field.example, shown);
+            if field.drags && field.value.is_empty() && is_usually_zero(key) {
+                let zero = zero_like(None, schema);
+                field.starts_from = shown(&zero);
+            }
             made.fields.push(field);
         }
     }
@@ -329,6 +604,7 @@ impl<'a> Maker<'a> {
             example: example.map(shown).unwrap_or_default(),
             needed: leaf.needed,
             drags: drags(&pointer),
+            starts_from: String::new(),
             choices,
             pointer,
         }
@@ -357,7 +633,21 @@ fn drags(pointer: &str) -> bool {
 /// The help of a property, preferably that of the place where it is used. Words of the file are put in quotation marks.
 fn help(schema: &Value, of_use: &Value) -> String {
     let said = |it: &Value| it["description"].as_str().map(|text| quoted(&text.replace('\n', " ")));
-    said(of_use).or_else(|| said(schema)).unwrap_or_default()
+    let mut help = said(of_use).or_else(|| said(schema)).unwrap_or_default();
+    let ends = [
+        ("minimum", "At least"),
+        ("exclusiveMinimum", "More than"),
+        ("maximum", "At most"),
+        ("exclusiveMaximum", "Less than"),
+    ];
+    for (key, words) in ends {
+        if schema["type"] == "number"
+            && let Some(limit) = schema[key].as_number()
+        {
+            help = format!("{} {words} {}.", help.trim_end(), limit.to_string().trim_end_matches(".0"));
+        }
+    }
+    help
 }
 
 #[cfg(test)]
@@ -390,29 +680,137 @@ mod tests {
         assert_eq!(set("/title", "16,5 cm"), "16,5 cm");
     }
 
+    const EXAMPLES: [(Document, &str); 8] = [
+        (Document::Spec, BENCH),
+        (Document::Spec, include_str!("../../coil-specs/quote-used.json")),
+        (Document::Spec, include_str!("../../lab-files/quote-unfinished.json")),
+        (Document::Wishes, include_str!("../../lab-files/lessons.json")),
+        (Document::Measurements, include_str!("../../lab-files/delivery.json")),
+        (Document::Measurements, include_str!("../../lab-files/cupboard-pair.json")),
+        (Document::Measurements, include_str!("../../lab-files/before-the-lesson.json")),
+        (Document::SupplierLimits, include_str!("../../lab-files/supplier-limits.json")),
+    ];
+
     #[test]
     fn every_value_of_the_examples_stands_in_its_field() {
-        for (kind, text) in [
-            (Document::Spec, BENCH),
-            (Document::Spec, include_str!("../../coil-specs/quote-used.json")),
-            (Document::Wishes, include_str!("../../lab-files/lessons.json")),
-            (Document::Measurements, include_str!("../../lab-files/delivery.json")),
-            (Document::SupplierLimits, include_str!("../../lab-files/supplier-limits.json")),
-        ] {
+        for (kind, text) in EXAMPLES {
             let form = form(kind, text);
-            let fields = fields(&form);
             for (pointer, value) in values(text) {
-                // Lists without a fixed length are edited in the text.
-                let Some(field) = fields.iter().find(|field| field.pointer == pointer) else {
-                    assert!(
-                        ["/fields/", "/prefer", "/search/"].iter().any(|list| pointer.contains(list)),
-                        "{pointer} has no field"
-                    );
-                    continue;
-                };
+                let field = form.field(&pointer).unwrap_or_else(|| panic!("{pointer} has no field"));
                 assert_eq!(field.value, value, "{pointer}");
             }
         }
+    }
+
+    #[test]
+    fn a_new_value_in_any_field_changes_that_value_alone_and_the_old_one_brings_the_text_back() {
+        for (kind, text) in EXAMPLES {
+            let form = form(kind, text);
+            let before = values(text);
+            for field in fields(&form) {
+                let new = field.choices.iter().map(|(name, _)| name).find(|name| **name != field.value);
+                let new = new.map_or_else(|| format!("7{}", field.value), Clone::clone);
+                let pointer = &field.pointer;
+                let changed = with_field(kind, text, pointer, &new).unwrap_or_else(|| panic!("{pointer}"));
+                let after = values(&changed);
+                assert!(after.get(pointer).is_some_and(|it| is_same(it, &new)), "{pointer}: {changed}");
+                // Places of a list that was not there come with the first of them, and a word gives way to a list.
+                let list = pointer.rsplit_once('/').map_or("", |(list, _)| list);
+                let is_new = |key: &str| !before.contains_key(key) && is_within(key, list);
+                let is_way = |key: &str| is_within(pointer, key) || is_within(key, pointer);
+                for (key, value) in &before {
+                    assert!(
+                        is_way(key) || after.get(key) == Some(value),
+                        "{pointer} changes {key}: {changed}"
+                    );
+                }
+                assert!(
+                    after.keys().all(|key| before.contains_key(key) || is_way(key) || is_new(key)),
+                    "{pointer}: {changed}"
+                );
+                let back = with_field(kind, &changed, pointer, &field.value).unwrap();
+                // The number 6e-6 may come back as 0.000006.
+                let is_number = field.value.parse::<f64>().is_ok();
+                match before.contains_key(pointer) {
+                    true if !is_number => assert_eq!(back, text, "{pointer}"),
+                    true => assert!(is_same(&values(&back)[pointer], &field.value), "{pointer}: {back}"),
+                    false => {
+                        assert!(
+                            values(&back).get(pointer).is_none_or(|it| !is_same(it, &new)),
+                            "{pointer}: {back}"
+                        )
+                    }
+                }
+            }
+        }
+    }
+
+    fn is_same(one: &str, other: &str) -> bool {
+        one == other || one.parse::<f64>().is_ok_and(|one| other.parse() == Ok(one))
+    }
+
+    #[test]
+    fn one_value_of_a_list_of_any_length_is_changed_added_and_removed() {
+        let (kind, text) = EXAMPLES[3];
+        let all = |text: &str| -> Vec<String> {
+            let values = values(text);
+            values
+                .iter()
+                .filter(|(key, _)| key.starts_with("/search/connection"))
+                .map(|(_, value)| value.clone())
+                .collect()
+        };
+        let set = |text: &str, place, value| {
+            with_field(kind, text, &format!("/search/connection/{place}"), value).unwrap()
+        };
+        assert_eq!(all(&set(text, 0, "parallel")), ["parallel", "parallel"]);
+        assert_eq!(all(&set(text, 0, "")), ["parallel"]);
+        assert_eq!(all(&set(text, 2, "series")), ["series", "parallel", "series"]);
+        assert!(all(&set(&set(text, 0, ""), 0, "")).is_empty());
+        let rate = without_item(kind, text, "/purchase/rates/0").unwrap();
+        assert!(!rate.contains("rates") && rate.contains("budget"), "{rate}");
+        assert_eq!(without_item(kind, text, "/search/width/0"), None, "a list of two");
+        // An item that is emptied field by field stays, so that none moves into its place while one types.
+        let (kind, text) = EXAMPLES[4];
+        let pointers = ["value", "uncertainty", "current", "current_uncertainty"];
+        let emptied = pointers.iter().fold(text.to_owned(), |text, key| {
+            with_field(kind, &text, &format!("/fields/0/{key}"), "").unwrap()
+        });
+        assert_eq!(values(&emptied)["/fields/1/value"], "1.6802 mT");
+        let removed = without_item(kind, &emptied, "/fields/0").unwrap();
+        assert_eq!(values(&removed)["/fields/0/value"], "1.6802 mT");
+        assert_eq!(values(&removed).len(), values(text).len() - pointers.len());
+    }
+
+    #[test]
+    fn a_word_gives_way_to_a_list_and_a_list_to_a_word() {
+        let (kind, text) = EXAMPLES[3];
+        let range = with_field(kind, text, "/search/spacing/1", "200 mm").unwrap();
+        assert_eq!(values(&range)["/search/spacing/0"], "");
+        let word = with_field(kind, &range, "/search/spacing", "radius").unwrap();
+        assert_eq!(values(&word)["/search/spacing"], "radius");
+        let wires = with_field(kind, text, "/search/wires/0/size", "0.9 mm").unwrap();
+        assert!(wires.contains("\"wires\": [") && !wires.contains("stock"), "{wires}");
+        assert_eq!(with_field(kind, text, "/search/wires/0/size", "").as_deref(), Some(text));
+    }
+
+    #[test]
+    fn a_comment_costs_no_value_and_a_text_that_cannot_be_read_is_left_alone() {
+        let text = BENCH.replacen('\n', "\n  // as measured in spring\n", 1);
+        assert_eq!(values(&text), values(BENCH));
+        let set = with_field(Document::Spec, &text, "/tube/gun_exit/0", "45 mm").unwrap();
+        assert_eq!(
+            values(&set),
+            values(&with_field(Document::Spec, BENCH, "/tube/gun_exit/0", "45 mm").unwrap())
+        );
+        assert!(set.contains("// as measured in spring"));
+        for broken in ["{ \"title\": \"x\",", "[1]", "", "title: x"] {
+            assert!(!can_be_read(broken), "{broken}");
+            assert_eq!(with_field(Document::Spec, broken, "/spacing", "1 mm"), None, "{broken}");
+        }
+        // What stands in the way of a value is not overwritten by it.
+        assert_eq!(with_field(Document::Spec, "{ \"spacing\": { \"a\": 1 } }", "/spacing", "1 mm"), None);
+        assert_eq!(with_field(Document::Spec, "{ \"winding\": 3 }", "/winding/turns", "1"), None);
     }
 
     #[test]
@@ -439,11 +837,47 @@ mod tests {
         assert_eq!(values(&cleared)["/tube/gun_exit/1"], before["/tube/gun_exit/1"]);
         assert!(spec::check_document_text("pair.json", &cleared).is_err());
         assert_eq!(values(&typed(&cleared, &before["/tube/gun_exit/0"])), before);
-        // The list appears with its first value and disappears with its last; no value is invented beside it.
-        let set = with_field(Document::Spec, BENCH, "/as_built/a/tilt/1", "0.1 deg").unwrap();
-        assert_eq!(values(&set)["/as_built/a/tilt/0"], "");
-        let out = with_field(Document::Spec, &set, "/as_built/a/tilt/1", "").unwrap();
-        assert!(!values(&out).contains_key("/as_built/a/tilt/1"), "{out}");
+        // A list of measured values appears with its first one, and nothing is invented beside it.
+        let set = with_field(Document::Spec, "{}", "/room/field/1", "-40 uT").unwrap();
+        assert_eq!(values(&set)["/room/field/0"], "");
+        assert!(values(&with_field(Document::Spec, &set, "/room/field/1", "").unwrap()).is_empty());
+    }
+
+    #[test]
+    fn an_offset_or_a_tilt_is_zero_in_the_places_that_are_not_typed() {
+        let place = |text: &str, at: usize| values(text).get(&format!("/as_built/a/offset/{at}")).cloned();
+        let set = with_field(Document::Spec, "{}", "/as_built/a/offset/1", "0,04 cm").unwrap();
+        assert_eq!([0, 1, 2].map(|at| place(&set, at).unwrap()), ["0 cm", "0.04 cm", "0 cm"]);
+        let cleared = with_field(Document::Spec, &set, "/as_built/a/offset/1", "").unwrap();
+        assert!(values(&cleared).is_empty(), "{cleared}");
+        let two = with_field(Document::Spec, &set, "/as_built/a/offset/2", "1 mm").unwrap();
+        let cleared = with_field(Document::Spec, &two, "/as_built/a/offset/1", "").unwrap();
+        assert_eq!([0, 1, 2].map(|at| place(&cleared, at).unwrap()), ["0 cm", "0 cm", "1 mm"]);
+        let blank = form(Document::Spec, "{}");
+        assert_eq!(blank.field("/as_built/b/tilt/0").unwrap().starts_from, "0 deg");
+        assert_eq!(blank.field("/as_built/b/mean_radius").unwrap().starts_from, "");
+        let whole = with_field(Document::Spec, BENCH, "/as_built/b/tilt/0", "0.3 deg").unwrap();
+        assert!(spec::check_document_text("pair.json", &whole).is_ok(), "{whole}");
+    }
+
+    #[test]
+    fn an_error_is_told_in_the_labels_of_the_form() {
+        let form = form(Document::Spec, BENCH);
+        for (said, wanted) in [
+            ("`winding.mean_radius`: `151.5 x` has no unit", "“mean radius”: “151.5 x” has no unit"),
+            ("`tube.gun_exit[1]`: `` is not a length", "“gun exit, y”: an empty field is not a length"),
+            ("`tube.gun_voltage` goes from 300 V down", "“gun voltage” goes from 300 V down"),
+            (
+                "`size` does not go with the other keys of `winding.wire`",
+                "“size” does not go with the other keys of “wire”",
+            ),
+            ("`as_built.a.offset[0]`: `9` has no unit", "“offset, x”: “9” has no unit"),
+            ("such as `0.9 mm`", "such as “0.9 mm”"),
+        ] {
+            assert_eq!(in_words(&form, said), wanted);
+        }
+        let turns = form.field("/winding/surface_emissivity").unwrap();
+        assert!(turns.help.ends_with("At least 0. At most 1."), "{}", turns.help);
     }
 
     #[test]

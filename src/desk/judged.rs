@@ -1,5 +1,6 @@
 //! Checks a document that people write: what kind it is, whether it is right, and what is wrong with it.
 
+use super::document_form::{form, in_words};
 use coilwright::error::ProblemRecord;
 use coilwright::files::spec::{self, CheckedDocument};
 use coilwright::pair::Bench;
@@ -43,6 +44,20 @@ impl Judged {
 
     /// Checks a text as this kind of document, whatever its keys.
     pub fn as_kind(kind: Document, name: &str, text: &str) -> Self {
+        let mut judged = Self::by_key(kind, name, text);
+        if !judged.problems.is_empty() {
+            let form = form(kind, text);
+            let other = |text: &str| in_words(&form, text).replace(" other keys of ", " other fields of ");
+            for problem in &mut judged.problems {
+                problem.message = other(&problem.message);
+                problem.hint = problem.hint.as_deref().map(other);
+            }
+        }
+        judged
+    }
+
+    /// Checks a text; the problems call its values by their keys.
+    pub fn by_key(kind: Document, name: &str, text: &str) -> Self {
         let right = |title: String, problems, bench| Self {
             kind,
             title: Some(brief(&title)),
@@ -99,12 +114,13 @@ impl Judged {
 /// The kind of document that a text is. One whose keys are all keys of a spec is the start of a spec, even if they may
 /// stand in other documents too: so is a title alone, or a title with a tube.
 pub fn kind_of(text: &str) -> Document {
-    let keys: Option<serde_json::Map<String, serde_json::Value>> = serde_json::from_str(text).ok();
+    // A slip of a comma makes no other kind of it.
+    let Some(serde_json::Value::Object(keys)) = spec::loose_value(text) else { return Document::Spec };
     let schema = spec::bench_schema();
     let is_of_spec = |key: &String| schema["properties"].get(key).is_some();
-    match keys.is_some_and(|keys| keys.keys().all(is_of_spec)) {
+    match keys.keys().all(is_of_spec) {
         true => Document::Spec,
-        false => spec::document_kind(text).unwrap_or(Document::Spec),
+        false => spec::document_kind(&serde_json::Value::Object(keys).to_string()).unwrap_or(Document::Spec),
     }
 }
 

@@ -7,6 +7,20 @@
   document.addEventListener("htmx:config:request", (event) => {
     event.detail.ctx.request.headers["x-desk-page"] = token;
   });
+  // Once the desk has ended, every tab of it says so.
+  const ended = () => {
+    if (document.querySelector(".closed")) return;
+    const told = document.createElement("p");
+    told.className = "closed";
+    told.setAttribute("role", "alert");
+    told.textContent = "The desk has ended. What is not saved is kept in this browser; open the desk again and go on in a new tab.";
+    document.body.append(told);
+  };
+  const tabs = "BroadcastChannel" in window ? new BroadcastChannel("desk") : null;
+  if (tabs) tabs.onmessage = (event) => { if (event.data === "ended") ended(); };
+  document.addEventListener("htmx:after:request", (event) => {
+    if (tabs && event.target.closest("[hx-post='/do/quit']") && event.detail.ctx.response?.raw?.ok) tabs.postMessage("ended");
+  });
   document.addEventListener("htmx:confirm", (event) => {
     const asked = event.target.closest("[data-confirm]");
     if (asked && !window.confirm(asked.dataset.confirm)) event.preventDefault();
@@ -31,6 +45,18 @@
     }
   };
   document.addEventListener("htmx:after:swap", listen);
+  // The winding that was chosen, and the button that keeps it, come on screen.
+  document.addEventListener("htmx:after:swap", (event) => {
+    if (event.target.closest?.("#windings")) document.querySelector("#windings .card")?.scrollIntoView({ block: "nearest" });
+  });
+  // What is told at an answer of the first spec is marked there as well, as long as it is told.
+  document.addEventListener("htmx:after:swap", () => {
+    for (const told of document.querySelectorAll("#first .value > .wrong")) {
+      const field = told.parentElement.querySelector("input, select");
+      if (told.textContent && !told.classList.contains("odd")) field.setAttribute("aria-invalid", "true");
+      else field.removeAttribute("aria-invalid");
+    }
+  });
   // If a form that was sent is wrong, the focus goes to the first wrong field.
   document.addEventListener("htmx:after:swap", () => {
     if (document.activeElement === document.body) document.querySelector('#first [aria-invalid="true"]')?.focus();
@@ -43,6 +69,9 @@
     if ("copies" in button.dataset) {
       await navigator.clipboard.writeText(button.closest("p").querySelector("[data-copy]").textContent);
       button.textContent = "Copied";
+    }
+    if ("keepAll" in button.dataset) {
+      for (const form of button.closest("section").querySelectorAll("form.keep")) if (!form.parentElement.querySelector(".kept a")) form.requestSubmit();
     }
     if ("line" in button.dataset) showLine(Number(button.dataset.line));
   });
@@ -78,6 +107,18 @@
     const again = document.querySelector("#answer [data-again]");
     if (again && document.querySelector("form.ask")) history.replaceState(null, "", "/" + again.dataset.again);
   });
+
+  // What the page offers follows the form as well: the command, the address and the archive.
+  let offering = 0;
+  const offer = async () => {
+    const asked = document.querySelector("form.ask");
+    const tools = document.querySelector("main > .tools");
+    if (!asked || !tools) return;
+    const mine = ++offering;
+    const answer = await fetch("/do/tools/" + asked.dataset.ask, { method: "POST", headers: ours, body: new URLSearchParams(new FormData(asked)) }).catch(() => null);
+    if (answer && answer.ok && mine === offering) tools.outerHTML = await answer.text();
+  };
+  document.addEventListener("change", (event) => { if (event.target.closest("form.ask, [data-run]")) offer(); });
 
   // The links to the other questions carry the files that are chosen now.
   const keep = () => {
@@ -305,6 +346,7 @@
   const form = document.querySelector("form[data-file]");
   const text = form && form.querySelector("textarea#text");
   const showLine = (line) => {
+    document.getElementById("as-text").open = true;
     const lines = text.value.split("\n");
     const start = lines.slice(0, line - 1).reduce((sum, it) => sum + it.length + 1, 0);
     text.focus();
@@ -366,22 +408,34 @@
     const show = (seen) => {
       if (text.value !== seen.text) text.value = seen.text;
       document.getElementById("checked").innerHTML = seen.checked;
-      for (const field of form.querySelectorAll("[data-pointer]")) {
+      const unread = document.getElementById("unread");
+      if (unread) {
+        unread.textContent = seen.unread;
+        unread.hidden = !seen.unread;
+        document.getElementById("fields").disabled = !!seen.unread;
+      }
+      if (seen.form) renew(seen.form);
+      // The fields of a text that cannot be read keep what they showed last.
+      for (const field of seen.unread ? [] : form.querySelectorAll("[data-pointer]")) {
         const pointer = field.dataset.pointer;
         const value = seen.values[pointer] || "";
         if (field !== document.activeElement && !next.has(pointer) && field.value !== value) field.value = value;
         const wrong = seen.wrong[pointer] || "";
         field.setAttribute("aria-invalid", wrong ? "true" : "false");
-        document.getElementById("w" + pointer).textContent = wrong;
+        const told = document.getElementById("w" + pointer);
+        told.textContent = wrong || seen.odd[pointer] || "";
+        told.classList.toggle("odd", !wrong && !!told.textContent);
         const slider = form.querySelector('[data-drags="f' + CSS.escape(pointer) + '"]');
-        if (slider) slider.disabled = !/\d/.test(field.value);
+        if (slider) slider.disabled = !/\d/.test(field.value) && !slider.dataset.from;
       }
       for (const field of form.querySelectorAll("[data-setting]")) {
         const wrong = seen.wrong[field.dataset.setting] || "";
         field.setAttribute("aria-invalid", wrong ? "true" : "false");
         document.getElementById("w" + field.dataset.setting).textContent = wrong;
       }
-      draw(seen.picture);
+      const isHeld = !seen.picture && !seen.is_whole && !!drawn;
+      document.getElementById("stale").hidden = !isHeld;
+      if (!isHeld) draw(seen.picture);
       for (const part of form.querySelectorAll("[data-seen]")) {
         part.hidden = part.dataset.seen !== looked() || (!seen.is_whole && !part.classList.contains("settings"));
       }
@@ -396,7 +450,37 @@
       sheet.querySelector("pre").innerHTML = seen.sheet;
     };
 
-    // A picture arrives as SVG text. It is shown through a URL of its own until the next picture replaces it.
+    // Puts other fields into the form, because a list has become longer or shorter. What is open, the order of the parts
+    // and the place where one types stay.
+    const renew = ([markup, shape]) => {
+      const fields = document.getElementById("fields");
+      const parts = [...fields.querySelectorAll("[data-part]")].map((part) => [part.dataset.part, part.open]);
+      const order = new Map(parts.map(([pointer], place) => [pointer, place]));
+      const active = fields.contains(document.activeElement) ? document.activeElement : null;
+      const caret = active && active.tagName === "INPUT" && active.type !== "range" ? [active.selectionStart, active.selectionEnd] : null;
+      fields.innerHTML = markup;
+      fields.dataset.shape = shape;
+      for (const [pointer, isOpen] of parts) {
+        const part = fields.querySelector('[data-part="' + CSS.escape(pointer) + '"]');
+        if (part && isOpen) part.open = true;
+      }
+      for (const part of fields.querySelectorAll("[data-part]")) {
+        const place = order.get(part.dataset.part);
+        let before = part.previousElementSibling;
+        while (place !== undefined && before && before.matches("[data-part]") && order.get(before.dataset.part) > place) {
+          before.before(part);
+          before = part.previousElementSibling;
+        }
+      }
+      const again = active && active.id && document.getElementById(active.id);
+      if (again) {
+        again.value = active.value;
+        again.focus({ preventScroll: true });
+        if (caret && again.setSelectionRange) again.setSelectionRange(...caret);
+      }
+    };
+
+    // A picture arrives as SVG text. While the text is wrong the last one stays, and says so. It is shown through a URL of its own until the next picture replaces it.
     let drawn = "";
     const draw = (svg) => {
       const picture = document.getElementById("picture");
@@ -407,6 +491,23 @@
     };
     const looked = () => form.querySelector("[name=see]:checked")?.value || "map";
 
+    // The text is open where there is room for it beside the rest.
+    const asText = document.getElementById("as-text");
+    const isWide = window.matchMedia("(min-width: 107rem)");
+    const unfold = () => { if (isWide.matches) asText.open = true; };
+    isWide.addEventListener("change", unfold);
+    unfold();
+
+    // The help of the field in focus, or under the mouse, stands in the bar below the form.
+    const help = document.getElementById("help");
+    const tellHelp = (event) => {
+      const value = event.target.closest("#fields .value");
+      const told = value && value.querySelector(".help");
+      if (help && told) help.textContent = told.textContent;
+    };
+    form.addEventListener("focusin", tellHelp);
+    form.addEventListener("mouseover", (event) => { if (event.target.tagName === "LABEL") tellHelp(event); });
+
     const sheet = document.getElementById("sheet");
     sheet.addEventListener("toggle", () => { if (sheet.open) look(); });
 
@@ -414,11 +515,12 @@
     let busy = false;
     let waiting = null;
     const next = new Map();
-    const look = async (pointer = "", value = "", stroke = 0) => {
+    const look = async (pointer = "", value = "", stroke = 0, removes = "") => {
       if (busy) { next.delete(pointer); next.set(pointer, { value, stroke }); return; }
       busy = true;
       const before = text.value;
-      const body = new URLSearchParams({ text: before, pointer, value, sheet: sheet.open ? "on" : "", see: looked() });
+      const shape = document.getElementById("fields")?.dataset.shape || "";
+      const body = new URLSearchParams({ text: before, pointer, value, removes, shape, sheet: sheet.open ? "on" : "", see: looked() });
       for (const field of form.querySelectorAll("[data-setting]")) body.set(field.dataset.setting, field.value);
       const answer = await fetch("/do/typed/" + name, { method: "POST", headers: ours, body }).catch(() => null);
       if (answer && answer.ok) {
@@ -460,7 +562,7 @@
       if (field.dataset.drags) {
         const input = document.getElementById(field.dataset.drags);
         if (!drag || drag.input !== input) {
-          const found = /^\s*([-+−]?[\d.]+(?:[eE][-+]?\d+)?)\s*(.*)$/.exec(input.value);
+          const found = /^\s*([-+−]?[\d.]+(?:[eE][-+]?\d+)?)\s*(.*)$/.exec(input.value || field.dataset.from || "");
           if (!found) return;
           const from = parseFloat(found[1].replace("−", "-"));
           // The slider covers a fifth of the value either way, or 5 units if the value is zero.
@@ -471,6 +573,13 @@
         input.value = (drag.unit ? value.toFixed(Math.min(places, 6)) + " " + drag.unit : String(Math.round(value)));
         changed(input, drag.stroke);
       }
+    });
+    form.addEventListener("click", async (event) => {
+      const button = event.target.closest("[data-removes]");
+      if (!button) return;
+      // What was typed in a later item is in the text before the items move up.
+      await settled();
+      look("", "", 0, button.dataset.removes);
     });
     form.addEventListener("change", (event) => {
       if (event.target.dataset.drags) { event.target.value = 0; drag = null; }
@@ -492,7 +601,7 @@
     form.querySelector("[data-redo]").addEventListener("click", () => step(1));
 
     const printed = form.querySelector(".printed");
-    const print = () => { printed.textContent = text.value; };
+    const print = () => { printed.textContent = text.value; if (!sheet.hidden) sheet.open = true; else asText.open = true; };
     window.addEventListener("beforeprint", print);
     print();
 

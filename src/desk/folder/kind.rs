@@ -127,9 +127,8 @@ impl Contents {
             return Self::Words;
         }
         match spec::document_kind(text) {
-            Some(_) => Self::Document(kind_of(text)),
             None if written.is_some() => Self::Other,
-            None => Self::Document(Document::Spec),
+            _ => Self::Document(kind_of(text)),
         }
     }
 }

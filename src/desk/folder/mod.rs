@@ -163,6 +163,20 @@ impl Folder {
         Ok((bytes, tag))
     }
 
+    /// When the earlier contents of a file were replaced, in milliseconds since 1970, newest first.
+    pub fn earlier(&self, name: &Name) -> Vec<u64> {
+        let names = away_from_others(|| self.place.kept_names()).unwrap_or_default();
+        let time = |kept: &String| kept.strip_prefix(name.as_str())?.strip_prefix('.')?.parse().ok();
+        let mut times: Vec<u64> = names.iter().filter_map(time).collect();
+        times.sort_unstable_by(|one, other| other.cmp(one));
+        times
+    }
+
+    /// Contents of a file that were replaced at this time.
+    pub fn read_earlier(&self, name: &Name, time: u64) -> std::io::Result<Vec<u8>> {
+        away_from_others(|| self.place.read_kept(&format!("{name}.{time}"), LARGEST_FILE))
+    }
+
     /// Writes a file completely and to the disk, or leaves the old contents. Replaced contents are kept in a hidden
     /// folder.
     pub fn write(

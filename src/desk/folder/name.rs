@@ -4,13 +4,14 @@ use std::fmt;
 
 /// Endings of the files that the desk shows and writes.
 const ENDINGS: [&str; 7] = ["json", "csv", "tsv", "txt", "xlsx", "ods", "register"];
-/// Endings of pages and pictures that a question made and that are kept in the folder. They are shown in a sandbox, and
+/// Endings of pages, pictures and drawings that a question made and that are kept in the folder. They are shown in a sandbox, and
 /// only a run's own file gets such a name.
-const PAGES: [&str; 3] = ["html", "svg", "png"];
+const PAGES: [&str; 4] = ["html", "svg", "png", "dxf"];
 /// Longest name, in bytes.
 const LONGEST: usize = 120;
-/// Names that are devices on some systems, with any ending.
-const DEVICES: [&str; 6] = ["con", "prn", "aux", "nul", "com", "lpt"];
+/// Names that are devices on some systems, with any ending; the last two with a digit from 1 to 9.
+const DEVICES: [&str; 4] = ["con", "prn", "aux", "nul"];
+const NUMBERED_DEVICES: [&str; 2] = ["com", "lpt"];
 
 /// A checked file name.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -54,8 +55,12 @@ impl Name {
         let stem = text.rsplit_once('.').map_or(text, |(stem, _)| stem);
         let first = stem.split('.').next().unwrap_or_default().trim_end().to_ascii_lowercase();
         // Windows also takes superscript digits for digits.
-        let device = first.trim_end_matches(char::is_numeric);
-        if DEVICES.contains(&device) {
+        let is_numbered =
+            NUMBERED_DEVICES.iter().filter_map(|device| first.strip_prefix(device)).any(|number| {
+                let mut signs = number.chars();
+                matches!((signs.next(), signs.next()), (Some('1'..='9' | '¹' | '²' | '³'), None))
+            });
+        if is_numbered || DEVICES.contains(&first.as_str()) {
             return Err(format!("“{first}” is a device on some systems: take another name."));
         }
         Ok(Self(text.to_owned()))
@@ -102,6 +107,10 @@ mod tests {
             "pair.json",
             "Prüfbank 2 (neu).json",
             "a.b.csv",
+            "com.json",
+            "COM10.csv",
+            "lpt0.json",
+            "con2.json",
             "x.XLSX",
             "bench.register",
             "Smith & Co, 2026.json",
@@ -149,7 +158,7 @@ mod tests {
             assert!(Name::of(wrong).is_err(), "{wrong:?}");
         }
         assert!(Name::of(&format!("{}.json", "a".repeat(200))).is_err());
-        for page in ["certificate.html", "map.SVG", "map.png"] {
+        for page in ["certificate.html", "map.SVG", "map.png", "former.dxf"] {
             assert!(Name::shown(page).is_ok_and(|name| name.is_page()), "{page}");
         }
         assert!(Name::shown("pair.json").is_ok_and(|name| !name.is_page()));

@@ -155,6 +155,27 @@ impl Place {
         Ok(rustix::fs::openat(&self.0, KEPT, flags, Mode::empty())?)
     }
 
+    /// The names in the hidden folder; none if there is no such folder.
+    pub fn kept_names(&self) -> io::Result<Vec<String>> {
+        match self.kept_if_there()? {
+            Some(kept) => kept.names(),
+            None => Ok(Vec::new()),
+        }
+    }
+
+    pub fn read_kept(&self, name: &str, most: u64) -> io::Result<Vec<u8>> {
+        self.kept_if_there()?.ok_or(io::ErrorKind::NotFound)?.read(name, most)
+    }
+
+    fn kept_if_there(&self) -> io::Result<Option<Self>> {
+        let flags = OFlags::RDONLY | OFlags::DIRECTORY | OFlags::NOFOLLOW | OFlags::CLOEXEC;
+        match rustix::fs::openat(&self.0, KEPT, flags, Mode::empty()) {
+            Ok(kept) => Ok(Some(Self(kept))),
+            Err(Errno::NOENT) => Ok(None),
+            Err(error) => Err(error.into()),
+        }
+    }
+
     /// Moves a replaced file to the hidden folder. Its new name is the old one with the time appended.
     fn keep(&self, temporary: &str, kept: &OwnedFd, name: &str) -> io::Result<()> {
         let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or(Duration::ZERO).as_millis();

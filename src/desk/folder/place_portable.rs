@@ -89,6 +89,16 @@ impl Place {
         Ok(replaced?)
     }
 
+    /// The names in the hidden folder; none if there is no such folder.
+    pub fn kept_names(&self) -> io::Result<Vec<String>> {
+        let kept = Self(self.0.join(KEPT));
+        if kept.0.is_dir() { kept.names() } else { Ok(Vec::new()) }
+    }
+
+    pub fn read_kept(&self, name: &str, most: u64) -> io::Result<Vec<u8>> {
+        Self(self.0.join(KEPT)).read(name, most)
+    }
+
     fn temporary(&self, bytes: &[u8]) -> io::Result<PathBuf> {
         let mut number = [0; 8];
         getrandom::fill(&mut number).map_err(|_| io::Error::other("the system gives no random numbers"))?;
@@ -125,6 +135,8 @@ mod tests {
         let kept: Vec<_> = fs::read_dir(folder.path().join(KEPT)).unwrap().flatten().collect();
         assert_eq!(kept.len(), 1);
         assert_eq!(fs::read(kept[0].path()).unwrap(), b"one");
+        let names = place.kept_names().unwrap();
+        assert_eq!(place.read_kept(&names[0], 100).unwrap(), b"one");
         let mut names = place.names().unwrap();
         names.sort();
         assert_eq!(names, [KEPT, "pair.json"]);

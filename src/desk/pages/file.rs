@@ -18,18 +18,26 @@ use axum::response::{IntoResponse, Response};
 use coilwright::Document;
 use coilwright::error::said_by_system;
 use serde::Deserialize;
+use std::time::{Duration, UNIX_EPOCH};
+
+/// Most lines of a text that are seen at once.
+const MOST_ROWS: usize = 40;
 
 /// The page of a file.
 #[derive(Template)]
 #[template(path = "file.html")]
 struct File {
     address: String,
+    /// The contents that a save has replaced: when, the link to open them, and the address that restores them.
+    earlier: Vec<(String, String, String)>,
     /// Links that download the file, and that open it if it is a page.
     download: String,
     opened: String,
     kind: &'static str,
     /// The text. `None` if the file is not text that is edited.
     text: Option<String>,
+    /// Lines of the text that are seen at once.
+    rows: usize,
     /// Whether the file is a page or a picture.
     is_page: bool,
     /// Whether the text is only shown: that of a register, which is never edited.
@@ -37,8 +45,9 @@ struct File {
     tag: String,
     questions: Vec<(String, &'static str)>,
     checked: String,
-    /// The form as markup; empty if the file has none.
+    /// The form as markup; empty if the file has none. With it the form's shape.
     form: String,
+    shape: String,
     /// How the beam of a spec is shown. `None` for other files.
     beam: Option<Beam>,
     /// The part that asks for a point of the field, as markup.
@@ -100,7 +109,7 @@ fn page_of(state: &State, name: &Name, is_beam: bool) -> Response {
     let kind = Kind::of(name.as_str(), &bytes);
     let text = String::from_utf8(bytes).ok().filter(|text| kind != Kind::Page && !text.contains('\0'));
     let document = kind.document().zip(text.as_deref());
-    let form = document.map(|(kind, text)| super::typing::markup(kind, text)).unwrap_or_default();
+    let (form, shape) = document.map(|(kind, text)| super::typing::markup(kind, text)).unwrap_or_default();
     let checked = text.as_deref().map(|text| super::checked::of_file(name.as_str(), text));
     let spec = document.filter(|(kind, _)| *kind == Document::Spec);
     let beam = spec.map(|(_, text)| Beam::of(text, name.as_str(), is_beam));
@@ -113,16 +122,19 @@ fn page_of(state: &State, name: &Name, is_beam: bool) -> Response {
         shows: None,
     };
     let file = File {
+        earlier: earlier_of(state, name),
         kind: kind.words(),
         download: state.session.keyed(&format!("/bytes/{address}")),
         opened: state.session.keyed(&format!("/kept/{address}")),
         is_page: kind == Kind::Page,
         is_fixed: kind == Kind::Register,
+        rows: text.as_deref().map_or(0, |text| text.lines().count() + 2).clamp(8, MOST_ROWS),
         text,
         tag: tag.to_string(),
         questions: questions_about(name, &kind),
         checked: checked.unwrap_or_default(),
         form,
+        shape,
         field_at: if beam.is_some() { super::field_at::without_picture(name) } else { String::new() },
         beam,
         fits: matches!(kind, Kind::Table(Table::Readings)).then(|| specs(state)),
@@ -152,6 +164,53 @@ fn tools(state: &State, name: &Name, kind: &Kind, path: &str) -> Tools {
         Kind::Register => tools.by(&["register".into(), name.to_string()]),
         _ if kind.document().is_some() => tools.by(&["check".into(), name.to_string()]),
         _ => tools,
+    }
+}
+
+/// Most earlier contents that are listed.
+const MOST_EARLIER: usize = 20;
+
+fn earlier_of(state: &State, name: &Name) -> Vec<(String, String, String)> {
+    let address = crate::desk::address::encoded(name.as_str());
+    let times = state.folder.earlier(name).into_iter().take(MOST_EARLIER);
+    let row = |time: u64| {
+        let at = UNIX_EPOCH + Duration::from_millis(time);
+        let (hour, minute) = (time / 3_600_000 % 24, time / 60_000 % 60);
+        let when = format!("{} {hour:02}:{minute:02} UTC", super::files::day(at));
+        let opened = state.session.keyed(&format!("/earlier/{address}/{time}"));
+        (when, opened, format!("/do/restore/{address}/{time}"))
+    };
+    times.map(row).collect()
+}
+
+/// Earlier contents of a file, as a download.
+pub async fn earlier(state: Shared, Path((name, time)): Path<(String, u64)>) -> Response {
+    let name = match named(&name) {
+        Ok(name) => name,
+        Err(refused) => return *refused,
+    };
+    match state.folder.read_earlier(&name, time) {
+        Ok(bytes) => super::made::attached(name.as_str(), bytes),
+        Err(error) => {
+            refusal(StatusCode::NOT_FOUND, &format!("They cannot be read: {}.", said_by_system(&error)))
+        }
+    }
+}
+
+/// Puts earlier contents of a file in the place of the present ones, which are kept.
+pub async fn restore(state: Shared, Path((name, time)): Path<(String, u64)>) -> Response {
+    let name = match named(&name) {
+        Ok(name) => name,
+        Err(refused) => return *refused,
+    };
+    let read = state.folder.read_earlier(&name, time).and_then(|then| Ok((then, state.folder.read(&name)?)));
+    let (then, (_, tag)) = match read {
+        Ok(read) => read,
+        Err(error) => return alert(&format!("{name} was not restored: {}.", said_by_system(&error))),
+    };
+    match state.folder.write(&name, &then, &Replaces::Seen(tag)) {
+        Ok(_) => super::files::gone_to(&format!("/file/{}", crate::desk::address::encoded(name.as_str()))),
+        Err(error) => alert(&format!("{name} was not restored: {error}.")),
     }
 }
 

@@ -6,7 +6,7 @@ use super::frame::{Here, Shared, in_turn, page as whole_page, rendered};
 use super::tools::Tools;
 use super::typing::{errors, warnings};
 use crate::desk::address::encoded;
-use crate::desk::document_form::{Field, form, with_field};
+use crate::desk::document_form::{Field, form, in_words, pointer_of, with_field};
 use crate::desk::folder::Name;
 use crate::desk::judged::{Judged, Standing};
 use crate::desk::live;
@@ -16,6 +16,7 @@ use axum::Form;
 use axum::http::StatusCode;
 use axum::response::{Html, IntoResponse, Response};
 use coilwright::Document;
+use coilwright::files::spec;
 use std::collections::BTreeMap;
 
 /// A question: title, hint, and the pointers of the values that it asks for.
@@ -107,8 +108,8 @@ struct Asked {
 struct SoFar {
     verdict: String,
     picture: Option<String>,
-    /// What is wrong with each field, by its pointer.
-    wrong: Vec<(&'static str, String)>,
+    /// What is wrong or odd with each field, by its pointer, and whether it is only odd.
+    wrong: Vec<(&'static str, String, bool)>,
     /// Whether this is part of the whole page. If not, the fields are on the page already, and only what is said about
     /// them is new.
     for_page: bool,
@@ -140,7 +141,9 @@ impl Answers {
             said(filled, pointer).is_some() || pointer.ends_with(|it: char| it.is_ascii_digit())
         };
         wrong.retain(|pointer, _| pointers().any(|known| known == pointer) && counts(pointer));
-        wrong.extend(wrong_size(filled, &text));
+        for (pointer, told) in wrong_alone(filled, &text) {
+            wrong.entry(pointer).or_insert(told);
+        }
         if let (Standing::Wrong(reason), true) = (&judged.standing, wrong.is_empty()) {
             wrong.extend(at_their_fields(filled, &text, reason));
         }
@@ -184,7 +187,7 @@ impl Answers {
         let picture = self.judged.bench.as_deref().and_then(live::map_of);
         let said_of = |pointer| {
             let told = self.wrong.get(pointer).or_else(|| self.odd.get(pointer));
-            (pointer, told.cloned().unwrap_or_default())
+            (pointer, told.cloned().unwrap_or_default(), !self.wrong.contains_key(pointer))
         };
         let so_far = SoFar {
             verdict: self.verdict(),
@@ -224,17 +227,13 @@ fn at_their_fields(filled: &Filled, text: &str, reason: &str) -> Vec<(String, St
 
 /// A sentence with the keys of the file replaced by the labels of the form.
 fn in_labels(sentence: &str) -> String {
-    let parts = sentence.split('`').enumerate().map(|(at, part)| match at % 2 {
-        0 => part.to_owned(),
-        _ => format!("“{}”", part.rsplit('.').next().unwrap_or(part).replace('_', " ")),
-    });
-    parts.collect()
+    in_words(&form(Document::Spec, BLANK), sentence)
 }
 
-/// What is wrong with a stock size of wire. A spec with gaps accepts any text there, so the size is checked in a
-/// complete spec. Values that are not known are replaced by the schema's own examples.
-fn wrong_size(filled: &Filled, text: &str) -> Option<(String, String)> {
-    const SIZE: &str = "/winding/wire/size";
+/// What is wrong with an answer alone, whatever the others are. A spec with gaps is not looked at so closely, so each
+/// answer is checked in a complete spec. Values that are not known are replaced by the schema's own examples, and an
+/// error that names another value is left out, because it may speak of such an example.
+fn wrong_alone(filled: &Filled, text: &str) -> Vec<(String, String)> {
     const WHOLE: [&str; 7] = [
         "/title",
         "/winding/mean_radius",
@@ -244,17 +243,35 @@ fn wrong_size(filled: &Filled, text: &str) -> Option<(String, String)> {
         "/winding/wire/build",
         "/spacing",
     ];
-    said(filled, SIZE)?;
     let schema = form(Document::Spec, text);
-    let unknown = WHOLE.iter().filter(|pointer| said(filled, pointer).is_none());
+    let is_wire =
+        ["/winding/wire/size", "/winding/wire/bare_diameter"].iter().any(|it| said(filled, it).is_some());
+    let wire = (!is_wire).then_some("/winding/wire/size");
     let mut whole = text.to_owned();
-    for pointer in unknown {
-        let field = schema.field(pointer)?;
+    for pointer in WHOLE.into_iter().chain(wire).filter(|pointer| said(filled, pointer).is_none()) {
+        if pointer.ends_with("/build") && said(filled, "/winding/wire/bare_diameter").is_some() {
+            continue;
+        }
+        let Some(field) = schema.field(pointer) else { continue };
         let example = field.choices.first().map_or(&field.example, |(name, _)| name);
-        whole = with_field(Document::Spec, &whole, pointer, example)?;
+        whole = with_field(Document::Spec, &whole, pointer, example).unwrap_or(whole);
     }
-    let problems = Judged::of("pair.json", &whole).problems;
-    errors(&whole, &problems).into_iter().find(|(pointer, _)| pointer == SIZE)
+    let problems = Judged::by_key(Document::Spec, "pair.json", &whole).problems;
+    let alone = problems.into_iter().filter(|problem| {
+        let at = spec::pointer_at(&whole, problem.line, problem.column).unwrap_or_default();
+        let named = problem.message.split('`').skip(1).step_by(2).filter_map(pointer_of);
+        problem.severity == "error" && named.into_iter().all(|key| key == at)
+    });
+    let told = alone.filter_map(|problem| {
+        let at = spec::pointer_at(&whole, problem.line, problem.column)?;
+        let first = format!("{at}/0");
+        let pointer =
+            pointers().find(|it| *it == at || *it == first).filter(|it| said(filled, it).is_some())?;
+        let hint =
+            problem.hint.as_ref().map(|hint| format!(" ({})", in_words(&schema, hint))).unwrap_or_default();
+        Some((pointer.to_owned(), in_words(&schema, &problem.message) + &hint))
+    });
+    told.collect()
 }
 
 fn pointers() -> impl Iterator<Item = &'static str> {
@@ -459,6 +476,8 @@ mod tests {
             ("/winding/wire/size", "0.91 ells", "0.91 ells"),
             ("/supply/current_limit", "-3 A", "-3"),
             ("/tube/gun_exit/0", "46", "unit"),
+            ("/winding/depth", "-3 mm", "-3 mm"),
+            ("/spacing", "0 mm", "0 mm"),
         ] {
             let mut pairs = filled(&WHOLE);
             pairs.retain(|(id, _)| id != pointer);
@@ -474,6 +493,27 @@ mod tests {
             assert!(again.contains("aria-invalid=\"true\""), "{again}");
             // What was typed in other fields is still there.
             assert_eq!(again.contains("value=\"6.5 in\""), pointer != "/winding/mean_radius");
+        }
+    }
+
+    #[test]
+    fn an_answer_that_cannot_be_is_told_while_the_others_are_not_known() {
+        for (answered, at) in [
+            (&[("/winding/depth", "-3 mm")][..], "/winding/depth"),
+            (&[("/spacing", "0 mm")], "/spacing"),
+            (&[("/tube/gun_voltage/0", "300 V"), ("/tube/gun_voltage/1", "100 V")], "/tube/gun_voltage/0"),
+            (&[("/winding/wire/size", "9,5 mm")], "/winding/wire/size"),
+        ] {
+            let answers = Answers::of(&filled(answered));
+            assert!(answers.wrong.contains_key(at), "{answered:?}: {:?}", answers.wrong);
+            assert!(answers.so_far(false).contains(&format!("class=\"wrong\" id=\"w{at}\"")));
+        }
+        // An example that stands for what is not known is no reproach.
+        for (pointer, value) in
+            [("/winding/mean_radius", "6 mm"), ("/winding/turns", "4000"), ("/winding/wire/size", "0.2 mm")]
+        {
+            let answers = Answers::of(&filled(&[(pointer, value)]));
+            assert!(answers.wrong.is_empty(), "{pointer}: {:?}", answers.wrong);
         }
     }
 

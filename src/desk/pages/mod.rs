@@ -44,6 +44,8 @@ pub fn routes() -> Router<Arc<State>> {
         .route("/told/{run}", get(result::progress))
         .route("/assets/{name}", get(assets::asset))
         .route("/do/ask/{question}", post(ask::ask))
+        .route("/earlier/{name}/{time}", get(file::earlier))
+        .route("/do/restore/{name}/{time}", post(file::restore))
         .route("/do/run/{run}", get(result::fragment))
         .route("/do/stop/{run}", post(result::stop))
         .route("/do/held", post(held::part))

@@ -2,7 +2,7 @@
 
 use super::checked;
 use super::frame::{Shared, facts_markup, in_turn, lines, named};
-use crate::desk::document_form::{form, values, with_field};
+use crate::desk::document_form::{can_be_read, form, values, with_field, without_item};
 use crate::desk::folder::{Contents, Table};
 use crate::desk::judged::Judged;
 use crate::desk::live::{self, Misset, Set};
@@ -22,6 +22,14 @@ use std::collections::BTreeMap;
 /// thousand.
 pub const LONGEST_IN_A_FORM: usize = 32 << 10;
 
+/// Told above the fields of a text that cannot be read.
+const UNREAD: &str = "The text of the file cannot be read as it stands, so the fields are locked and nothing in it is changed \
+                      by them. Mend the text at the place that is told, or undo.";
+/// Told above the fields of a text that is too long for them.
+const TOO_LONG: &str = "The text of the file is too long for a form: change it in the text.";
+/// Told at a field whose place in the text holds something else than one value.
+const NOT_IN_A_FIELD: &str = "the text has something here that a field cannot hold: change it in the text";
+
 /// Value of `see` if the beam is looked at.
 pub const BEAM: &str = "beam";
 
@@ -34,9 +42,10 @@ struct Shown<'a> {
     is_whole: bool,
 }
 
-/// The form of a document as markup.
-pub fn markup(kind: Document, text: &str) -> String {
-    shown(&form(kind, text), true)
+/// The form of a document as markup, and a number that changes when the form gets other fields.
+pub fn markup(kind: Document, text: &str) -> (String, String) {
+    let form = form(kind, text);
+    (shown(&form, true), form.shape().to_string())
 }
 
 fn shown(part: &crate::desk::document_form::Part, is_whole: bool) -> String {
@@ -53,6 +62,12 @@ pub struct Typed {
     pointer: String,
     #[serde(default)]
     value: String,
+    /// Pointer of the item of a list that is to be removed. Empty if none is.
+    #[serde(default)]
+    removes: String,
+    /// The shape of the form that the page has.
+    #[serde(default)]
+    shape: String,
     /// Not empty if the data sheet is open.
     #[serde(default)]
     sheet: String,
@@ -77,10 +92,16 @@ pub struct Seen {
     text: String,
     /// What is wrong with the document, as markup.
     checked: String,
+    /// Why the fields cannot show the text, as a sentence. Empty if they do.
+    unread: &'static str,
+    /// The form as markup, with its shape, if the text asks for other fields than the page has.
+    form: Option<(String, String)>,
     /// The value of each field, by its pointer.
     values: BTreeMap<String, String>,
     /// What is wrong with each field, by its pointer.
     wrong: BTreeMap<String, String>,
+    /// What is unusual about each field, by its pointer.
+    odd: BTreeMap<String, String>,
     /// The picture as SVG. Empty if the spec is not complete.
     picture: String,
     /// Whether the document is a correct spec, which has a picture and a data sheet.
@@ -134,16 +155,27 @@ fn seen(name: &str, typed: Typed) -> Seen {
     if typed.text.len() > LONGEST_IN_A_FORM {
         // A text this long gets no form and is only checked.
         let checked = checked::of_file(name, &typed.text);
-        return Seen { text: typed.text, checked, ..Seen::default() };
+        let unread = if typed.shape.is_empty() { "" } else { TOO_LONG };
+        return Seen { text: typed.text, checked, unread, ..Seen::default() };
     }
-    let Contents::Document(kind) = Contents::of(name, &typed.text) else {
-        let checked = checked::of_file(name, &typed.text);
-        return Seen { values: values(&typed.text), text: typed.text, checked, ..Seen::default() };
+    let kind = match Contents::of(name, &typed.text) {
+        Contents::Document(kind) => kind,
+        // A form whose last value was emptied is still a form.
+        Contents::Other if !typed.shape.is_empty() => Document::Spec,
+        _ => {
+            let checked = checked::of_file(name, &typed.text);
+            return Seen { values: values(&typed.text), text: typed.text, checked, ..Seen::default() };
+        }
     };
-    let text = match typed.pointer.as_str() {
-        "" => typed.text,
-        pointer => with_field(kind, &typed.text, pointer, &typed.value).unwrap_or(typed.text),
+    let changed = match (typed.removes.as_str(), typed.pointer.as_str()) {
+        ("", "") => None,
+        ("", pointer) => Some(with_field(kind, &typed.text, pointer, &typed.value)),
+        (item, _) => Some(without_item(kind, &typed.text, item)),
     };
+    let is_refused = matches!(changed, Some(None));
+    let text = changed.flatten().unwrap_or(typed.text);
+    let is_read = can_be_read(&text);
+    let form = is_read.then(|| form(kind, &text)).filter(|form| form.shape().to_string() != typed.shape);
     let judged = Judged::of(name, &text);
     let bench = judged.bench.as_deref();
     let with_sheet = bench.filter(|_| !typed.sheet.is_empty());
@@ -156,10 +188,16 @@ fn seen(name: &str, typed: Typed) -> Seen {
         || bench.map(|bench| pictured(bench, set.as_ref())).unwrap_or_default(),
         || with_sheet.map(|bench| lines(&live::sheet_of(bench))),
     );
-    let mut wrong = wrong(&text, &judged.problems);
+    let mut wrong = errors(&text, &judged.problems);
     wrong.extend(picture.misset.map(|misset| (misset.field.to_owned(), misset.reason)));
+    if is_refused && is_read {
+        wrong.insert(typed.pointer, NOT_IN_A_FIELD.into());
+    }
     Seen {
+        unread: if is_read { "" } else { UNREAD },
+        form: form.map(|form| (shown(&form, true), form.shape().to_string())),
         values: values(&text),
+        odd: warnings(&text, &judged.problems),
         wrong,
         checked: checked::markup(&judged),
         is_whole: bench.is_some(),
@@ -192,13 +230,6 @@ fn pictured(bench: &Bench, set: Option<&Set>) -> Pictured {
             ..Pictured::default()
         }),
     }
-}
-
-/// The problems, by the fields that they belong to; of a field with several an error.
-pub fn wrong(text: &str, problems: &[ProblemRecord]) -> BTreeMap<String, String> {
-    let mut all = warnings(text, problems);
-    all.extend(errors(text, problems));
-    all
 }
 
 /// The errors, by the fields that they belong to.
@@ -284,9 +315,32 @@ mod tests {
     }
 
     #[test]
+    fn the_form_grows_with_a_list_and_is_locked_by_a_text_that_cannot_be_read() {
+        let ask = |text: &str, pointer: &str, value: &str, shape: &str| {
+            let (pointer, value) = (pointer.to_owned(), value.to_owned());
+            seen(
+                "wishes.json",
+                Typed { text: text.into(), pointer, value, shape: shape.into(), ..Typed::default() },
+            )
+        };
+        let wishes = include_str!("../../../lab-files/lessons.json");
+        let (_, shape) = markup(Document::Wishes, wishes);
+        assert!(ask(wishes, "/clearance", "7 mm", &shape).form.is_none());
+        let more = ask(wishes, "/search/connection/2", "series", &shape);
+        let (form, _) = more.form.unwrap();
+        assert!(form.contains("data-pointer=\"/search/connection/3\""));
+        let locked = ask("{ \"title\": \"x\",", "/spacing", "1 mm", "");
+        assert!(!locked.unread.is_empty() && locked.form.is_none() && locked.text == "{ \"title\": \"x\",");
+        let long = format!("{{ \"title\": \"{}\" }}", "x".repeat(LONGEST_IN_A_FORM));
+        assert!(!ask(&long, "/spacing", "1 mm", "1").unread.is_empty());
+        assert!(ask("{}", "/spacing", "1 mm", "1").text.contains("1 mm"));
+        assert!(ask("{ \"winding\": 3 }", "/winding/turns", "150", "").wrong.contains_key("/winding/turns"));
+    }
+
+    #[test]
     fn the_form_of_an_example_escapes_what_people_write() {
         let text = BENCH.replace("Saltmarsh College, window bench", "<b>\\\"x\\\"");
-        let form = markup(Document::Spec, &text);
+        let (form, _) = markup(Document::Spec, &text);
         assert!(form.contains("&lt;b&gt;&quot;x&quot;") && !form.contains("<b>"));
     }
 }

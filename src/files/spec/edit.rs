@@ -1,10 +1,10 @@
 //! Sets one value of a file, for example from a form. Everything else, including comments and layout, stays as it was.
 
 use super::syntax;
-use jsonc_parser::ParseOptions;
 use jsonc_parser::ast;
 use jsonc_parser::common::Ranged;
 use jsonc_parser::cst::{CstArray, CstInputValue, CstNode, CstObject, CstRootNode};
+use jsonc_parser::{CollectOptions, ParseOptions};
 use serde_json::Value;
 
 /// The text with the value at a JSON pointer (RFC 6901) set. `value` `None` removes it, together with parents that
@@ -28,6 +28,49 @@ pub fn with_value(text: &str, pointer: &str, value: Option<&Value>) -> Option<St
         None => drop(remove_from_object(&object, &parts)),
     }
     Some(root.to_string())
+}
+
+/// The text with one item of a list taken out, given by its JSON pointer. The other items and the layout stay. `None` if
+/// the pointer leads to no item.
+pub fn without_item(text: &str, pointer: &str) -> Option<String> {
+    let (list, place) = pointer.rsplit_once('/')?;
+    let root = CstRootNode::parse(text, &ParseOptions::default()).ok()?;
+    let mut here = root.value()?;
+    for part in parts(list)? {
+        here = match (here.as_object(), here.as_array()) {
+            (Some(object), _) => object.get(&part)?.value()?,
+            (_, Some(list)) => list.elements().get(part.parse::<usize>().ok()?)?.clone(),
+            _ => return None,
+        };
+    }
+    here.as_array()?.elements().get(place.parse::<usize>().ok()?)?.clone().remove();
+    Some(root.to_string())
+}
+
+/// The value of a text that may have what [`with_value`] keeps: comments, and commas too many or too few. Of a key
+/// that stands twice the first one counts, as there. `None` if the text cannot be read even so.
+pub fn loose_value(text: &str) -> Option<Value> {
+    let tree = jsonc_parser::parse_to_ast(text, &CollectOptions::default(), &ParseOptions::default()).ok()?;
+    tree.value.as_ref().map(plain)
+}
+
+fn plain(value: &ast::Value) -> Value {
+    match value {
+        ast::Value::StringLit(it) => it.value.clone().into_owned().into(),
+        ast::Value::NumberLit(it) => {
+            serde_json::from_str(it.value).map_or_else(|_| Value::from(it.value), Value::Number)
+        }
+        ast::Value::BooleanLit(it) => it.value.into(),
+        ast::Value::NullKeyword(_) => Value::Null,
+        ast::Value::Array(it) => it.elements.iter().map(plain).collect(),
+        ast::Value::Object(it) => {
+            let mut keys = serde_json::Map::new();
+            for property in &it.properties {
+                keys.entry(property.name.as_str()).or_insert_with(|| plain(&property.value));
+            }
+            keys.into()
+        }
+    }
 }
 
 /// The JSON pointer of the innermost value or key at a position of the text; line and column count from 1.
@@ -217,6 +260,29 @@ mod tests {
         assert_eq!(with_value("{", "/a", Some(&1.into())), None);
         assert_eq!(with_value("{\"a\": 1}", "/a/b", Some(&1.into())), None);
         assert_eq!(with_value("{}", "", Some(&1.into())), None);
+    }
+
+    #[test]
+    fn an_item_is_taken_out_and_its_neighbours_stay() {
+        let text = "{ \"kinds\": [\"a\", \"b\", // the last\n \"c\"], \"more\": [[1], [2, 3]] }";
+        let left = |pointer: &str| without_item(text, pointer).and_then(|left| loose_value(&left));
+        for (pointer, wanted) in [
+            ("/kinds/0", "{\"kinds\":[\"b\",\"c\"],\"more\":[[1],[2,3]]}"),
+            ("/kinds/2", "{\"kinds\":[\"a\",\"b\"],\"more\":[[1],[2,3]]}"),
+            ("/more/1/0", "{\"kinds\":[\"a\",\"b\",\"c\"],\"more\":[[1],[3]]}"),
+        ] {
+            assert_eq!(left(pointer).map(|value| value.to_string()).as_deref(), Some(wanted), "{pointer}");
+        }
+        assert_eq!((left("/kinds/3"), left("/kinds"), left("/none/0")), (None, None, None));
+    }
+
+    #[test]
+    fn a_text_that_is_not_strict_is_read_as_it_is_edited() {
+        let text = "{ // as measured\n \"a\": [1, 2,],\n \"b\": \"x\"\n \"b\": \"y\" }";
+        assert_eq!(loose_value(text).unwrap().to_string(), "{\"a\":[1,2],\"b\":\"x\"}");
+        let set = with_value(text, "/b", Some(&"z".into())).unwrap();
+        assert_eq!(set, text.replace("\"x\"", "\"z\""));
+        assert_eq!(loose_value("{ \"a\": 1,"), None);
     }
 
     #[test]

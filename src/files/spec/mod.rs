@@ -30,7 +30,7 @@ mod wanted_file;
 mod written;
 
 pub use document::{CheckedDocument, check_document, check_document_text, document_kind};
-pub use edit::{pointer_at, with_value};
+pub use edit::{loose_value, pointer_at, with_value, without_item};
 pub use measured::{
     CoilReadings, DropReading, FieldReading, InsulationReading, Measured, MeasuredValue, RimReading,
     SurfaceReading, VoltageReading, measured_from_text, measured_schema, read_measured,

@@ -139,12 +139,18 @@ fn a_table_is_printed_whole_and_nothing_is_cut_off() {
     let mut desk = Desk::with(&["readings.csv", "window-bench.json"]);
     for file in ["readings.csv", "window-bench.json"] {
         desk.go(&format!("file/{file}"));
+        desk.page.wait_for("!document.getElementById('picture').hidden || location.pathname.endsWith('csv')");
         let printed = desk.page.printed(
-            "[document.querySelector('.printed').innerText, getComputedStyle(document.querySelector('.sides > .side[aria-label=\"what it makes\"]')).maxHeight, \
-             getComputedStyle(document.querySelector('.sides > .side[aria-label=\"what it makes\"]')).overflowY]",
+            "[document.querySelector('.printed').innerText, getComputedStyle(document.querySelector('.beside')).maxHeight, \
+             getComputedStyle(document.querySelector('.beside')).overflowY, \
+             getComputedStyle(document.querySelector('#as-text')).display, document.querySelector('#sheet pre').offsetHeight > 0]",
         );
         assert!(printed[0].as_str().unwrap().trim() == desk.holds(file).trim(), "{file}: {printed}");
         assert_eq!((&printed[1], &printed[2]), (&json!("none"), &json!("visible")), "{file}");
+        // A spec is printed as its data sheet, a table as its text.
+        let is_spec = file.ends_with("json");
+        assert_eq!(printed[3] == json!("none"), is_spec, "{file}: {printed}");
+        assert_eq!(printed[4], json!(is_spec), "{file}: {printed}");
     }
     assert_eq!(desk.text("getComputedStyle(document.querySelector('.printed')).display"), "none");
     desk.is_quiet();

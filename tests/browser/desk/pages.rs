@@ -210,6 +210,63 @@ fn a_long_run_tells_its_progress_and_is_stopped() {
 }
 
 #[test]
+fn no_stop_of_the_keyboard_lies_under_what_stays_in_sight() {
+    let mut desk = Desk::with(&["window-bench.json"]);
+    for (width, height) in [(640, 425), (400, 800), (1280, 850)] {
+        desk.page.resize(width, height);
+        desk.go("file/window-bench.json");
+        desk.page.wait_for("!!document.querySelector('#picture img').src");
+        desk.page.evaluate("document.querySelector('.tools button').focus()");
+        for _ in 0..40 {
+            desk.page.press("Shift+Tab");
+            // Found where it is drawn, or in what is drawn there.
+            let hidden = desk.text(
+                "(() => { const it = document.activeElement; if (!it.closest('[aria-label=form]')) return ''; const box = it.getBoundingClientRect(); \
+                 const there = document.elementFromPoint(box.left + box.width / 2, box.top + Math.min(box.height, 20) / 2); \
+                 return there && (it.contains(there) || there.contains(it)) ? '' : it.id + ' ' + box.top + ' under ' + there?.outerHTML.slice(0, 80); })()",
+            );
+            assert_eq!(hidden, "", "{width} px");
+        }
+        let picture = desk.page.evaluate(
+            "(() => { const box = document.querySelector('#picture img').getBoundingClientRect(); return [box.width, box.height]; })()",
+        );
+        let side = |place: usize| picture[place].as_f64().unwrap();
+        assert!(side(0) > 120.0 && side(1) > 100.0, "{width} px: {picture}");
+    }
+}
+
+#[test]
+fn the_text_stands_beside_the_form_where_there_is_room() {
+    let mut desk = Desk::with(&["window-bench.json", "readings.csv"]);
+    let beside = "(() => { const box = (it) => document.querySelector(it).getBoundingClientRect(); \
+                  return box('#text').left >= box('#picture').right && box('#picture').left >= box('#fields').right; })()";
+    desk.page.resize(1920, 1000);
+    desk.go("file/window-bench.json");
+    desk.page.wait_for("!!document.querySelector('#picture img').src");
+    assert_eq!(desk.page.evaluate(beside), json!(true));
+    desk.page.keep_picture("file-1920");
+    desk.page.resize(1280, 850);
+    desk.go("file/window-bench.json");
+    assert_eq!(desk.page.evaluate("document.getElementById('as-text').open"), json!(false));
+    desk.go("file/readings.csv");
+    let columns = "(() => { const box = (it) => document.querySelector(it).getBoundingClientRect(); \
+                   return box('#text').right <= box('#fspec').left || box('#fspec').right <= box('#text').left; })()";
+    assert_eq!(desk.page.evaluate(columns), json!(true));
+}
+
+#[test]
+fn quit_in_one_tab_is_told_in_the_others() {
+    let mut desk = Desk::with(&["window-bench.json"]);
+    desk.go("file/window-bench.json");
+    let first = desk.page.another_tab().unwrap();
+    desk.go("");
+    desk.page.evaluate("setTimeout(() => document.querySelector('header button').click()); 0");
+    desk.page.wait_for("document.querySelector('main').innerText.includes('The desk is closed')");
+    desk.page.turn_to(first);
+    desk.page.wait_for("document.querySelector('.closed')?.textContent.includes('has ended')");
+}
+
+#[test]
 fn quit_asks_first_and_ends_the_program() {
     let mut desk = Desk::with(&["window-bench.json"]);
     assert_eq!(

@@ -59,7 +59,8 @@ fn a_field_changes_text_picture_and_sheet_and_the_text_the_field() {
 fn the_help_of_a_field_is_seen_while_one_is_in_it_and_moves_nothing() {
     let mut desk = opened();
     let seen = |desk: &mut Desk, pointer: &str| {
-        desk.text(&format!("getComputedStyle(document.getElementById('h{pointer}')).display")) == "block"
+        let told = desk.text(&format!("document.getElementById('h{pointer}').textContent"));
+        !told.is_empty() && desk.text("document.getElementById('help').textContent") == told
     };
     let place = "document.getElementById('f/winding/turns').getBoundingClientRect().top.toString()";
     let before = desk.text(place);
@@ -67,7 +68,6 @@ fn the_help_of_a_field_is_seen_while_one_is_in_it_and_moves_nothing() {
     desk.page.evaluate("document.getElementById('f/winding/mean_radius').focus({ preventScroll: true })");
     assert!(seen(&mut desk, "/winding/mean_radius"));
     assert_eq!(desk.text(place), before);
-    assert!(!desk.text("document.getElementById('h/winding/mean_radius').textContent").is_empty());
     desk.page.evaluate("document.getElementById('f/winding/turns').focus({ preventScroll: true })");
     assert!(!seen(&mut desk, "/winding/mean_radius") && seen(&mut desk, "/winding/turns"));
     desk.is_quiet();
@@ -216,5 +216,69 @@ fn one_drag_is_one_step_of_undo_however_long_it_is() {
     assert_eq!(text(&mut desk), typed);
     desk.page.evaluate("document.querySelector('[data-undo]').click()");
     assert_eq!(text(&mut desk), before);
+    desk.is_quiet();
+}
+
+#[test]
+fn a_list_grows_and_shrinks_in_the_form_and_keeps_what_is_not_touched() {
+    let mut desk = Desk::with(&["lessons.json"]);
+    desk.go("file/lessons.json");
+    desk.page.wait_for("!!document.querySelector('#checked .verdict')");
+    fill(&mut desk, "/search/connection/0", "parallel");
+    text_holds(&mut desk, "[\"parallel\", \"parallel\"]");
+    fill(&mut desk, "/search/connection/0", "");
+    text_holds(&mut desk, "[\"parallel\"]");
+    desk.page.wait_for("!document.querySelector('[data-pointer=\"/search/connection/2\"]')");
+    fill(&mut desk, "/search/connection/1", "series");
+    text_holds(&mut desk, "[\"parallel\", \"series\"]");
+    desk.page.wait_for("!!document.querySelector('[data-pointer=\"/search/connection/2\"]')");
+    assert_eq!(field(&mut desk, "/search/connection/1"), "series");
+    // The place where one types stays the same when the form gets another row.
+    fill(&mut desk, "/purchase/rates/1/currency", "GBP");
+    desk.page.wait_for("!!document.querySelector('[data-removes=\"/purchase/rates/1\"]')");
+    assert_eq!(desk.text("document.activeElement.dataset.pointer"), "/purchase/rates/1/currency");
+    desk.page.evaluate("document.querySelector('[data-removes=\"/purchase/rates/0\"]').click()");
+    desk.page.wait_for("!document.getElementById('text').value.includes('USD')");
+    assert_eq!(field(&mut desk, "/purchase/rates/0/currency"), "GBP");
+    desk.is_quiet();
+}
+
+#[test]
+fn a_text_that_cannot_be_read_locks_the_fields_and_says_so() {
+    let mut desk = opened();
+    let spacing = field(&mut desk, "/spacing");
+    let broken = text(&mut desk).replace("\"spacing\":", "\"spacing\" 3 :");
+    desk.write(&broken);
+    desk.page
+        .wait_for("!document.getElementById('unread').hidden && document.getElementById('fields').disabled");
+    assert_eq!(field(&mut desk, "/spacing"), spacing);
+    // The last picture stays and says so.
+    assert_eq!(
+        desk.text(
+            "String(document.getElementById('picture').hidden || document.getElementById('stale').hidden)"
+        ),
+        "false"
+    );
+    desk.page.evaluate("document.querySelector('[data-undo]').click()");
+    desk.page.wait_for("document.getElementById('unread').hidden && document.getElementById('stale').hidden");
+    desk.is_quiet();
+}
+
+#[test]
+fn an_offset_that_is_not_stated_is_dragged_from_zero() {
+    let mut desk = opened();
+    let bare =
+        text(&mut desk).lines().filter(|line| !line.contains("as_built")).collect::<Vec<_>>().join("\n");
+    assert!(serde_json::from_str::<serde_json::Value>(&bare).is_ok(), "{bare}");
+    desk.write(&bare);
+    desk.page.wait_for("document.querySelector('[data-pointer=\"/as_built/b/offset/1\"]').value === ''");
+    desk.page.evaluate(
+        "(() => { const it = document.querySelector('[data-drags=\"f/as_built/b/offset/1\"]'); it.value = 20; \
+         it.dispatchEvent(new Event('input', { bubbles: true })); it.dispatchEvent(new Event('change', { bubbles: true })); })()",
+    );
+    text_holds(&mut desk, "\"0 mm\"");
+    desk.page.wait_for("document.querySelector('#checked .verdict').textContent === 'Right.'");
+    assert!(field(&mut desk, "/as_built/b/offset/1").starts_with('1'));
+    assert_eq!(field(&mut desk, "/as_built/b/offset/0"), "0 mm");
     desk.is_quiet();
 }

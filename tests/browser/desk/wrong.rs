@@ -54,7 +54,7 @@ fn what_must_be_filled_in_is_asked_for_before_anything_runs() {
 fn a_wrong_name_of_a_new_file_is_told_and_nothing_is_written() {
     let mut desk = Desk::empty();
     let cases = [
-        ("pair", "A name ends with one of"),
+        ("pair.exe", "A name ends with one of"),
         ("../pair.json", "A name does not begin with a point"),
         ("a/b.json", "letters, digits"),
         ("con.json", "device"),
