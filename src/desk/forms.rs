@@ -370,6 +370,8 @@ fn in_a_form(help: &str) -> String {
         .replace("may be given several times", "each on a line of its own")
         .replace("; needs --out", "")
         .replace("with --out, also write", "also write");
+    // Nobody sees an exit status here.
+    let said = said.split(" Exit status ").next().unwrap_or_default();
     let parts = said.split('`').enumerate().map(|(at, part)| match at % 2 {
         0 => without_hyphens(part),
         _ => title_of(part).map_or_else(|| format!("`{part}`"), |title| format!("“{title}”")),
@@ -386,11 +388,13 @@ pub fn told_in_a_form(question: &Question, told: &str) -> (String, Vec<String>) 
         let is_error = line.starts_with("error: ");
         let line = line.split("call it like this: ").next().unwrap_or_default();
         let line = line.split("; `--help` says more").next().unwrap_or_default();
+        // The page shows the answer below.
+        let line = line.replace("is printed above", "is in the answer");
         if line.trim() == "hint:" {
             continue;
         }
         let mut text = String::new();
-        let mut rest = line;
+        let mut rest = line.as_str();
         while let Some((before, option, after)) = next_option(rest) {
             let field = question.fields.iter().find(|field| field.is_called(option));
             text += before;

@@ -5,6 +5,7 @@ use super::tools::Tools;
 use crate::desk::address::encoded;
 use crate::desk::folder::{Entry, Kind};
 use crate::desk::forms::{Field, Filled, Input, Question, Suits, typed};
+use crate::desk::live::Set;
 use crate::desk::refusal::refusal;
 use crate::desk::runs::{Asked, NotBegun, Run};
 use crate::desk::session::PAGE_HEADER;
@@ -13,7 +14,7 @@ use askama::Template;
 use axum::Form;
 use axum::extract::{Path, Query};
 use axum::http::{HeaderMap, StatusCode};
-use axum::response::Response;
+use axum::response::{Html, IntoResponse, Response};
 
 /// The page of a question.
 #[derive(Template)]
@@ -145,8 +146,13 @@ pub async fn page(
     let mut filled = filled;
     let has = |id: &str| filled.iter().any(|(key, value)| key == id && !value.is_empty());
     // A check without a register takes no date.
-    if needs_date(&command) && !has("date") && (command != "check" || has("register")) {
+    let is_undated = needs_date(&command) && !has("date") && (command != "check" || has("register"));
+    let is_unset = command == "orbit" && !has("gun_voltage") && !has("current");
+    if is_undated {
         filled.push(("date".into(), super::files::day(std::time::SystemTime::now())));
+    }
+    if is_unset {
+        filled.extend(usual_setting(&state, question, &filled, &entries));
     }
     let shown: Vec<Shown> = question.fields.iter().map(|field| shown(field, &filled, &entries)).collect();
     let is_whole = shown
@@ -168,14 +174,7 @@ pub async fn page(
     // The form as it stands: what the address says, and the files that were chosen because no other suits.
     let mut whole = filled.clone();
     whole.extend(chosen.iter().filter(|pair| !filled.contains(pair)).cloned());
-    let path = format!("ask/{command}{}", query(&whole));
-    let names: Vec<String> = chosen.iter().map(|(_, name)| name.clone()).collect();
-    let mut tools = Tools::of(&state, &path);
-    if !names.is_empty() {
-        tools = tools.about(&state, &names);
-    }
-    let words = question.call(&whole).ok().filter(|_| is_whole).map(|call| call.words);
-    tools = tools.by(&words.unwrap_or_else(|| vec![command.clone(), "--help".into()]));
+    let (path, tools) = offered(&state, question, &whole, &chosen);
     let here = Here { path, chosen, tools: Some(tools), shows: None };
     match body {
         Ok(body) => whole_page(&state, question.title, &here, body),
@@ -183,9 +182,54 @@ pub async fn page(
     }
 }
 
+/// The address of a question's page with its form filled so, and what the page offers.
+fn offered(state: &State, question: &Question, filled: &Filled, chosen: &Filled) -> (String, Tools) {
+    let path = format!("ask/{}{}", question.command, query(filled));
+    let names: Vec<String> = chosen.iter().map(|(_, name)| name.clone()).collect();
+    let mut tools = Tools::of(state, &path);
+    if !names.is_empty() {
+        tools = tools.about(state, &names);
+    }
+    let has = |id: &str| filled.iter().any(|(key, value)| key == id && !value.trim().is_empty());
+    let is_whole = question.fields.iter().all(|field| !field.needed || has(&field.id));
+    let words = question.call(filled).ok().filter(|_| is_whole).map(|call| call.words);
+    let words = words.map(|words| super::result::command_of(&words, question.has_files));
+    let help = || vec![question.command.clone(), "--help".into()];
+    (path, tools.by(&words.unwrap_or_else(help)))
+}
+
+/// What the page offers while its form is being filled in.
+pub async fn tools(
+    state: Shared,
+    Path(command): Path<String>,
+    Form(filled): Form<Vec<(String, String)>>,
+) -> Response {
+    let Some(question) = state.questions.find(&command) else {
+        return refusal(StatusCode::NOT_FOUND, "There is no such question.");
+    };
+    let is_chosen = |pair: &&(String, String)| !pair.1.is_empty() && state.questions.is_file(&pair.0);
+    let chosen: Vec<_> = filled.iter().filter(is_chosen).cloned().collect();
+    Html(offered(&state, question, &filled, &chosen).1.markup()).into_response()
+}
+
 /// Whether a field chooses a file in some other form but is not in this one.
 fn is_carried(state: &State, question: &Question, id: &str) -> bool {
     question.fields.iter().all(|field| field.id != id) && state.questions.is_file(id)
+}
+
+/// A setting of the beam to begin with, for the spec that the form starts with.
+fn usual_setting(
+    state: &State,
+    question: &Question,
+    filled: &Filled,
+    entries: &[Entry],
+) -> Vec<(String, String)> {
+    let field = question.fields.iter().find(|field| field.id == "spec");
+    let chosen = field.map(|field| shown(field, filled, entries).chosen()).unwrap_or_default();
+    let bench = spec_of(&chosen).and_then(|spec| super::held::bench_of(state, spec).ok());
+    let set = bench.filter(|bench| bench.tube_with_beam().is_ok()).map(|bench| Set::usual(&bench));
+    set.map(|set| vec![("gun_voltage".into(), set.gun_voltage), ("current".into(), set.current)])
+        .unwrap_or_default()
 }
 
 /// Whether the question writes a certificate or an entry of a register, which bears a date.

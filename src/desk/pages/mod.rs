@@ -44,6 +44,7 @@ pub fn routes() -> Router<Arc<State>> {
         .route("/told/{run}", get(result::progress))
         .route("/assets/{name}", get(assets::asset))
         .route("/do/ask/{question}", post(ask::ask))
+        .route("/do/tools/{question}", post(ask::tools))
         .route("/earlier/{name}/{time}", get(file::earlier))
         .route("/do/restore/{name}/{time}", post(file::restore))
         .route("/do/run/{run}", get(result::fragment))

@@ -338,7 +338,7 @@ fn sections(text: &str) -> Vec<(String, String)> {
 }
 
 /// The words of the command that gives the same answer.
-fn command_of(words: &[String], has_files: bool) -> Vec<String> {
+pub fn command_of(words: &[String], has_files: bool) -> Vec<String> {
     let mut words = words.to_vec();
     if has_files {
         words.push("--out=papers".into());

@@ -9,6 +9,7 @@ mod ending;
 mod entry;
 mod load;
 mod names;
+mod offers;
 mod papers;
 mod results;
 mod saving;
