@@ -5,7 +5,7 @@ use ab_glyph::{Font, FontRef, OutlineCurve, Point};
 use std::sync::LazyLock;
 
 /// Font families that an SVG viewer tries in order. The later ones are about as wide as the first.
-pub(super) const FAMILIES: &str = "Inter, 'Helvetica Neue', Helvetica, Arial, 'Liberation Sans', sans-serif";
+pub(crate) const FAMILIES: &str = "Inter, 'Helvetica Neue', Helvetica, Arial, 'Liberation Sans', sans-serif";
 
 static REGULAR: LazyLock<FontRef<'static>> =
     LazyLock::new(|| embedded(include_bytes!("fonts/Inter-Regular-subset.otf")));
@@ -29,8 +29,8 @@ fn scale(font: &FontRef<'_>, size: f64) -> f64 {
     size / f64::from(font.units_per_em().unwrap_or(1000.0))
 }
 
-/// Length of a text along its baseline, in points.
-pub(super) fn width(content: &str, size: f64, weight: Weight) -> f64 {
+/// Length of a text along its baseline, in the unit of `size`.
+pub(crate) fn width(content: &str, size: f64, weight: Weight) -> f64 {
     let font = font(weight);
     let mut previous = None;
     let mut units = 0.0;

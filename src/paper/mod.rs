@@ -16,7 +16,7 @@ pub mod contour;
 pub(crate) mod drawing;
 pub(crate) mod dxf;
 mod figure;
-mod font;
+pub(crate) mod font;
 pub(crate) mod line_labels;
 mod mark;
 pub mod markup;
@@ -27,6 +27,7 @@ mod scale;
 mod stroke;
 mod svg;
 mod ticks;
+pub(crate) mod wrap;
 
 pub use chart::{Axis, Chart, Measured, panels};
 pub use colour::Colour;

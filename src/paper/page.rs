@@ -1,5 +1,6 @@
 //! A plain-text page: a title, sections, labelled rows, wrapped notes.
 
+use super::wrap;
 use unicode_width::UnicodeWidthStr;
 
 /// Width of a page in columns.
@@ -85,22 +86,8 @@ impl Page {
 }
 
 /// Breaks text between words into lines of at most `width` columns. A longer word stands alone on its line.
-pub(crate) fn wrapped(text: &str, width: usize) -> Vec<String> {
-    let mut lines = vec![String::new()];
-    for word in text.split_whitespace() {
-        let fits =
-            lines.last().is_some_and(|line| line.is_empty() || line.width() + 1 + word.width() <= width);
-        if !fits {
-            lines.push(String::new());
-        }
-        if let Some(line) = lines.last_mut() {
-            if !line.is_empty() {
-                line.push(' ');
-            }
-            line.push_str(word);
-        }
-    }
-    lines
+fn wrapped(text: &str, width: usize) -> Vec<String> {
+    wrap::wrapped(text, |line| line.width() <= width)
 }
 
 #[cfg(test)]

@@ -10,9 +10,9 @@ mod sheet;
 
 pub(crate) use sheet::{BLOCK, Sheet, TitleBlock, Views};
 
-use super::font;
 use super::mark::{Anchor, Weight};
 use super::markup::escaped;
+use super::{font, wrap};
 use std::fmt::Write;
 
 /// A place on paper in mm: right, down.
@@ -236,18 +236,8 @@ pub(crate) fn text_width(content: &str, size: f64) -> f64 {
 
 /// Text broken between words into lines no wider than `width` mm. A longer word is cut.
 pub(crate) fn wrapped(content: &str, size: f64, width: f64) -> Vec<String> {
-    let mut lines: Vec<String> = vec![String::new()];
-    for word in content.split_whitespace() {
-        let last = lines.len() - 1;
-        let with = if lines[last].is_empty() { word.to_owned() } else { format!("{} {word}", lines[last]) };
-        if text_width(&with, size) <= width {
-            lines[last] = with;
-        } else {
-            let word = shortened(word, size, width);
-            if lines[last].is_empty() { lines[last] = word } else { lines.push(word) }
-        }
-    }
-    lines
+    let lines = wrap::wrapped(content, |line| text_width(line, size) <= width);
+    lines.iter().map(|line| shortened(line, size, width)).collect()
 }
 
 /// Text cut to a width in mm, with an ellipsis if something is missing.

@@ -3,8 +3,10 @@
 //! One unit of the drawing is one millimetre on paper. Circles, rule and check bar have their true size when printed at
 //! 100 %.
 
+use crate::paper::Weight;
+use crate::paper::font;
 use crate::paper::markup::escaped;
-use crate::paper::page::wrapped;
+use crate::paper::wrap::wrapped;
 use crate::questions::orbit::ReadingScale;
 use crate::questions::orbit::words::chart::ScaleWords;
 use crate::units::unit;
@@ -14,10 +16,10 @@ use std::fmt::Write;
 const MARGIN: f64 = 10.0;
 /// Length of the longest marks of the rule, mm.
 const MARK: f64 = 6.0;
+/// Letter size of the circles' lines, mm.
+const CIRCLES_SIZE: f64 = 3.6;
 /// Letter size of the instructions for reading, mm.
 const RULES_SIZE: f64 = 3.4;
-/// Mean width of a letter, as a fraction of its size.
-const LETTER_WIDTH: f64 = 0.58;
 
 /// Heights of the rows for the circles' numbers, measured downward from the rule, mm; negative ones lie above it.
 const NUMBER_ROWS: [f64; 8] = [-4.0, 14.0, -9.0, 19.0, -14.0, 24.0, -19.0, 29.0];
@@ -65,15 +67,17 @@ pub(crate) fn svg_in_words(scale: &ReadingScale, words: &ScaleWords) -> String {
         say(rimmed([x, exit_y + row], 3.6, "bold", &(index + 1).to_string()));
     }
     let mut y = exit_y + largest + 10.0;
-    for line in &words.circles {
-        say(text(MARGIN, y, 3.6, "start", false, line));
+    let broken = |content: &str, size: f64| {
+        wrapped(content, |line| font::width(line, size, Weight::Regular) <= width - 2.0 * MARGIN)
+    };
+    for line in words.circles.iter().flat_map(|line| broken(line, CIRCLES_SIZE)) {
+        say(text(MARGIN, y, CIRCLES_SIZE, "start", false, &line));
         y += 5.0;
     }
     y += 6.0;
     draw_check_bar(&mut say, [MARGIN, y], &words.check_bar);
     y += 13.0;
-    let letters = ((width - 2.0 * MARGIN) / (LETTER_WIDTH * RULES_SIZE)) as usize;
-    for line in words.rules.iter().flat_map(|rule| wrapped(rule, letters)) {
+    for line in words.rules.iter().flat_map(|rule| broken(rule, RULES_SIZE)) {
         say(text(MARGIN, y, RULES_SIZE, "start", false, &line));
         y += 4.6;
     }
@@ -84,8 +88,9 @@ pub(crate) fn svg_in_words(scale: &ReadingScale, words: &ScaleWords) -> String {
          viewBox=\"0 0 {width:.1} {height:.1}\" role=\"img\" aria-labelledby=\"title\">\n\
          <title id=\"title\">{}</title>\n\
          <rect width=\"{width:.1}\" height=\"{height:.1}\" fill=\"#ffffff\"/>\n\
-         <g font-family=\"'DejaVu Sans', Verdana, sans-serif\">\n{body}</g>\n</svg>\n",
-        escaped(&words.name)
+         <g font-family=\"{}\">\n{body}</g>\n</svg>\n",
+        escaped(&words.name),
+        font::FAMILIES
     )
 }
 
