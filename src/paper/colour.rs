@@ -1,5 +1,7 @@
 //! Colours with opacity.
 
+use std::fmt;
+
 /// A colour and its opacity.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Colour {
@@ -28,5 +30,17 @@ impl Colour {
     }
 }
 
+/// As SVG writes it, without the opacity: `#1f242b`.
+impl fmt::Display for Colour {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let [r, g, b] = self.rgb;
+        write!(f, "#{r:02x}{g:02x}{b:02x}")
+    }
+}
+
 /// Colour of text and axes.
 pub(crate) const INK: Colour = Colour::hex(0x1f_24_2b);
+/// Colour of the lines and texts of technical drawings, in the short form of SVG: a sheet has hundreds of lines.
+pub(crate) const BLACK: &str = "#000";
+/// Colour of the paper of technical drawings, in the short form of SVG.
+pub(crate) const WHITE: &str = "#fff";

@@ -130,6 +130,17 @@ pub enum Anchor {
     End,
 }
 
+impl Anchor {
+    /// The name in SVG.
+    pub(crate) const fn name(self) -> &'static str {
+        match self {
+            Self::Start => "start",
+            Self::Middle => "middle",
+            Self::End => "end",
+        }
+    }
+}
+
 /// A line of text. Its place is on the baseline.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Text {

@@ -15,6 +15,7 @@ pub mod columns;
 pub mod contour;
 pub(crate) mod drawing;
 pub(crate) mod dxf;
+pub(crate) mod element;
 mod figure;
 pub(crate) mod font;
 pub(crate) mod line_labels;

@@ -5,14 +5,13 @@
 //! quarter turns. It remains text that can be searched and read aloud.
 
 use super::colour::Colour;
+use super::element::{Element, Elements};
 use super::figure::Figure;
-use super::mark::{Anchor, Mark, Place, Text, Weight};
-use super::markup::escaped;
+use super::mark::{Mark, Place, Text};
 use super::palette::PAPER;
 use super::{font, stroke};
 use plotters::backend::SVGBackend;
 use plotters_backend::{BackendColor, BackendCoord, BackendStyle, DrawingBackend};
-use std::fmt::Write;
 
 /// Canvas units per point.
 const FINENESS: f64 = 100.0;
@@ -53,19 +52,22 @@ pub(super) fn document(figure: &Figure) -> String {
     let body = shapes.split_once('\n').map_or("", |(_, rest)| rest);
     let body = body.rsplit_once("</svg>").map_or(body, |(before, _)| before);
 
-    let mut document = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{}\" height=\"{}\" viewBox=\"0 0 {width} {height}\" \
-         role=\"img\" aria-labelledby=\"title description\" stroke-linejoin=\"round\" stroke-linecap=\"round\">\n\
-         <title id=\"title\">{}</title>\n<desc id=\"description\">{}</desc>\n{body}",
-        figure.width,
-        figure.height,
-        escaped(&figure.title),
-        escaped(&figure.description),
-    );
-    writeln!(document, "<g font-family=\"{}\">", font::FAMILIES).expect("a string takes any text");
-    figure.texts.iter().for_each(|text| set(&mut document, text));
-    document.push_str("</g>\n</svg>\n");
-    document
+    let mut inner = Elements::default();
+    inner.add_line(&Element::new("title").with("id", "title").saying(&figure.title));
+    inner.add_line(&Element::new("desc").with("id", "description").saying(&figure.description));
+    inner.add(&Elements::of_other_writer(body));
+    let mut texts = Elements::default();
+    figure.texts.iter().for_each(|text| texts.add_line(&set(text)));
+    inner.add_line(&Element::new("g").with("font-family", font::FAMILIES).around_lines(&texts));
+    let document = Element::document()
+        .with("width", figure.width)
+        .with("height", figure.height)
+        .with("viewBox", format_args!("0 0 {width} {height}"))
+        .with("role", "img")
+        .with("aria-labelledby", "title description")
+        .with("stroke-linejoin", "round")
+        .with("stroke-linecap", "round");
+    document.around_lines(&inner).into_text() + "\n"
 }
 
 fn draw(
@@ -99,41 +101,19 @@ fn joined(rings: &[Vec<Place>]) -> Vec<Place> {
     path
 }
 
-fn set(document: &mut String, text: &Text) {
-    let anchor = match text.anchor {
-        Anchor::Start => "",
-        Anchor::Middle => " text-anchor=\"middle\"",
-        Anchor::End => " text-anchor=\"end\"",
-    };
-    let weight = match text.weight {
-        Weight::Regular => "",
-        Weight::Bold => " font-weight=\"600\"",
-    };
+fn set(text: &Text) -> Elements {
     let (x, y) = (fine(text.at[0]), fine(text.at[1]));
-    let turn = if text.turn_deg == 0.0 {
-        String::new()
-    } else {
-        format!(" transform=\"rotate({:.2} {x} {y})\"", text.turn_deg)
-    };
-    let rim = if text.rim {
+    let turn = (text.turn_deg != 0.0).then(|| format!("rotate({:.2} {x} {y})", text.turn_deg));
+    let mut element = Element::text([x, y], fine(text.size))
+        .with("fill", text.colour)
+        .anchored(text.anchor)
+        .weighted(text.weight)
+        .with_any("transform", turn);
+    if text.rim {
         let width = fine(super::RIM * text.size);
-        format!(" stroke=\"{}\" stroke-width=\"{width}\" paint-order=\"stroke\"", name(PAPER))
-    } else {
-        String::new()
-    };
-    writeln!(
-        document,
-        "<text x=\"{x}\" y=\"{y}\" font-size=\"{}\" fill=\"{}\"{anchor}{weight}{turn}{rim}>{}</text>",
-        fine(text.size),
-        name(text.colour),
-        escaped(&text.content),
-    )
-    .expect("a string takes any text");
-}
-
-fn name(colour: Colour) -> String {
-    let [r, g, b] = colour.rgb;
-    format!("#{r:02x}{g:02x}{b:02x}")
+        element = element.with("stroke", PAPER).with("stroke-width", width).with("paint-order", "stroke");
+    }
+    element.saying(&text.content)
 }
 
 impl Figure {

@@ -10,8 +10,9 @@ mod sheet;
 
 pub(crate) use sheet::{BLOCK, Sheet, TitleBlock, Views};
 
+use super::colour::{BLACK, WHITE};
+use super::element::{Element, Elements};
 use super::mark::{Anchor, Weight};
-use super::markup::escaped;
 use super::{font, wrap};
 use std::fmt::Write;
 
@@ -40,12 +41,12 @@ impl Line {
         }
     }
 
-    /// Lengths of dashes and gaps in mm; empty for a continuous line.
-    const fn dashes(self) -> &'static str {
+    /// Lengths of dashes and gaps in mm. `None` for a continuous line.
+    const fn dashes(self) -> Option<&'static str> {
         match self {
-            Self::Visible | Self::Narrow => "",
-            Self::Hidden => "3 0.75",
-            Self::Centre => "6 0.75 0.25 0.75",
+            Self::Visible | Self::Narrow => None,
+            Self::Hidden => Some("3 0.75"),
+            Self::Centre => Some("6 0.75 0.25 0.75"),
         }
     }
 }
@@ -60,21 +61,15 @@ pub(crate) const SMALL: f64 = 2.5;
 pub(crate) struct Drawing {
     size: Point,
     title: String,
-    body: String,
+    body: Elements,
     /// The texts, which are drawn over all lines.
-    texts: String,
+    texts: Elements,
 }
 
 impl Drawing {
     /// An empty sheet. The title is for readers who cannot see the drawing.
     pub(crate) fn new(size: Point, title: impl Into<String>) -> Self {
-        Self { size, title: title.into(), body: String::new(), texts: String::new() }
-    }
-
-    fn say(&mut self, arguments: std::fmt::Arguments<'_>) {
-        // Writing to a string cannot fail.
-        let _: std::fmt::Result = self.body.write_fmt(arguments);
-        self.body.push('\n');
+        Self { size, title: title.into(), body: Elements::default(), texts: Elements::default() }
     }
 
     /// Draws a line through places.
@@ -94,14 +89,12 @@ impl Drawing {
 
     /// Draws a path given as SVG path data.
     pub(crate) fn path(&mut self, data: &str, line: Line) {
-        let dashes = match line.dashes() {
-            "" => String::new(),
-            dashes => format!(" stroke-dasharray=\"{dashes}\""),
-        };
-        self.say(format_args!(
-            "<path d=\"{data}\" fill=\"none\" stroke=\"#000\" stroke-width=\"{}\"{dashes}/>",
-            line.width()
-        ));
+        let path = Element::path(data)
+            .with("fill", "none")
+            .with("stroke", BLACK)
+            .with("stroke-width", line.width())
+            .with_any("stroke-dasharray", line.dashes());
+        self.body.add_line(&path.alone());
     }
 
     /// Draws a circle.
@@ -119,27 +112,22 @@ impl Drawing {
 
     /// Fills an outline.
     pub(crate) fn filled(&mut self, points: &[Point]) {
-        self.say(format_args!("<path d=\"{}\" fill=\"#000\"/>", path(points, true)));
+        self.body.add_line(&Element::path(path(points, true)).with("fill", BLACK).alone());
     }
 
     /// Draws a filled dot.
-    pub(crate) fn dot(&mut self, [x, y]: Point, radius: f64) {
-        self.say(format_args!(
-            "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" fill=\"#000\"/>",
-            number(x),
-            number(y),
-            number(radius)
-        ));
+    pub(crate) fn dot(&mut self, centre: Point, radius: f64) {
+        let dot = Element::circle(centre.map(number), number(radius)).with("fill", BLACK);
+        self.body.add_line(&dot.alone());
     }
 
     /// Draws a circle filled with the paper's colour.
-    pub(crate) fn disc(&mut self, [x, y]: Point, radius: f64) {
-        self.say(format_args!(
-            "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" fill=\"#fff\" stroke=\"#000\" stroke-width=\"0.25\"/>",
-            number(x),
-            number(y),
-            number(radius)
-        ));
+    pub(crate) fn disc(&mut self, centre: Point, radius: f64) {
+        let disc = Element::circle(centre.map(number), number(radius))
+            .with("fill", WHITE)
+            .with("stroke", BLACK)
+            .with("stroke-width", Line::Narrow.width());
+        self.body.add_line(&disc.alone());
     }
 
     /// Draws a cross of centre lines over a circle.
@@ -163,23 +151,16 @@ impl Drawing {
         self.set(at, size, anchor, Weight::Regular, -90.0, content);
     }
 
-    fn set(&mut self, [x, y]: Point, size: f64, anchor: Anchor, weight: Weight, turn: f64, content: &str) {
-        let anchor = match anchor {
-            Anchor::Start => "",
-            Anchor::Middle => " text-anchor=\"middle\"",
-            Anchor::End => " text-anchor=\"end\"",
-        };
-        let weight = if weight == Weight::Bold { " font-weight=\"600\"" } else { "" };
-        let (x, y) = (number(x), number(y));
-        let turn = if turn == 0.0 { String::new() } else { format!(" transform=\"rotate({turn} {x} {y})\"") };
+    fn set(&mut self, at: Point, size: f64, anchor: Anchor, weight: Weight, turn: f64, content: &str) {
+        let [x, y] = at.map(number);
+        let turn = (turn != 0.0).then(|| format!("rotate({turn} {x} {y})"));
         // `size` is the height of capitals; the font's size is larger.
-        let body = number(size / font::CAPITAL_HEIGHT);
+        let text = Element::text([x, y], number(size / font::CAPITAL_HEIGHT))
+            .anchored(anchor)
+            .weighted(weight)
+            .with_any("transform", turn);
         // The texts are written into a group that surrounds letters with paper, so that no line strikes them through.
-        let _: std::fmt::Result = writeln!(
-            self.texts,
-            "<text x=\"{x}\" y=\"{y}\" font-size=\"{body}\"{anchor}{weight}{turn}>{}</text>",
-            escaped(content)
-        );
+        self.texts.add_line(&text.saying(content));
     }
 
     /// Makes the sheet end at this y.
@@ -199,15 +180,16 @@ impl Drawing {
 
     /// Draws a bar of a stated length to check the print with a ruler.
     pub(crate) fn check_bar(&mut self, [x, y]: Point, length: f64, stands_for: &str) {
-        self.say(format_args!(
-            "<path id=\"check-bar\" d=\"M {0} {1} h {2} M {0} {3} v 6 M {4} {3} v 6\" fill=\"none\" stroke=\"#000\" \
-             stroke-width=\"0.35\"/>",
+        let data = format!(
+            "M {0} {1} h {2} M {0} {3} v 6 M {4} {3} v 6",
             number(x),
             number(y),
             number(length),
             number(y - 3.0),
             number(x + length)
-        ));
+        );
+        let bar = Element::new("path").with("id", "check-bar").with("d", data).with("fill", "none");
+        self.body.add_line(&bar.with("stroke", BLACK).with("stroke-width", 0.35).alone());
         let text = format!("check bar: {} mm on paper{stands_for}", number(length));
         self.text([x + 0.5 * length, y + 5.0], SMALL, Anchor::Middle, &text);
     }
@@ -215,17 +197,26 @@ impl Drawing {
     /// The drawing as an SVG document.
     pub(crate) fn svg(&self) -> String {
         let [width, height] = self.size.map(number);
-        format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}mm\" height=\"{height}mm\" \
-             viewBox=\"0 0 {width} {height}\" role=\"img\" aria-labelledby=\"title\">\n<title id=\"title\">{}</title>\n\
-             <rect width=\"{width}\" height=\"{height}\" fill=\"#fff\"/>\n\
-             <g font-family=\"{}\" stroke-linejoin=\"round\">\n{}\
-             <g stroke=\"#fff\" stroke-width=\"0.9\" paint-order=\"stroke\">\n{}</g>\n</g>\n</svg>\n",
-            escaped(&self.title),
-            font::FAMILIES,
-            self.body,
-            self.texts
-        )
+        let sheet = Element::new("rect").with("width", &width).with("height", &height).with("fill", WHITE);
+        let texts = Element::new("g")
+            .with("stroke", WHITE)
+            .with("stroke-width", 0.9)
+            .with("paint-order", "stroke")
+            .around_lines(&self.texts);
+        let mut body = self.body.clone();
+        body.add_line(&texts);
+        let drawn = Element::new("g").with("font-family", font::FAMILIES).with("stroke-linejoin", "round");
+        let mut inner = Elements::default();
+        inner.add_line(&Element::new("title").with("id", "title").saying(&self.title));
+        inner.add_line(&sheet.alone());
+        inner.add_line(&drawn.around_lines(&body));
+        let document = Element::document()
+            .with("width", format_args!("{width}mm"))
+            .with("height", format_args!("{height}mm"))
+            .with("viewBox", format_args!("0 0 {width} {height}"))
+            .with("role", "img")
+            .with("aria-labelledby", "title");
+        document.around_lines(&inner).into_text() + "\n"
     }
 }
 

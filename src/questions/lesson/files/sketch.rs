@@ -1,47 +1,61 @@
 //! Sketches for the worksheet: the bench to scale with its parts named, the wiring, and blank axes for the plot.
 
 use crate::pair::{AmmeterPosition, Connection};
-use crate::paper::markup::escaped;
+use crate::paper::element::{Element, Elements};
+use crate::paper::palette::{INK, PAPER};
+use crate::paper::{Anchor, Colour};
 use crate::questions::lesson::Lesson;
 use crate::questions::lesson::words::WordTable;
 use std::fmt::Write;
 
-/// Colour of the lines and letters in all sketches.
-const INK: &str = "#1a1f26";
+/// Colour of the fine lines of squared paper.
+const FINE: Colour = Colour::hex(0x9a_a3_ae);
 
 /// An SVG picture in the making, in units of its own.
-struct Sketch(String);
+struct Sketch {
+    document: Element,
+    body: Elements,
+}
 
 impl Sketch {
     fn new(left: f64, top: f64, width: f64, height: f64, title: &str) -> Self {
-        Self(format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"{left:.1} {top:.1} {width:.1} {height:.1}\" role=\"img\" \
-             aria-label=\"{}\"><g fill=\"none\" stroke=\"{INK}\" font-family=\"sans-serif\">",
-            escaped(title)
-        ))
+        let document = Element::document()
+            .with("viewBox", format_args!("{left:.1} {top:.1} {width:.1} {height:.1}"))
+            .with("role", "img")
+            .with("aria-label", title);
+        Self { document, body: Elements::default() }
     }
 
-    fn add(&mut self, piece: std::fmt::Arguments<'_>) {
-        self.0.write_fmt(piece).expect("a string takes any text");
+    fn add(&mut self, element: Element) {
+        self.body.add(&element.alone());
     }
 
-    fn path(&mut self, d: &str, width: f64) {
-        self.add(format_args!("<path d=\"{d}\" stroke-width=\"{width}\"/>"));
+    fn path(&mut self, data: &str, width: f64) {
+        self.add(Element::path(data).with("stroke-width", width));
     }
 
-    fn circle(&mut self, [x, y]: [f64; 2], r: f64, width: f64) {
-        self.add(format_args!("<circle cx=\"{x:.2}\" cy=\"{y:.2}\" r=\"{r:.2}\" stroke-width=\"{width}\"/>"));
+    fn circle(&mut self, centre: [f64; 2], radius: f64, width: f64) {
+        let centre = centre.map(|length| format!("{length:.2}"));
+        self.add(Element::circle(centre, format_args!("{radius:.2}")).with("stroke-width", width));
     }
 
-    fn text(&mut self, [x, y]: [f64; 2], size: f64, anchor: &str, text: &str) {
-        self.add(format_args!(
-            "<text x=\"{x:.2}\" y=\"{y:.2}\" font-size=\"{size}\" text-anchor=\"{anchor}\" fill=\"{INK}\" stroke=\"none\">{}</text>",
-            escaped(text)
-        ));
+    /// A circle that hides what lies under it.
+    fn disc(&mut self, centre: [f64; 2], radius: f64) {
+        self.add(Element::circle(centre, radius).with("fill", PAPER).with("stroke-width", 1));
+    }
+
+    fn text(&mut self, place: [f64; 2], size: f64, anchor: Anchor, text: &str) {
+        let element = Element::text(place.map(|length| format!("{length:.2}")), size)
+            .with("text-anchor", anchor.name())
+            .with("fill", INK)
+            .with("stroke", "none");
+        self.body.add(&element.saying(text));
     }
 
     fn finish(self) -> String {
-        self.0 + "</g></svg>"
+        let drawn =
+            Element::new("g").with("fill", "none").with("stroke", INK).with("font-family", "sans-serif");
+        self.document.around(&drawn.around(&self.body)).into_text()
     }
 }
 
@@ -85,8 +99,8 @@ pub(super) fn bench(lesson: &Lesson, words: &WordTable) -> String {
     sketch.circle(centre, radius, 3.0 * line);
     let body = millimetre(lesson.gun_body.length_m);
     let wide = millimetre(lesson.gun_body.radius_m);
-    sketch.add(format_args!(
-        "<path d=\"M{:.2} {:.2}L{:.2} {:.2}L{:.2} {:.2}L{:.2} {:.2}Z\" fill=\"#ffffff\" stroke-width=\"{line}\"/>",
+    let gun = format!(
+        "M{:.2} {:.2}L{:.2} {:.2}L{:.2} {:.2}L{:.2} {:.2}Z",
         exit[0] + 0.5 * wide * dy,
         exit[1] - 0.5 * wide * dx,
         exit[0] - 0.5 * wide * dy,
@@ -95,7 +109,8 @@ pub(super) fn bench(lesson: &Lesson, words: &WordTable) -> String {
         exit[1] - body * dy + wide * dx,
         exit[0] - body * dx + wide * dy,
         exit[1] - body * dy - wide * dx,
-    ));
+    );
+    sketch.add(Element::path(gun).with("fill", PAPER).with("stroke-width", line));
     let mut scale =
         format!("M{:.2} {:.2}l{:.2} {:.2}", exit[0], exit[1], tx * 2.3 * radius, ty * 2.3 * radius);
     for step in 0..=(2.3 * radius / 5.0) as u32 {
@@ -117,7 +132,7 @@ pub(super) fn bench(lesson: &Lesson, words: &WordTable) -> String {
     let name = |sketch: &mut Sketch, key: &str, level: f64, to: [f64; 2], left: bool| {
         let x = if left { -right } else { right };
         sketch.path(&format!("M{x:.2} {level:.2}L{:.2} {:.2}", to[0], to[1]), line);
-        let (anchor, at) = if left { ("end", x - 0.2 * size) } else { ("start", x + 0.2 * size) };
+        let (anchor, at) = if left { (Anchor::End, x - 0.2 * size) } else { (Anchor::Start, x + 0.2 * size) };
         sketch.text([at, level + 0.35 * size], size, anchor, words.of_key(key));
     };
     let slant = std::f64::consts::FRAC_1_SQRT_2;
@@ -146,21 +161,19 @@ pub(super) fn wiring(lesson: &Lesson, connection: Connection, words: &WordTable)
     let boxed = |sketch: &mut Sketch, [x, y, w, h]: [f64; 4], key: &str| {
         sketch.path(&format!("M{x} {y}h{w}v{h}h{}z", -w), 1.0);
         // A long name grows away from the edge of the sketch.
-        let (at, anchor) = if x < 20.0 { (x, "start") } else { (x + 0.5 * w, "middle") };
+        let (at, anchor) = if x < 20.0 { (x, Anchor::Start) } else { (x + 0.5 * w, Anchor::Middle) };
         sketch.text([at, y - 3.0], 8.5, anchor, words.of_key(key));
     };
     boxed(&mut sketch, [6.0, 18.0, 40.0, 26.0], "sheet_coil_supply");
-    sketch.text([26.0, 34.5], 9.0, "middle", "+   −");
+    sketch.text([26.0, 34.5], 9.0, Anchor::Middle, "+   −");
     boxed(&mut sketch, [94.0, 18.0, 42.0, 26.0], "sheet_reversing");
     sketch.path("M100 24L130 38M100 38L130 24", 0.8);
     sketch.path("M46 24H94M46 38H94M136 24H180M136 38H174", 0.8);
-    sketch.add(format_args!(
-        "<circle cx=\"{meter_x}\" cy=\"24\" r=\"8\" fill=\"#ffffff\" stroke-width=\"1\"/>"
-    ));
-    sketch.text([meter_x, 27.4], 9.5, "middle", "A");
+    sketch.disc([meter_x, 24.0], 8.0);
+    sketch.text([meter_x, 27.4], 9.5, Anchor::Middle, "A");
     sketch.path("M180 18h38v12h-38zM180 46h38v12h-38z", 1.0);
     for y in [27.0, 55.0] {
-        sketch.text([199.0, y], 8.0, "middle", words.of_key("sheet_coil"));
+        sketch.text([199.0, y], 8.0, Anchor::Middle, words.of_key("sheet_coil"));
     }
     sketch.path(
         match connection {
@@ -170,14 +183,14 @@ pub(super) fn wiring(lesson: &Lesson, connection: Connection, words: &WordTable)
         0.8,
     );
     boxed(&mut sketch, [6.0, 84.0, 40.0, 26.0], "sheet_gun_supply");
-    sketch.text([26.0, 100.5], 9.0, "middle", "+   −");
+    sketch.text([26.0, 100.5], 9.0, Anchor::Middle, "+   −");
     sketch.path("M46 90H176M46 104H170M100 90V104", 0.8);
-    sketch.add(format_args!("<circle cx=\"100\" cy=\"97\" r=\"6.6\" fill=\"#ffffff\" stroke-width=\"1\"/>"));
-    sketch.text([100.0, 100.2], 9.0, "middle", "V");
+    sketch.disc([100.0, 97.0], 6.6);
+    sketch.text([100.0, 100.2], 9.0, Anchor::Middle, "V");
     sketch.circle([198.0, 97.0], 24.0, 1.2);
     sketch.path("M170 104H186V100H190V94H186V90", 0.8);
     sketch.path("M190 93h8v8h-8z", 1.0);
-    sketch.text([198.0, 114.0], 8.0, "middle", words.of_key("gun"));
+    sketch.text([198.0, 114.0], 8.0, Anchor::Middle, words.of_key("gun"));
     sketch.finish()
 }
 
@@ -209,21 +222,21 @@ pub(super) fn axes(lesson: &Lesson, words: &WordTable) -> String {
     for y in fifth(y_most, y_step) {
         write!(fine, "M{:.2} {:.2}h{:.2}", px(0.0), py(y), SIZE[0]).expect("a string takes any text");
     }
-    sketch.add(format_args!("<path d=\"{fine}\" stroke=\"#9aa3ae\" stroke-width=\"0.18\"/>"));
+    sketch.add(Element::path(fine).with("stroke", FINE).with("stroke-width", 0.18));
     let decimals = if x_step < 0.99 { 1 } else { 0 };
     for i in 0..=(x_most / x_step).round() as u32 {
         let x = f64::from(i) * x_step;
         sketch.path(&format!("M{:.2} {:.2}v{:.2}", px(x), py(0.0), -SIZE[1]), 0.35);
-        sketch.text([px(x), py(0.0) + 8.0], 6.5, "middle", &words.number(x, decimals));
+        sketch.text([px(x), py(0.0) + 8.0], 6.5, Anchor::Middle, &words.number(x, decimals));
     }
     for i in 0..=(y_most / y_step).round() as u32 {
         let y = f64::from(i) * y_step;
         sketch.path(&format!("M{:.2} {:.2}h{:.2}", px(0.0), py(y), SIZE[0]), 0.35);
-        sketch.text([px(0.0) - 3.0, py(y) + 2.2], 6.5, "end", &words.number(y, 0));
+        sketch.text([px(0.0) - 3.0, py(y) + 2.2], 6.5, Anchor::End, &words.number(y, 0));
     }
     sketch.path(&format!("M{:.2} {:.2}V{:.2}H{:.2}", px(0.0), py(y_most), py(0.0), px(x_most)), 0.9);
-    sketch.text([px(x_most), py(0.0) + 18.0], 7.0, "end", words.of_key("sheet_column_s"));
-    sketch.text([2.0, 8.0], 7.0, "start", words.of_key("sheet_column_v"));
+    sketch.text([px(x_most), py(0.0) + 18.0], 7.0, Anchor::End, words.of_key("sheet_column_s"));
+    sketch.text([2.0, 8.0], 7.0, Anchor::Start, words.of_key("sheet_column_v"));
     sketch.finish()
 }
 
