@@ -5,6 +5,9 @@ use crate::error::ResistanceContradiction;
 use crate::numeric::calendar::Day;
 use serde::{Deserialize, Serialize, Serializer};
 
+/// Program name and version.
+pub(crate) const PROGRAM: &str = concat!("coilwright ", env!("CARGO_PKG_VERSION"));
+
 /// The origin that every export carries, so that a table found years later still shows what it was computed from.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Provenance {
@@ -58,7 +61,7 @@ impl Provenance {
     /// The provenance of a result computed from this bench by this program.
     pub fn of(bench: &Bench, date: Option<Day>) -> Self {
         Self {
-            program: concat!("coilwright ", env!("CARGO_PKG_VERSION")).into(),
+            program: PROGRAM.into(),
             spec_title: bench.title.clone(),
             spec_digest: bench.digest.clone(),
             date,
@@ -77,6 +80,31 @@ impl std::fmt::Display for Provenance {
             Some(date) => write!(f, "; {date}"),
             None => Ok(()),
         }
+    }
+}
+
+/// The origin of an answer to a file that is no spec, such as wishes or measurements.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct SourceFile {
+    /// Title of the file.
+    pub title: String,
+    /// First 12 hex digits of the file's SHA-256, CRLF read as LF and BOM dropped.
+    pub digest: String,
+    /// Program name and version.
+    pub program: String,
+}
+
+impl SourceFile {
+    /// The origin of an answer of this program.
+    pub(crate) fn of(title: &str, digest: &str) -> Self {
+        Self { title: title.into(), digest: digest.into(), program: PROGRAM.into() }
+    }
+
+    /// The first line of a page; `what` says what the file holds, such as "wishes".
+    #[cfg(feature = "paper")]
+    pub(crate) fn on_page(&self, what: &str) -> String {
+        format!("{}; {what} \"{}\", {}", self.program, self.title, self.digest)
     }
 }
 

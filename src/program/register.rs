@@ -4,6 +4,8 @@ use super::export::{DateArgs, NumberFormatArgs};
 use super::output;
 use super::output::{Files, FolderArgs, naming};
 use super::quantity::quantity_within;
+use clap::ValueEnum;
+use clap::builder::PossibleValue;
 use coilwright::files::register::{Appended, End, Register, is_in_use, read};
 use coilwright::numeric::calendar::Day;
 use coilwright::questions::register::files::files;
@@ -15,6 +17,7 @@ use coilwright::units::Dimension;
 use coilwright::{Error, Result};
 use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
 
 /// The arguments of `register`.
 #[derive(clap::Args)]
@@ -63,33 +66,22 @@ pub struct RegisterArgs {
     json: bool,
 }
 
-/// The events that can be entered.
-#[derive(Clone, Copy, Debug, clap::ValueEnum)]
-enum Happened {
-    /// The bench was moved: B0 of earlier calibrations ends
-    Moved,
-    /// The bench was turned: B0 of earlier calibrations ends
-    Turned,
-    /// A coil was repaired: earlier calibrations end
-    Repaired,
-    /// A coil was rewound: earlier calibrations end
-    Rewound,
-    /// The coils were adjusted: earlier calibrations end
-    Adjusted,
-    /// Another meter is used: a new series begins
-    Meter,
-}
+/// An event that can be entered.
+#[derive(Clone, Copy, Debug)]
+struct Happened(EventKind);
 
-impl Happened {
-    fn kind(self) -> EventKind {
-        match self {
-            Self::Moved => EventKind::Moved,
-            Self::Turned => EventKind::Turned,
-            Self::Repaired => EventKind::Repaired,
-            Self::Rewound => EventKind::Rewound,
-            Self::Adjusted => EventKind::Adjusted,
-            Self::Meter => EventKind::Meter,
-        }
+impl ValueEnum for Happened {
+    fn value_variants<'a>() -> &'a [Self] {
+        static ALL: LazyLock<[Happened; EventKind::ALL.len()]> =
+            LazyLock::new(|| EventKind::ALL.map(Happened));
+        &*ALL
+    }
+
+    fn to_possible_value(&self) -> Option<PossibleValue> {
+        let Self(kind) = self;
+        let (first, rest) = kind.sentence().split_at(1);
+        let help = format!("{}{rest}: {}", first.to_uppercase(), kind.consequence());
+        Some(PossibleValue::new(kind.key()).help(help))
     }
 }
 
@@ -128,8 +120,8 @@ fn entry(arguments: &RegisterArgs, day: Option<Day>) -> Result<Option<Statement>
             day,
         ))));
     }
-    if let Some(happened) = arguments.event {
-        return Ok(Some(Statement::Event(Event::new(happened.kind(), arguments.note.clone(), by(), day))));
+    if let Some(Happened(kind)) = arguments.event {
+        return Ok(Some(Statement::Event(Event::new(kind, arguments.note.clone(), by(), day))));
     }
     let rule = arguments.due_every.map(|every| {
         let drift = arguments

@@ -2,6 +2,7 @@
 
 pub mod accuracy;
 pub(crate) mod air;
+mod allowed_time;
 pub(crate) mod carried;
 pub mod circuit;
 pub mod coil;
@@ -19,6 +20,7 @@ pub mod range;
 pub mod section;
 pub(crate) mod transient;
 
+pub use allowed_time::AllowedTime;
 pub use carried::{Carried, HeldFor};
 pub use limits::{Limit, Limits, limits};
 pub use pair::HeatedPair;

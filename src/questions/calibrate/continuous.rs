@@ -1,10 +1,10 @@
 //! The continuous current of the coils, and how long they carry more.
 
 use crate::physics::field::PreparedPair;
-use crate::physics::heat::HeatedPair;
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::limits::{CurrentLimit, TemperatureLimits};
 use crate::physics::heat::range::{predicted_range_ampere, to_rely_on};
+use crate::physics::heat::{AllowedTime, HeatedPair};
 use crate::physics::safety::{SafetyFigures, caution_distance_m};
 use crate::questions::words::limits::as_name;
 use rayon::prelude::*;
@@ -23,7 +23,7 @@ pub struct ContinuousCurrent {
     /// Which limit sets it.
     #[serde(serialize_with = "as_name")]
     pub limited_by: CurrentLimit,
-    /// Larger currents, and how long cold coils carry them.
+    /// Larger currents, and how long cold coils carry them, for the pair as it may be relied on.
     pub above: Vec<AllowedTime>,
 }
 
@@ -35,16 +35,6 @@ impl ContinuousCurrent {
             caution_distance_m: self.caution_distance_m,
         }
     }
-}
-
-/// How long cold coils carry a current above the continuous one.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-#[non_exhaustive]
-pub struct AllowedTime {
-    /// The current of the supply.
-    pub current_ampere: f64,
-    /// Until the first temperature limit is reached, of the pair as it may be relied on.
-    pub time_s: f64,
 }
 
 /// The continuous current and how long cold coils carry more; `None` if the spec does not tell the heat of the pair.
@@ -64,12 +54,9 @@ pub(super) fn continuous_current(
     let relied_on = to_rely_on(&pair, &temperatures, supply, lowest);
     let span = current_limit_ampere - lowest;
     let parts = [1.0 / 3.0, 2.0 / 3.0, 1.0].into_par_iter();
-    let above = parts.filter(|_| span > 0.01 * lowest).filter_map(|part| {
-        let current_ampere = lowest + part * span;
-        let drive = Drive::held(current_ampere);
-        let (time_s, _) = relied_on.time_to_limit(&drive, &temperatures).ok()??;
-        Some(AllowedTime { current_ampere, time_s })
-    });
+    let above = parts
+        .filter(|_| span > 0.01 * lowest)
+        .filter_map(|part| AllowedTime::of(&relied_on, lowest + part * span, &temperatures));
     Some(ContinuousCurrent {
         continuous_current_ampere,
         reliable_continuous_current_ampere: lowest,

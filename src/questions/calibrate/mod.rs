@@ -47,7 +47,7 @@ pub mod words;
 pub use crate::physics::slope::{AdoptedFrom, Slope, SlopeUncertainty};
 pub use adopted::{AdoptedLine, adopted_line_from_text, read_adopted_line};
 pub use conformity::{Conformity, Decided};
-pub use continuous::{AllowedTime, ContinuousCurrent};
+pub use continuous::ContinuousCurrent;
 pub use issue::{
     AgreedDue, AsFound, ChangedSince, Condition, Happened, InputFile, Issue, NoAsFound, Registered, Replaced,
 };

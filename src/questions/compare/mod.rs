@@ -45,7 +45,7 @@ pub use record::{Comparison, OpenGap, OptionVerdict, PairOption, Question, Stand
 use crate::files::spec::{Quote, Wanted};
 use crate::judgement::limit::Rule;
 use crate::numeric::calendar::Day;
-use crate::pair::Offer;
+use crate::pair::{Offer, PROGRAM};
 use crate::questions::size as sizing;
 use crate::{Error, Result};
 use fold::Offered;
@@ -134,7 +134,7 @@ pub fn compare(quotes: &[QuoteFile], request: &Request<'_>) -> Result<Comparison
     };
     verdict::judge(&mut options, &needs_met);
     Ok(Comparison {
-        program: concat!("coilwright ", env!("CARGO_PKG_VERSION")).into(),
+        program: PROGRAM.into(),
         needs_title: needs.map(|needs| needs.title.clone()),
         needs_digest: needs.map(|needs| needs.digest.clone()),
         largest_field_tesla,

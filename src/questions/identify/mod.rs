@@ -21,7 +21,7 @@ pub use slips::{OneOf, Slip, SlipFound};
 
 use crate::constants::REFERENCE_TEMPERATURE_CELSIUS;
 use crate::files::spec::Measured;
-use crate::pair::{Bench, Wire};
+use crate::pair::{Bench, SourceFile, Wire};
 use crate::questions::words::notes::{as_sentences, with_sentences};
 use crate::{Error, Result};
 use dimensions::dimensions;
@@ -38,12 +38,9 @@ const WEIGHED: usize = 200;
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct Identification {
-    /// Title of the measurements.
-    pub title: String,
-    /// First 12 hex digits of the SHA-256 of the file.
-    pub digest: String,
-    /// Program name and version.
-    pub program: String,
+    /// The file of measurements.
+    #[serde(flatten)]
+    pub source: SourceFile,
     /// Mean radius from the measured diameters.
     pub mean_radius_m: f64,
     /// Width of the section.
@@ -187,9 +184,7 @@ fn identify_as(measured: &Measured, wires: &[Wire], opposed: bool) -> Result<Ide
         all.iter().take(SHOWN).map(|scored| prediction.candidate(&wires[scored.wire], scored)).collect();
     let Some(likeliest) = all.first() else { return Err(no_such_pair()) };
     Ok(Identification {
-        title: measured.title.clone(),
-        digest: measured.digest.clone(),
-        program: concat!("coilwright ", env!("CARGO_PKG_VERSION")).into(),
+        source: SourceFile::of(&measured.title, &measured.digest),
         mean_radius_m: prediction.per_turn.mean_radius_m,
         width_m: dimensions.width_m.value,
         depth_m: dimensions.depth_m(),

@@ -9,10 +9,7 @@ use crate::units::{Dimension, display, length, significant, unit};
 
 /// The page for people.
 pub fn text(record: &Identification) -> String {
-    let mut page = Page::new(
-        &record.title,
-        &format!("{}; measurements \"{}\", {}", record.program, record.title, record.digest),
-    );
+    let mut page = Page::new(&record.source.title, &record.source.on_page("measurements"));
     for sentence in slip_sentences(record) {
         page.paragraph(&sentence);
     }

@@ -1,11 +1,9 @@
 //! How long cold coils carry a current: a table fine enough for the page to look times up in it.
 
-use super::record::AllowedTime;
 use crate::pair::{Bench, circuit};
-use crate::physics::heat::HeatedPair;
-use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::limits::TemperatureLimits;
 use crate::physics::heat::range::to_rely_on;
+use crate::physics::heat::{AllowedTime, HeatedPair};
 use crate::physics::safety::SafetyFigures;
 use rayon::prelude::*;
 
@@ -25,8 +23,7 @@ pub(super) fn allowed_times(bench: &Bench, safety: &SafetyFigures) -> Vec<Allowe
     let relied_on = to_rely_on(&pair, &temperatures, bench.supply.as_ref(), lowest);
     let row = |i: u32| {
         let current_ampere = lowest + (limit - lowest) * f64::from(i) / f64::from(ROWS);
-        let (time_s, _) = relied_on.time_to_limit(&Drive::held(current_ampere), &temperatures).ok()??;
-        Some(AllowedTime { current_ampere, time_s })
+        AllowedTime::of(&relied_on, current_ampere, &temperatures)
     };
     if limit <= lowest {
         return Vec::new();

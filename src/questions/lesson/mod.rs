@@ -18,7 +18,7 @@ use crate::numeric::calendar::Day;
 pub use field::FieldInBulb;
 pub use notes::Note;
 pub use record::{
-    AllowedTime, Expected, Lesson, LessonMeter, LessonReading, LessonSetting, LessonTube, RoomKnown, Winding,
+    Expected, Lesson, LessonMeter, LessonReading, LessonSetting, LessonTube, RoomKnown, Winding,
 };
 pub use setting_list::read_settings;
 pub use settings::MOST_SETTINGS;
@@ -28,6 +28,7 @@ use crate::numeric::ode::tableau;
 use crate::pair::{Meter, Provenance};
 use crate::physics::beam::parallax::magnification;
 use crate::physics::beam::{BeamBench, GUN_BODY_LENGTH_M, GUN_BODY_RADIUS_M, Setting};
+use crate::physics::heat::AllowedTime;
 use crate::physics::may_flow::{MayFlow, may_flow};
 use crate::questions::orbit::{ReadingScale, reading_scale_of};
 use crate::questions::weigh::KnownRoom;

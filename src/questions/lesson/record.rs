@@ -10,6 +10,7 @@ use crate::numeric::ode::Tableau;
 use crate::pair::{AmmeterPosition, AxisPosition, BeamEdge, Connection, Model, Provenance};
 use crate::physics::beam::{BeamBench, FieldLine};
 use crate::physics::field::PlacedWinding;
+use crate::physics::heat::AllowedTime;
 use crate::physics::safety::SafetyFigures;
 use crate::questions::weigh::RoomSource;
 use crate::questions::words::notes::as_sentences;
@@ -221,16 +222,6 @@ pub struct LessonMeter {
     pub gain_limit: f64,
     /// Limit of the error in digits, in the meter's unit.
     pub digits_limit: f64,
-}
-
-/// How long cold coils carry a current.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-#[non_exhaustive]
-pub struct AllowedTime {
-    /// Current of the supply.
-    pub current_ampere: f64,
-    /// Time until the first temperature limit is reached.
-    pub time_s: f64,
 }
 
 /// A setting of the lesson, and what to expect at it.

@@ -133,6 +133,31 @@ pub enum EventKind {
 }
 
 impl EventKind {
+    /// Every kind.
+    pub const ALL: [Self; 6] =
+        [Self::Moved, Self::Turned, Self::Repaired, Self::Rewound, Self::Adjusted, Self::Meter];
+
+    /// Its name in the register and on the command line.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Moved => "moved",
+            Self::Turned => "turned",
+            Self::Repaired => "repaired",
+            Self::Rewound => "rewound",
+            Self::Adjusted => "adjusted",
+            Self::Meter => "meter",
+        }
+    }
+
+    /// What it means for earlier calibrations, in words.
+    pub fn consequence(self) -> &'static str {
+        match (self.changes_slope(), self.changes_intercept()) {
+            (true, _) => "earlier calibrations end",
+            (false, true) => "B0 of earlier calibrations ends",
+            (false, false) => "a new series begins",
+        }
+    }
+
     /// Whether the slope of an earlier calibration no longer holds.
     pub fn changes_slope(self) -> bool {
         matches!(self, Self::Repaired | Self::Rewound | Self::Adjusted)
@@ -447,6 +472,13 @@ mod tests {
     use crate::physics::budget_source::BudgetSource;
     use crate::physics::slope::{AdoptedFrom, BudgetEntry, Spread};
     use approx::assert_relative_eq;
+
+    #[test]
+    fn an_event_has_the_name_that_the_register_writes() {
+        for kind in EventKind::ALL {
+            assert_eq!(serde_json::to_value(kind).unwrap(), kind.key());
+        }
+    }
 
     #[test]
     fn a_time_between_calibrations_is_read_and_told() {

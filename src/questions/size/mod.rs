@@ -36,7 +36,7 @@ pub(crate) use wishes::{fields_needed, wished_holding};
 
 use crate::Result;
 use crate::files::spec::{Prefer, Wanted};
-use crate::pair::Bench;
+use crate::pair::{Bench, SourceFile};
 use crate::physics::field::{PreparedPair, SampledRegion};
 use crate::physics::safety::SafetyFigures;
 use judge::{Bulb, Judge};
@@ -84,9 +84,7 @@ pub fn sizing(wanted: &Wanted, date: Option<Day>, advance: impl Fn(u64) + Sync) 
         _ => None,
     };
     Ok(Sizing {
-        title: wanted.title.clone(),
-        digest: wanted.digest.clone(),
-        program: concat!("coilwright ", env!("CARGO_PKG_VERSION")).into(),
+        source: SourceFile::of(&wanted.title, &wanted.digest),
         date,
         prefer: wanted.prefer,
         largest_field_tesla,

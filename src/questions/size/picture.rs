@@ -7,8 +7,8 @@ use crate::units::{Dimension, Unit, display, unit};
 
 /// Draws one front for each share of the wished deviation, and the best windings on them.
 pub(crate) fn sizing_front(record: &Sizing) -> Figure {
-    let footer = format!("{}; wishes \"{}\", {}", record.program, record.title, record.digest);
-    chart(&record.title, &record.front, &record.best, &record.along_front).figure(&footer)
+    let Sizing { source, front, best, along_front, .. } = record;
+    chart(&source.title, front, best, along_front).figure(&source.on_page("wishes"))
 }
 
 /// Where the picture of the front shows each winding.

@@ -4,7 +4,7 @@ use super::judge::Wish;
 use super::space::Looked;
 use crate::files::spec::Prefer;
 use crate::numeric::calendar::Day;
-use crate::pair::{Bench, Connection};
+use crate::pair::{Bench, Connection, SourceFile};
 use crate::physics::heat::HeldFor;
 use crate::physics::safety::SafetyFigures;
 use crate::questions::words::notes::{SourceNote, as_held_words, as_sentences, with_sentences};
@@ -15,12 +15,9 @@ use serde::{Deserialize, Serialize};
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct Sizing {
-    /// Title of the wishes.
-    pub title: String,
-    /// First 12 hex digits of the SHA-256 of the file of wishes.
-    pub digest: String,
-    /// Program name and version.
-    pub program: String,
+    /// The file of wishes.
+    #[serde(flatten)]
+    pub source: SourceFile,
     /// The date the user gave, if any.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub date: Option<Day>,

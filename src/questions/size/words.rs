@@ -13,7 +13,7 @@ use crate::units::{Dimension, display, fixed, significant, unit};
 
 /// The page for people.
 pub fn text(record: &Sizing) -> String {
-    let mut page = Page::new(&record.title, &provenance(record));
+    let mut page = Page::new(&record.source.title, &provenance(record));
     let field = |tesla: f64| display(tesla, Dimension::FluxDensity, 4);
     page.section("Wanted");
     page.row("largest field", &field(record.largest_field_tesla));
@@ -263,5 +263,5 @@ pub fn csv(record: &Sizing, format: NumberFormat) -> String {
 /// Program, wishes and date.
 fn provenance(record: &Sizing) -> String {
     let date = record.date.as_ref().map(|date| format!("; {date}")).unwrap_or_default();
-    format!("{}; wishes \"{}\", {}{date}", record.program, record.title, record.digest)
+    record.source.on_page("wishes") + &date
 }

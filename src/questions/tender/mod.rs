@@ -13,6 +13,7 @@ pub use requirement::{Open, Requirement, WantedWire};
 
 use crate::files::spec::Wanted;
 use crate::numeric::calendar::Day;
+use crate::pair::PROGRAM;
 use sentences::{as_phrases, with_phrases};
 use serde::Serialize;
 
@@ -39,7 +40,7 @@ pub struct Tender {
 /// Makes the request.
 pub fn tender(wanted: &Wanted, date: Option<Day>) -> Tender {
     Tender {
-        program: concat!("coilwright ", env!("CARGO_PKG_VERSION")).into(),
+        program: PROGRAM.into(),
         wishes_title: wanted.title.clone(),
         wishes_digest: wanted.digest.clone(),
         date,

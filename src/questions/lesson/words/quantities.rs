@@ -2,7 +2,8 @@
 
 use super::WordTable;
 use super::table::{CAUTIONS, DEFER_KEY};
-use crate::questions::lesson::{AllowedTime, Lesson};
+use crate::physics::heat::AllowedTime;
+use crate::questions::lesson::Lesson;
 use crate::questions::words::cautions::Caution;
 
 /// Formats quantities in the language of a table.
