@@ -247,6 +247,7 @@ impl Class {
             Cause::AmmeterOffset => of(&zero(1.0)),
             Cause::RoomField => of(&of_room),
             Cause::RadiusFactor | Cause::SharedError => standard_uncertainty(&level, &own, &whole, &[]),
+            other => unreachable!("{other:?} is not planted"),
         })
     }
 
@@ -327,6 +328,7 @@ impl Class {
             },
             Cause::RoomField => Suspect::RoomField,
             Cause::RadiusFactor | Cause::SharedError => Suspect::RadiusFactor,
+            other => unreachable!("{other:?} is not planted"),
         };
         finding.members.iter().any(|member| member.suspect == named)
     }
@@ -409,6 +411,7 @@ impl Class {
             Cause::AmmeterOffset => Truth { ammeter_ampere: sound.ammeter_ampere + size, ..sound },
             Cause::RoomField => Truth { room_tesla: sound.room_tesla + size, ..sound },
             Cause::RadiusFactor | Cause::SharedError => Truth { radius_factor: size, ..sound },
+            other => unreachable!("{other:?} is not planted"),
         }
     }
 }
@@ -422,6 +425,7 @@ fn range(cause: Cause, own_m: f64) -> (f64, [f64; 2]) {
         Cause::AmmeterOffset => (priors::AMMETER_OFFSET, [5e-3, 0.3]),
         Cause::RoomField => (priors::ROOM_FIELD, [2e-6, 200e-6]),
         Cause::RadiusFactor | Cause::SharedError => (priors::SHARED_ERROR, [2.5e-3, 0.7]),
+        other => unreachable!("{other:?} is not planted"),
     }
 }
 

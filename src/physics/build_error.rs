@@ -69,6 +69,7 @@ pub enum CoilName {
 
 /// One independent build error and its effect on a quantity Q.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct BuildError {
     /// The parameter in error.
     pub parameter: BuildParameter,

@@ -8,6 +8,7 @@ use serde::Serialize;
 
 /// Inductances of a pair.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Inductances {
     /// Self-inductance of coil a and of coil b.
     pub self_henry: [f64; 2],

@@ -16,6 +16,7 @@ const LARGEST_EARTH_FIELD_TESLA: f64 = 67e-6;
 
 /// The figures in a bench's cautions; `None` if the spec does not determine them.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct SafetyFigures {
     /// The continuous current to be relied on: the lower end of its range.
     pub reliable_continuous_current_ampere: Option<f64>,

@@ -22,6 +22,7 @@ use serde::Serialize;
 /// Spacings worth building, and the worst deviation over the beam at each. All but the first are `None` if the spec
 /// states no beam.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Spacings {
     /// The spacing at which the second-order term of the real section vanishes at the centre.
     pub spacing_second_order_m: f64,

@@ -16,6 +16,7 @@ use serde::Serialize;
 
 /// A tested quantity with its limits.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Tested {
     /// The value that follows from the spec.
     pub expected: f64,
@@ -102,6 +103,7 @@ pub(crate) fn inductance_of_build_fraction(bench: &Bench) -> f64 {
 
 /// Inductances of both coils, separate and connected.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct TestedInductances {
     /// Each coil alone, with the other open.
     pub coil_henry: [Tested; 2],

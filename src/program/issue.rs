@@ -61,22 +61,15 @@ impl IssueArgs {
 
     /// The issue that the arguments state.
     pub fn issue(&self, date: Option<Day>) -> Result<Issue> {
-        let measured = self.measured_on.as_deref().map(day_of).transpose()?;
         let replaces = self.replaces.clone().zip(self.because.clone());
-        let issue = Issue {
-            certificate: self.certificate.clone(),
-            by: self.by.clone(),
-            measured,
-            condition: if self.as_left { Condition::Left } else { Condition::Found },
-            as_found: self.as_found.clone().map(AsFound::new),
-            no_as_found: None,
-            happened: Vec::new(),
-            replaces: replaces.map(|(certificate, reason)| Replaced { certificate, reason }),
-            allowed_error_fraction: self.conformity,
-            registered: None,
-            next_due: None,
-            hides: None,
-        };
+        let mut issue = Issue::default();
+        issue.certificate = self.certificate.clone();
+        issue.by = self.by.clone();
+        issue.measured = self.measured_on.as_deref().map(day_of).transpose()?;
+        issue.condition = if self.as_left { Condition::Left } else { Condition::Found };
+        issue.as_found = self.as_found.clone().map(AsFound::new);
+        issue.replaces = replaces.map(|(certificate, reason)| Replaced::new(certificate, reason));
+        issue.allowed_error_fraction = self.conformity;
         issue.check(date)?;
         Ok(issue)
     }
@@ -139,8 +132,7 @@ pub fn enter(
     let register = Register::open(entering.register)?;
     let history = History::of(register.chain())?;
     let name = entering.register.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    let registered =
-        |entry: u64, digest: Digest| Registered { entry, digest: digest.to_string(), register: name };
+    let registered = |entry: u64, digest: Digest| Registered::new(entry, digest.to_string(), name);
     if let Some((entry, digest)) = entered_already(register.chain(), &entering, record)? {
         record.issue.registered = Some(registered(entry, digest));
         fill(record)?.map(OutputFolder::finish).transpose()?;

@@ -41,10 +41,8 @@ pub fn run(arguments: &SheetArgs) -> Result<()> {
 /// The line in force, for the sheet.
 fn calibrated(used: &UsedLine) -> CalibratedConstant {
     let slope = &used.line.slope;
-    let entry = used.in_force.as_ref().map(|found| format!("{}, {}", slope.from.name(), origin(found)));
-    CalibratedConstant {
-        slope: slope.clone(),
-        origin: entry.unwrap_or_else(|| slope.from.name().into()),
-        next_due: used.in_force.as_ref().and_then(|found| Some(found.next_due?.date)),
-    }
+    let from = slope.from.name();
+    let entry = used.in_force.as_ref().map(|found| format!("{from}, {}", origin(found)));
+    let next_due = used.in_force.as_ref().and_then(|found| Some(found.next_due?.date));
+    CalibratedConstant::of(slope, entry.unwrap_or_else(|| from.into()), next_due)
 }

@@ -10,6 +10,7 @@ use serde::Serialize;
 
 /// The bench's own bias at one setting. Every fraction is of e/m: +0.01 reads one percent high.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Bias {
     /// 2 V/(B r)² with B = k I from the class's line, the meters' readings and the radius read without error.
     pub apparent_charge_to_mass_coulomb_per_kg: f64,
@@ -33,6 +34,7 @@ pub struct Bias {
 
 /// The causes, each added to those before it: the product of all (1 + part) is 1 + the whole bias.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct BiasParts {
     /// The momentum grows faster than √V; −e V/(2 m c²) to first order.
     pub relativity: f64,

@@ -13,6 +13,7 @@ const POINTS: usize = 24;
 /// In a pair with spacing equal to the mean radius R, c₂ nearly vanishes and c₄ is −1.152/R⁴. The same terms give the
 /// field off the axis, where z^n becomes r^n P_n(cos θ).
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct AxisTerms {
     /// Axial field at the centre per ampere through the ammeter.
     pub centre_tesla_per_ampere: f64,

@@ -22,6 +22,7 @@ const MOST_TERMS: usize = 400;
 
 /// One winding's field, per ampere through the ammeter.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct ZonalExpansion {
     /// The point of the winding's axis that is nearest to the point asked for.
     pub foot_m: [f64; 3],

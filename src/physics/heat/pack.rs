@@ -18,6 +18,7 @@ const UNVARNISHED_RANGE: [f64; 2] = [0.06, 0.15];
 
 /// The winding's section as one material.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct WirePack {
     /// Conductor area over section area.
     pub conductor_fraction: f64,

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 /// The earth's main field at a place and a date.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct EarthField {
     /// The model it comes from.
     pub model: &'static str,

@@ -5,6 +5,7 @@ use std::f64::consts::{FRAC_PI_8, TAU};
 
 /// A corner of an outline, and the shape of the edge to the next corner.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Corner {
     /// Coordinate to the right.
     pub x_m: f64,
@@ -17,6 +18,7 @@ pub struct Corner {
 
 /// A closed outline. The last corner is joined to the first.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Outline(pub Vec<Corner>);
 
 impl Outline {
@@ -82,6 +84,7 @@ impl Outline {
 
 /// A mark burnt or scratched into a part's face.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 #[serde(tag = "mark", rename_all = "snake_case")]
 pub enum Engraving {
     /// A line of text, centred on its position.
@@ -111,6 +114,7 @@ pub enum Engraving {
 
 /// A flat part, centred at the origin and seen from its outer face.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Part {
     /// Name of the part.
     pub name: String,

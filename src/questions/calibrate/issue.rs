@@ -159,6 +159,7 @@ impl InputFile {
 
 /// What a certificate states beside the result.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Issue {
     /// Its number.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -245,6 +246,7 @@ impl Issue {
 
 /// A certificate replaced by a corrected one.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[non_exhaustive]
 pub struct Replaced {
     /// Its number.
     pub certificate: String,
@@ -252,8 +254,16 @@ pub struct Replaced {
     pub reason: String,
 }
 
+impl Replaced {
+    /// The certificate of this number, replaced for this reason.
+    pub fn new(certificate: impl Into<String>, reason: impl Into<String>) -> Self {
+        Self { certificate: certificate.into(), reason: reason.into() }
+    }
+}
+
 /// A place in a register.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[non_exhaustive]
 pub struct Registered {
     /// Number of the entry.
     pub entry: u64,
@@ -263,8 +273,16 @@ pub struct Registered {
     pub register: String,
 }
 
+impl Registered {
+    /// The entry of this number and digest in the register of this file name.
+    pub fn new(entry: u64, digest: impl Into<String>, register: impl Into<String>) -> Self {
+        Self { entry, digest: digest.into(), register: register.into() }
+    }
+}
+
 /// A next calibration that was agreed.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[non_exhaustive]
 pub struct AgreedDue {
     /// The day.
     pub date: Day,

@@ -19,6 +19,7 @@ const MOST_NAMED: usize = 8;
 
 /// One note.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Note {
     /// On the spec, or on the table of the readings.
     Source(SourceNote),

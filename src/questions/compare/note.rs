@@ -6,6 +6,7 @@ use crate::questions::words::notes::{Told, held_words};
 
 /// One note; options are named in it.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Note {
     /// Prices are in these currencies, and no exchange rate is stated.
     SeveralCurrencies(Vec<String>),

@@ -10,6 +10,7 @@ use crate::questions::words::notes::{SourceNote, Told, on_growth};
 
 /// One assumption.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Assumption {
     /// About thermal expansion.
     Source(SourceNote),

@@ -8,6 +8,7 @@ use crate::units::{Dimension, display, fixed, unit};
 
 /// One note.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Note {
     /// About the spec or the line.
     Source(SourceNote),

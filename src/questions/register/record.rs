@@ -259,6 +259,7 @@ pub enum DueBy {
 
 /// What an entry says, with its number.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Numbered<T> {
     /// The number.
     pub number: u64,

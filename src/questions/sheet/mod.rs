@@ -99,6 +99,7 @@ pub struct Sheet {
 
 /// The field constant from a calibration.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct CalibratedConstant {
     /// Field along +z at the centre per ampere, with its uncertainty.
     #[serde(flatten, serialize_with = "Slope::as_field_constant")]
@@ -107,6 +108,13 @@ pub struct CalibratedConstant {
     pub origin: String,
     /// The due date of the next calibration, if the owner has a rule.
     pub next_due: Option<Day>,
+}
+
+impl CalibratedConstant {
+    /// The field constant that a slope gives; `origin` says in words where the slope comes from.
+    pub fn of(slope: &Slope, origin: impl Into<String>, next_due: Option<Day>) -> Self {
+        Self { slope: slope.clone(), origin: origin.into(), next_due }
+    }
 }
 
 /// What the supply can drive with one connection of the coils.

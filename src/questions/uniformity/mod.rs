@@ -143,6 +143,7 @@ pub fn uniformity(pair: &PreparedPair, request: &Request) -> Result<Uniformity> 
 
 /// One note.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Note {
     /// About the files.
     Source(SourceNote),

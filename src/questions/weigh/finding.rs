@@ -20,6 +20,7 @@ pub enum Conclusion {
 
 /// The name of a class of faults; scripts rely on it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[non_exhaustive]
 #[serde(rename_all = "snake_case")]
 pub enum Cause {
     /// One run misread or miswritten.
@@ -40,6 +41,7 @@ pub enum Cause {
 
 /// One member of a class: a fault that alone would explain the data.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[non_exhaustive]
 #[serde(rename_all = "snake_case")]
 pub enum Suspect {
     /// The radius of this run; the size is the reading's error.
@@ -91,6 +93,7 @@ pub struct Candidate {
 
 /// A mix-up that would explain a run or all runs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[non_exhaustive]
 #[serde(rename_all = "snake_case")]
 pub enum MixUp {
     /// A diameter under the heading of a radius.
@@ -117,6 +120,7 @@ pub enum MixUp {
 
 /// The measurement that would separate the members of a class, or the remaining classes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[non_exhaustive]
 #[serde(rename_all = "snake_case")]
 pub enum Measure {
     /// Take the named runs again.

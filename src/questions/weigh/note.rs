@@ -9,6 +9,7 @@ const NAMED_RUNS: usize = 6;
 
 /// One note.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Note {
     /// About the files.
     Source(SourceNote),

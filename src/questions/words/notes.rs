@@ -49,6 +49,7 @@ pub(crate) fn with_sentences<T: Told + Serialize, S: Serializer>(
 
 /// A note on the files that an answer depends on.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum SourceNote {
     /// Something is left out because a file lacks a part.
     LeftOut {

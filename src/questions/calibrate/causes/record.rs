@@ -4,6 +4,7 @@ use serde::Serialize;
 
 /// What may be wrong.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[non_exhaustive]
 #[serde(rename_all = "snake_case")]
 pub enum Cause {
     /// Units of the readings mixed up; the amount is the fitted over the computed slope.
@@ -135,6 +136,7 @@ impl Cause {
 
 /// A measurement that separates causes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[non_exhaustive]
 #[serde(rename_all = "snake_case")]
 pub enum Measurement {
     /// The unit that the meter shows against the heading.

@@ -4,6 +4,7 @@ use crate::questions::words::notes::{SourceNote, Told};
 
 /// One note.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Note {
     /// About the table.
     Source(SourceNote),
