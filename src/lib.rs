@@ -9,16 +9,26 @@
 //! | you want | you call |
 //! |---|---|
 //! | a pair, read and checked | [`read_bench`](files::spec::read_bench), [`bench_from_text`](files::spec::bench_from_text); in code [`Bench::bare`](pair::Bench::bare) |
+//! | wishes, measurements, quotes and suppliers' limits, read | [`read_wanted`](files::spec::read_wanted), [`read_measured`](files::spec::read_measured), [`read_quote`](files::spec::read_quote), [`read_supplier_limits`](files::spec::read_supplier_limits) |
+//! | any of these files checked | [`check_document`](files::spec::check_document) |
+//! | all figures of a pair | [`sheet`](questions::sheet::sheet) |
 //! | the field at points | [`Assembly::of`](physics::field::Assembly::of), then [`field_per_ampere_at`](physics::field::Assembly::field_per_ampere_at) |
 //! | the uniformity over a beam | [`uniformity`](questions::uniformity::uniformity), or [`over_beam`](questions::uniformity::over_beam) alone |
 //! | a map | [`field_map`](questions::map::field_map) |
 //! | a calibration from readings | [`Readings::new`](questions::calibrate::Readings::new) or [`read_readings`](questions::calibrate::read_readings), then [`calibrate`](questions::calibrate::calibrate) |
+//! | a pair's calibrations over the years | [`History::of`](questions::register::History::of), then [`in_force`](questions::register::in_force) or [`overview`](questions::register::overview) |
 //! | how much current for how long | [`study`](questions::heat::study), or [`time_to_limit`](physics::heat::HeatedPair::time_to_limit) alone |
 //! | the path of a beam | [`BeamBench::path`](physics::beam::BeamBench::path); in any field [`trace`](physics::beam::trace) |
+//! | a lesson prepared | [`lesson`](questions::lesson::lesson) |
 //! | e/m from a class's runs | [`weigh`](questions::weigh::weigh) |
 //! | windings that would do | [`sizing`](questions::size::sizing) |
+//! | what to hold while building | [`tolerance`](questions::tolerance::tolerance) |
+//! | the papers to build a pair | [`build_papers`](questions::build::build_papers) |
+//! | a request for quotation | [`tender`](questions::tender::tender) |
 //! | offers compared | [`compare`](questions::compare::compare) |
 //! | a delivery judged | [`accept`](questions::accept::accept) |
+//! | a pair checked before a lesson | [`lesson_check`](questions::check::lesson_check) |
+//! | an unlabelled pair identified | [`identify`](questions::identify::identify) |
 //!
 //! ```
 //! use coilwright::files::spec::read_bench;
@@ -55,8 +65,9 @@
 //!
 //! # Features
 //!
-//! `program` (default) is the command-line program; `paper` adds the records' text pages, pictures, printable pages and
-//! workbooks; `sheets` reads tables from workbooks; `site` gives the earth's field at a place and date. Without
+//! `program` (default) is the command-line program, and `desk` (default) the same program in a browser window. `paper`
+//! adds the records' text pages, pictures, printable pages and workbooks; `sheets` reads tables from workbooks; `site`
+//! gives the earth's field at a place and date. `program` needs these three, and `desk` needs `program`. Without
 //! features the core is left: methods, units, the pair, its physics, the questions with their records, and the reading
 //! of files.
 //!
