@@ -27,7 +27,7 @@ pub fn is_of_this_user(from: SocketAddr, to: SocketAddr) -> bool {
     }
 }
 
-/// The same on systems that do not tell: always true.
+/// Always true: this system does not tell whose a connection is.
 #[cfg(not(target_os = "linux"))]
 pub fn is_of_this_user(_from: SocketAddr, _to: SocketAddr) -> bool {
     true

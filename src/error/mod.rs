@@ -255,7 +255,7 @@ impl Error {
         Self::Value { message: message.into(), hint: Some(hint.into()) }
     }
 
-    /// The same with the option that it is about in front.
+    /// This error with the option that it is about in front.
     pub(crate) fn of_option(self, option: &str) -> Self {
         match self {
             Self::Value { message, hint } => Self::Value { message: format!("{option}: {message}"), hint },

@@ -10,8 +10,8 @@ use nalgebra::{DMatrix, DVector};
 /// Changes of the slope relative to it that end the iteration, by how long it has run.
 const ROUNDING: [(usize, f64); 3] = [(100, 1e-15), (200, 1e-13), (500, 1e-10)];
 
-/// An error that points share: what one standard uncertainty of it does to each abscissa and ordinate; nought to points
-/// that have no part in it.
+/// An error that points share: the change of each abscissa and ordinate for one standard uncertainty of the error. It
+/// is zero for points that the error does not affect.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct SharedError {
     /// Effect on each x.
@@ -165,7 +165,8 @@ struct Normal {
     weighted: DMatrix<f64>,
     /// The equations for the line through the abscissas as read.
     matrix: DMatrix<f64>,
-    /// The same for the adjusted ones, which is symmetric; its inverse is the covariance of the unknowns.
+    /// The equations for the line through the adjusted abscissas. They are symmetric; the inverse is the covariance of
+    /// the unknowns.
     information: DMatrix<f64>,
 }
 
@@ -352,7 +353,8 @@ mod tests {
 
     #[test]
     fn own_errors_are_enlarged_and_shared_ones_stay() {
-        // The same as stating the larger own errors, where the estimate does not hang on the weights: an offset of all.
+        // This equals stating the larger own errors in a case where the estimate does not depend on the weights: an
+        // offset common to all.
         let larger: Vec<LinePoint> = points(0.0, 0.0)
             .into_iter()
             .map(|point| LinePoint { y_uncertainty: 3.0 * point.y_uncertainty, ..point })

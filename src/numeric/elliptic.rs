@@ -122,7 +122,7 @@ pub(crate) fn kk_and_dd<S: Simd>(m: Lanes<S>, complementary_modulus: Lanes<S>) -
     }
 }
 
-/// The same of one number.
+/// KK and DD of one number.
 pub(crate) fn kk_and_dd_of(m: f64, complementary_modulus: f64) -> (f64, f64) {
     let simd = pulp::Scalar::new();
     let (kk, dd) = kk_and_dd(Lanes::splat(simd, m), Lanes::splat(simd, complementary_modulus));

@@ -180,7 +180,8 @@ pub fn fit_line_equal_scatter(points: &[(f64, f64)]) -> Result<LineFit> {
     Ok(single(fit_parallel_lines_equal_scatter(points, &vec![0; points.len()])?))
 }
 
-/// The same for lines of one common slope; see [`fit_parallel_lines`].
+/// Fits lines of one common slope to points of one common but unknown uncertainty, as [`fit_line_equal_scatter`] does
+/// for a single line. See [`fit_parallel_lines`].
 pub fn fit_parallel_lines_equal_scatter(points: &[(f64, f64)], line_of: &[usize]) -> Result<ParallelLines> {
     let needed = 2 + line_count(line_of);
     if points.len() < needed {

@@ -70,7 +70,7 @@ pub(crate) fn current_shares(bench: &Bench) -> [f64; 2] {
     current_shares_of(bench, &bench.coils())
 }
 
-/// The same for other coils, with the bench's connection and wire.
+/// Each coil's current per ampere of the supply, for other coils with the bench's connection and wire.
 pub(crate) fn current_shares_of(bench: &Bench, coils: &[Coil; 2]) -> [f64; 2] {
     match bench.connection {
         Connection::Series => [1.0, 1.0],

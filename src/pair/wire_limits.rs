@@ -22,7 +22,7 @@ pub struct Allowed {
 }
 
 impl Allowed {
-    /// The same with every value multiplied by a positive factor.
+    /// These limits, every value multiplied by a positive factor.
     pub fn times(self, factor: f64) -> Self {
         Self { least: factor * self.least, nominal: factor * self.nominal, most: factor * self.most }
     }

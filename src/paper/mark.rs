@@ -177,37 +177,37 @@ impl Text {
         }
     }
 
-    /// The same, bold.
+    /// The text, bold.
     pub(crate) fn bold(mut self) -> Self {
         self.weight = Weight::Bold;
         self
     }
 
-    /// The same, centred on its place.
+    /// The text, centred on its place.
     pub(crate) fn centred(mut self) -> Self {
         self.anchor = Anchor::Middle;
         self
     }
 
-    /// The same, ending at its place.
+    /// The text, ending at its place.
     pub fn ending(mut self) -> Self {
         self.anchor = Anchor::End;
         self
     }
 
-    /// The same, in a colour.
+    /// The text, in a colour.
     pub(crate) fn coloured(mut self, colour: Colour) -> Self {
         self.colour = colour;
         self
     }
 
-    /// The same, turned clockwise about its place.
+    /// The text, turned clockwise about its place.
     pub fn turned(mut self, degrees: f64) -> Self {
         self.turn_deg = degrees;
         self
     }
 
-    /// The same, with a rim of paper round it.
+    /// The text, with a rim of paper round it.
     pub(crate) fn rimmed(mut self) -> Self {
         self.rim = true;
         self

@@ -51,10 +51,10 @@ pub(crate) struct BuiltPair {
 /// Limit of the difference between the resistances of two coils wound from one order of wire: a bare diameter within
 /// ±1 % each (IEC 60317-0-1, conductor tolerance) changes a resistance by 2 %, over the mean of two.
 const RESISTANCE_DIFFERENCE_LIMIT: f64 = 0.02;
-/// Relative size of a first difference that is the field's own numerical error: the steps change it by 1e-9 and more where they
-/// do at all.
+/// A first difference smaller than this part of the quantity counts as zero, because it may be the field's own
+/// numerical error. The step of a parameter that has an effect changes the quantity by 1e-9 or more.
 const ERROR_OF_FIRST: f64 = 1e-11;
-/// The same of a second difference, which is rounding where the geometry stands still.
+/// A second difference smaller than this part of the quantity counts as zero, because it may be rounding.
 const ERROR_OF_SECOND: f64 = 1e-14;
 
 /// Which coil of the pair.
@@ -198,7 +198,7 @@ impl BuildParameter {
         }
     }
 
-    /// The same for a pair on its own; of the bench only the wire matters.
+    /// Moves this parameter of a pair given as its coils and their spacing. Of the bench only the wire matters.
     pub(crate) fn displace_pair(self, bench: &Bench, pair: &mut BuiltPair, coil: Option<CoilName>, by: f64) {
         if self == Self::ResistanceDifference {
             for (coil, sign) in pair.coils.iter_mut().zip([0.5, -0.5]) {
@@ -272,8 +272,8 @@ pub(crate) fn errors_of_each<const N: usize>(
     all
 }
 
-/// One build error and its effect on several quantities, which are `start` without it: first and second derivative by
-/// central differences.
+/// One build error and its effect on several quantities: first and second derivative by central differences. `start`
+/// holds the quantities without the error.
 pub(crate) fn errors_of<const N: usize>(
     bench: &Bench,
     tolerance: &BuildTolerance,
@@ -284,7 +284,7 @@ pub(crate) fn errors_of<const N: usize>(
     let step = parameter.step(bench);
     let [up, down] = [step, -step].map(|by| quantities(&parameter.displaced(bench, coil, by)));
     let (limit, distribution) = (parameter.limit(tolerance), parameter.distribution(tolerance));
-    // What is left of equal numbers is nothing.
+    // The difference, or zero if it may be a numerical error.
     let beyond = |rounding: f64, i: usize, difference: f64| {
         if difference.abs() <= rounding * up[i].abs().max(down[i].abs()) { 0.0 } else { difference }
     };

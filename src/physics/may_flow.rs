@@ -94,7 +94,7 @@ mod tests {
         assert_eq!(may_flow(&bench, &SafetyFigures::default(), 1.0).unwrap(), MayFlow::NotKnown);
     }
 
-    /// The pair that is relied on, its limits of temperature and its lowest continuous current.
+    /// The pair at the safe end of the model's range, its temperature limits, and its reliable continuous current.
     fn relied_on(bench: &Bench) -> (HeatedPair, TemperatureLimits, f64) {
         let pair = HeatedPair::of(bench).unwrap();
         let temperatures = TemperatureLimits::of(bench);
@@ -111,7 +111,7 @@ mod tests {
         for times in [1.05, 1.3, 2.0] {
             let ampere = times * lowest;
             let MayFlow::For { time_s } = may_flow(&bench, &safety, ampere).unwrap() else { panic!() };
-            // Followed to a given moment, no event looked for.
+            // Followed up to a given time, without looking for an event.
             let after = |time_s: f64| {
                 let carried = pair.carried(&Drive::held(ampere), HeldFor::Seconds(time_s)).unwrap().unwrap();
                 let excess =

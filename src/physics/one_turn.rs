@@ -2,15 +2,15 @@
 
 use crate::pair::Bench;
 
-/// Places along width and depth of a section at which a turn is tried, less one.
+/// Steps along width and depth between the places in a section at which a turn is tried.
 const STEPS: u32 = 8;
 
-/// What the least and the most effective turn of either coil add to the slope, T/A, when a turn in the middle of a section adds
-/// `middle_turn`: `middle_turn` times the centre field of a loop anywhere in the section, over that of the loop in the section's
-/// middle.
+/// Smallest and largest change of the slope by one more turn, T/A, over all places in the sections of both coils.
+/// `middle_turn` is the change by a turn in the middle of a section. It is multiplied by the centre field of a loop at
+/// the place, over that of a loop in the middle.
 ///
-/// A loop of radius r at height h gives B = μ0 I r²/2(r² + h²)^(3/2) on its axis. Offsets across the axis and tilts are left out:
-/// both change the ratio in second order only.
+/// A loop of radius r at height h gives B = μ0 I r²/2(r² + h²)^(3/2) on its axis. Offsets across the axis and tilts
+/// change the ratio only in second order and are left out.
 pub(crate) fn turn_range_tesla_per_ampere(bench: &Bench, middle_turn: f64) -> [f64; 2] {
     let mut over_middle: Vec<f64> = Vec::new();
     for (coil, side) in bench.coils().iter().zip([-0.5, 0.5]) {

@@ -25,9 +25,9 @@ const FINEST: i32 = 20;
 /// *outermost* crossing is found. A search over direction then finds the farthest crossing. Accurate to about 1e-6 of
 /// the distance where the field above the level fills the middle of the pair.
 ///
-/// A weak current exceeds the level near the windings only, where rays from the centre may pass it by. So the edges of
-/// the sections are looked at as well: the distance is never less than that of the farthest edge of a winding beside
-/// which the level is exceeded, and too large by the size of the section at most.
+/// A weak current exceeds the level near the windings only, where the rays from the centre may miss it. The edges of
+/// the sections are therefore examined as well. The distance is never less than that of the farthest edge of a winding
+/// beside which the level is exceeded. It is too large by the size of the section at most.
 ///
 /// # Errors
 /// The crossing could not be located; this does not happen with a smooth field.
@@ -75,9 +75,9 @@ struct Rays<'a> {
 }
 
 impl Rays<'_> {
-    /// The distance of the farthest place above the level on the rays from the centre through the sides of the windings'
-    /// sections, there and beyond; of a winding beside which the level is exceeded anywhere, at least that of its
-    /// farthest edge. Zero if there is none.
+    /// Distance of the farthest place above the level beside the windings; zero if there is none. The places examined
+    /// lie on the rays from the centre through the sides of the sections, at those sides and beyond. If the level is
+    /// exceeded anywhere beside a winding, the distance is at least that of the winding's farthest edge.
     fn beside_windings(&self) -> Result<f64> {
         let around = if self.assembly.is_axisymmetric() { 1 } else { 2 * AROUND };
         self.assembly.windings().iter().try_fold(0.0, |most: f64, winding| -> Result<f64> {
@@ -91,8 +91,8 @@ impl Rays<'_> {
         })
     }
 
-    /// The distance of the outermost place above the level on the ray through a place, there or beyond; `None` if there
-    /// is none.
+    /// Distance of the outermost place above the level on the ray through `place`, at that place or beyond it. `None`
+    /// if there is none.
     fn beyond(&self, place: &Vector3<f64>) -> Result<Option<f64>> {
         let from = place.norm();
         if from == 0.0 {

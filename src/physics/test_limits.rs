@@ -35,7 +35,7 @@ impl Tested {
         Self { expected, standard_uncertainty, low: expected - limit, high: expected + limit }
     }
 
-    /// The same multiplied by a factor, such as a current.
+    /// The quantity multiplied by a factor, such as a current.
     pub(crate) fn times(self, factor: f64) -> Self {
         let (low, high) = (factor * self.low, factor * self.high);
         Self {
@@ -67,7 +67,7 @@ pub const FREE_END_M: f64 = 0.5;
 const LOW_TEST_VOLT: f64 = 250.0;
 /// Test voltage of the insulation of a winding that carries no mains (IEC 60204-1:2016, 18.3, from memory).
 pub const USUAL_TEST_VOLT: f64 = 500.0;
-/// A lower test voltage tells nothing of the insulation of a bench pair (common practice, no source).
+/// A test at a lower voltage says nothing about the insulation of a bench pair (common practice, no source).
 pub(crate) const LEAST_TEST_VOLT: f64 = 100.0;
 /// Least insulation resistance at a test voltage up to 250 V.
 const UP_TO_250_VOLT_OHM: f64 = 0.5e6;
@@ -125,7 +125,7 @@ pub enum FreeEnds {
 }
 
 impl FreeEnds {
-    /// Of a reading that states this length.
+    /// The ends that a reading includes, if it states this length; any usual length if it states none.
     pub fn stated(length_m: Option<f64>) -> Self {
         length_m.map_or(Self::UpTo(2.0 * FREE_END_M), Self::Of)
     }

@@ -201,8 +201,7 @@ fn enter(
         _ => {}
     }
     let added = append(register, &statement)?;
-    let told = against
-        .and_then(|(number, line)| Some(check_against_line(number, &line?)))
-        .unwrap_or_default();
+    let told =
+        against.and_then(|(number, line)| Some(check_against_line(number, &line?))).unwrap_or_default();
     Ok(format!("\n{}{told}", appended(added.number, added.digest)))
 }

@@ -25,7 +25,7 @@ pub struct LineArgs {
     register: RegisterLineArgs,
 }
 
-/// The same for a command that takes it only from a register.
+/// The arguments of a command that takes the line only from a register.
 #[derive(clap::Args)]
 pub struct RegisterLineArgs {
     /// Take the line in force from this register, on the day of --date (by default today)
@@ -58,7 +58,7 @@ impl LineArgs {
         Ok(used)
     }
 
-    /// The same, but a line that is not this pair's is refused unless `or_another` allows it.
+    /// The chosen line. A line that is not this pair's is refused unless `or_another` allows it.
     pub fn read_of_this_pair(
         &self,
         bench: &Bench,

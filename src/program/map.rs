@@ -18,7 +18,7 @@ use serde::Serialize;
 
 /// Default number of points along the longest side of the grid in the two planes.
 const PLANE_POINTS: u64 = 201;
-/// The same for the bulb.
+/// Default number of points across the grid in the bulb.
 const VOLUME_POINTS: u64 = 81;
 
 /// The arguments of `map`.
@@ -46,10 +46,10 @@ pub struct MapArgs {
     /// Number of grid points along the longest side
     #[arg(long, value_name = "NUMBER")]
     grid: Option<u64>,
-    /// Draw one boundary, that of this |deviation|: within it, yes or no
+    /// Draw only the boundary at which |deviation| reaches this limit
     ///
-    /// The share of the bulb's volume within, and how far from the centre it reaches, are told. Tables get a column `within`,
-    /// 1 or 0, and the profiles the limit. From 1e-9 to 0.5.
+    /// The page gives the share of the bulb's volume within the limit, and how far from the centre it reaches. Tables get a
+    /// column `within`, 1 or 0, and the profiles show the limit. From 1e-9 to 0.5.
     #[arg(long, value_name = "FRACTION", value_parser = quantity(Dimension::Fraction))]
     within: Option<f64>,
     /// Add the room's field to the coils'

@@ -213,7 +213,7 @@ pub(crate) fn with_standard_uncertainty(si: f64, uncertainty_si: f64, dimension:
     format!("{value}, u = {uncertainty}")
 }
 
-/// The same as two texts; the uncertainty of a temperature is in kelvins.
+/// A value and its standard uncertainty as two texts. The uncertainty of a temperature is in kelvins.
 pub(crate) fn value_and_uncertainty(si: f64, uncertainty_si: f64, dimension: Dimension) -> (String, String) {
     let (value, uncertainty, unit) = rounded_in_unit(si, uncertainty_si, dimension);
     let of_difference = if dimension == Dimension::Temperature { unit::KELVIN } else { unit };

@@ -40,7 +40,7 @@ pub fn line(text: &str) -> Cow<'_, str> {
     written_out(text, is_inert, |out, character| out.extend(character.escape_default()))
 }
 
-/// The same for a text of several lines; line ends are kept.
+/// A text of several lines, with escapes for the characters that must not be shown. Line ends are kept.
 pub fn page(text: &str) -> Cow<'_, str> {
     written_out(
         text,
@@ -49,7 +49,7 @@ pub fn page(text: &str) -> Cow<'_, str> {
     )
 }
 
-/// The same for a JSON document, with JSON's own escapes.
+/// A JSON document, with JSON's own escapes for the characters that must not be shown.
 ///
 /// ```
 /// assert_eq!(coilwright::units::inert::json("{\"title\":\"a\u{202e}b\"}\n"), "{\"title\":\"a\\u202eb\"}\n");

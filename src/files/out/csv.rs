@@ -152,7 +152,8 @@ impl TableFile {
         self.text.push('\n');
     }
 
-    /// The same with a text at the end, already written by [`NumberFormat::text`].
+    /// One row of numbers as [`Self::exact`] writes it, and a text at the end, already written by
+    /// [`NumberFormat::text`].
     pub(crate) fn exact_and_text(&mut self, numbers: impl IntoIterator<Item = Option<f64>>, text: &str) {
         self.exact_cells(numbers);
         self.text.push(self.format.separator());

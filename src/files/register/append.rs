@@ -52,7 +52,7 @@ impl Register {
         Self::opened(path, true)
     }
 
-    /// The same for an existing register, so that a mistyped name makes no new one.
+    /// Opens an existing register for an entry, so that a mistyped name makes no new one.
     ///
     /// # Errors
     /// As [`Self::open`]; or the file does not exist.

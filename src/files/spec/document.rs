@@ -32,7 +32,7 @@ pub fn check_document(path: impl AsRef<Path>) -> Result<CheckedDocument> {
     checked(&Source::read(path.as_ref())?)
 }
 
-/// The same for text; `name` stands for the file in messages.
+/// Checks the text of a file as [`check_document`] does. `name` stands for the file in messages.
 ///
 /// # Errors
 /// As [`check_document`].

@@ -203,7 +203,7 @@ pub(super) fn with_unit(row: &Row, column: &str) -> Result<String> {
 
 /// As [`with_unit`], of a text and the unit beside it.
 pub(super) fn quantity_text(text: &str, unit: Option<&str>) -> String {
-    // A comma before exactly three digits may mean thousands, unless nothing but a nought stands before it.
+    // A comma before exactly three digits may mean thousands, unless only a zero stands before it.
     let may_be_thousands = |whole: &str, rest: &str| {
         let digits = rest.bytes().take_while(u8::is_ascii_digit).count();
         digits == 3 && !matches!(whole.trim_start_matches(['+', '-', '−', ' ']), "" | "0")

@@ -113,7 +113,7 @@ fn whole_day(at: &calamine::ExcelDateTime) -> Option<String> {
     is_day.then(|| format!("{year:04}-{month:02}-{day:02}"))
 }
 
-/// The same of a date as OpenDocument writes it.
+/// The day of a date as OpenDocument writes it.
 fn iso_day(text: &str) -> Option<String> {
     let day = text.strip_suffix("T00:00:00").unwrap_or(text);
     (day.len() == 10 && !day.contains('T')).then(|| day.to_owned())

@@ -16,7 +16,7 @@ pub struct Bias {
     pub apparent_charge_to_mass_coulomb_per_kg: f64,
     /// The apparent e/m over the accepted value, minus 1.
     pub bias_fraction: f64,
-    /// The same with B = k I × the effective field ratio of the circle; `None` if the coils alone make no such circle.
+    /// Bias with B = k I × the effective field ratio of the circle. `None` if the coils alone make no such circle.
     pub with_beam_radius_correction_fraction: Option<f64>,
     /// The parts of the bias.
     pub parts: BiasParts,
@@ -28,7 +28,7 @@ pub struct Bias {
     pub gun_voltage_offset_standard_uncertainty_fraction: Option<f64>,
     /// 2 u(k)/k from the line.
     pub slope_standard_uncertainty_fraction: Option<f64>,
-    /// Root of the sum of squares of those of the four that are known.
+    /// Root of the sum of the squares of those of the four that are known.
     pub standard_uncertainty_fraction: f64,
 }
 

@@ -109,7 +109,7 @@ pub fn effective_field_tesla(
     Err(Error::NotConverged { what: "the effective field", best: effective, error_estimate: change })
 }
 
-/// The same to first order in the deviation, at positive current; see
+/// Effective field ratio to first order in the deviation, at positive current; see
 /// [`first_order_effective_field_ratio_towards`].
 pub fn first_order_effective_field_ratio(
     assembly: &Assembly,
@@ -119,7 +119,7 @@ pub fn first_order_effective_field_ratio(
     first_order_effective_field_ratio_towards(CurrentDirection::Positive, assembly, tube, beam_radius_m)
 }
 
-/// The same to first order in the deviation: (1/2) ∫₀^π sin φ (B_z/B_centre) dφ over the first half circle of the
+/// Effective field ratio to first order in the deviation: (1/2) ∫₀^π sin φ (B_z/B_centre) dφ over the first half of the
 /// circle of radius `beam_radius_m` from the gun exit.
 ///
 /// The sine is the weight of the field along the half circle: half-way round the field moves the opposite crossing

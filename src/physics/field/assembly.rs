@@ -215,7 +215,8 @@ impl Assembly {
         field
     }
 
-    /// The same without the series, which only pay where more points follow.
+    /// The field at a single point, T/A, computed without the series. The series cost more than they save unless many
+    /// points follow.
     pub(crate) fn field_once_per_ampere(&self, point_m: &Vector3<f64>) -> Vector3<f64> {
         let point = std::slice::from_ref(point_m);
         let mut sum = Columns::new(point);
@@ -225,8 +226,8 @@ impl Assembly {
         field
     }
 
-    /// Sum of the windings' own fields at the centre per ampere, each by its magnitude, T/A: what the coils would make if none
-    /// opposed another. A field that is small beside it is one that cancels.
+    /// Sum of the magnitudes of the windings' own fields at the centre per ampere, T/A: what the coils would make if
+    /// none opposed another. A field that is small beside it is the result of cancellation.
     pub(crate) fn separate_fields_at_centre(&self) -> f64 {
         let of = |winding: &PlacedWinding| {
             Self::new(vec![*winding]).field_once_per_ampere(&Vector3::zeros()).norm()

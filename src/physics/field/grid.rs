@@ -125,7 +125,8 @@ impl Assembly {
         (0..columns.len()).map(|index| columns.at(index)).collect()
     }
 
-    /// The same with one list per component, written into `field`, whose contents are replaced.
+    /// The field at the points of a grid per ampere, as [`field_per_ampere_on`](Self::field_per_ampere_on) gives it,
+    /// with one list per component. It is written into `field`, whose contents are replaced.
     pub fn fill_field_per_ampere_on(&self, grid: &PlaneGrid, field: &mut FieldColumns) {
         field.resize(grid.rows * grid.columns);
         if field.is_empty() {

@@ -101,7 +101,7 @@ impl NearPairs {
         Some(Self { coils: [a?, b?], scale_m, terms, rough_terms, set: InstructionSet::Fastest })
     }
 
-    /// The same, computed with another instruction set.
+    /// These pairs, computed with another instruction set.
     #[cfg(test)]
     fn with_instruction_set(self, set: InstructionSet) -> Self {
         Self { set, ..self }
@@ -335,7 +335,7 @@ struct Families {
     legendre: [f64; MOST_TERMS + 1],
     /// b_n over the recurrence's sum, times the leading coefficient of P_n.
     axial_factor: [f64; MOST_TERMS],
-    /// The same times −n/(n + 1), for P_n'/(n + 1).
+    /// `axial_factor` times −n/(n + 1), for P_n'/(n + 1).
     radial_factor: [f64; MOST_TERMS],
 }
 
@@ -369,7 +369,8 @@ impl EightPairs {
         self.set.run(Fields { pairs: self, points_m, fields, terms: usize::MAX });
     }
 
-    /// The same, about twice as fast. The error of each coil is at most [`ROUGH_TOLERANCE`] of its field at its foot.
+    /// The fields as [`fields`](Self::fields) gives them, about twice as fast. The error of each coil is at most
+    /// [`ROUGH_TOLERANCE`] of its field at its foot.
     pub(crate) fn fields_roughly(&self, points_m: &[EightVectors], fields: &mut [EightVectors]) {
         self.set.run(Fields { pairs: self, points_m, fields, terms: self.rough_terms });
     }

@@ -11,7 +11,7 @@ use crate::numeric::roots::brent_root;
 pub enum HeldFor {
     /// No wish states a time: the copper counts as at room temperature.
     SwitchOn,
-    /// A time in seconds, starting cold.
+    /// A time in seconds, from cold.
     Seconds(f64),
     /// Indefinitely: the wishes state a surface temperature but no time.
     Ever,

@@ -13,13 +13,14 @@ use std::f64::consts::TAU;
 /// Surface temperatures are iterated until they change by less than this fraction of the rise.
 const SURFACE_TOLERANCE: f64 = 1e-9;
 const SURFACE_ITERATIONS: usize = 100;
-/// A wall with less of the winding's heat capacity than this follows it within seconds, and has no temperature of its own.
-/// Followed one by one, thin walls would take steps of a fraction of a second through cycles of hours.
+/// A wall whose heat capacity is less than this part of the winding's has no temperature of its own in the model: it
+/// follows the winding within seconds. Followed one by one, thin walls would force steps of a fraction of a second
+/// through cycles of hours.
 const LEAST_WALL: f64 = 0.05;
-/// A rise at which the share of a wall's temperature in the winding's is taken.
+/// Rise of the winding at which the ratio of such a wall's rise to the winding's is computed.
 const USUAL_RISE_KELVIN: f64 = 30.0;
-/// Part of the heat stored in such a wall that counts beside the winding's: the rest is taken up behind the surface that
-/// reaches its limit. Found against walls followed one by one.
+/// Part of the heat stored in such a wall that is added to the winding's. The rest is stored behind the surface that
+/// reaches its limit first. Found by comparison with walls followed one by one.
 const STORED: f64 = 0.75;
 
 /// One coil as a thermal model.
@@ -99,7 +100,8 @@ impl HeatedCoil {
             surface_factor: 1.0,
             room_celsius,
         };
-        // A wall that follows is as much colder than the winding as in balance, and stores so much less.
+        // A wall without a temperature of its own is as warm as in balance with the winding, and stores heat
+        // accordingly.
         let warm = this.settled(room_celsius + USUAL_RISE_KELVIN);
         let following = (0..4)
             .filter(|side| !this.lags(*side))
@@ -318,7 +320,7 @@ impl HeatedCoil {
     }
 }
 
-/// Start values of the iteration for the surface temperatures, and the section as it was solved: their values at the moment
+/// Start values of the iteration for the surface temperatures, and the section as it was solved, both from the moment
 /// before. They save rounds and change the result by less than the tolerance.
 #[derive(Clone, Debug)]
 pub(super) struct SurfaceGuess {

@@ -127,7 +127,8 @@ impl HeatedPair {
         Ok(surfaces.into_iter().chain(insulation).min_by(|a, b| a.0.total_cmp(&b.0)))
     }
 
-    /// The same for some of the limits; `None` if they allow more than any cycle within the others.
+    /// The largest current for some of the limits, and which of them binds. `None` if they allow more than any cycle
+    /// within the others.
     fn duty_current_within(
         &self,
         limits: &[TemperatureLimit],

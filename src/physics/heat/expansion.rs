@@ -129,7 +129,7 @@ impl WarmField {
         Assembly::new(self.warm_windings(coil_ampere, state)).field_once_per_ampere(&Vector3::zeros()).z
     }
 
-    /// The same; `None` if it is negligible beside the coils' separate fields.
+    /// The field along z at the centre. `None` if it is negligible beside the coils' separate fields.
     fn centre_unless_cancelled_tesla(&self, coil_ampere: [f64; 2], state: &ThermalState) -> Option<f64> {
         let assembly = Assembly::new(self.warm_windings(coil_ampere, state));
         let tesla = assembly.field_once_per_ampere(&Vector3::zeros()).z;

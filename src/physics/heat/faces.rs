@@ -79,7 +79,7 @@ struct Body<'a> {
     coil: &'a Coil,
     upper: bool,
     former: Option<FormerWall>,
-    /// Of the former's walls; 0 without one.
+    /// Thickness of the former's walls; 0 without a former.
     thickness_m: f64,
     inner_radius_m: f64,
     outer_radius_m: f64,
@@ -95,11 +95,11 @@ struct FormerWall {
 
 /// The extents of one side.
 struct Extents {
-    /// Of the wire pack along the side, across the circumference.
+    /// Length of the wire pack's edge on this side, across the circumference.
     pack_edge_m: f64,
-    /// Of the outside.
+    /// Area of the outside.
     area_m2: f64,
-    /// Of the wall over the pack.
+    /// Area of the wall over the pack.
     wall_area_m2: f64,
     wall_volume_m3: f64,
     /// Part of its radiation that meets surfaces as warm as itself.

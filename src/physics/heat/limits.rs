@@ -285,7 +285,8 @@ impl HeatedPair {
     ) -> (f64, CurrentLimit) {
         let voltage_limit_volt = supply.and_then(|supply| supply.voltage_limit_volt);
         let of_surfaces = temperatures.of_surfaces();
-        // The limit exceeded most. Of the voltage only the sign matters; its excess counts as kelvins of a hundred times it.
+        // The excess over the limit that is exceeded most, and that limit. Of the supply's voltage only the sign of the
+        // excess matters; a percent counts as a kelvin.
         let exceeded_most = |pair: &SteadyPair| {
             let volt = voltage_limit_volt.map(|limit| 100.0 * (pair.currents.supply_volt / limit - 1.0));
             let of_surface = |limit: &TemperatureLimit| {
@@ -310,7 +311,8 @@ impl HeatedPair {
         let insulation = TemperatureLimit::Insulation;
         let excess =
             |pair: &SteadyPair| badly_conducting.steady_excess_kelvin(temperatures, insulation, pair);
-        // Half-way to the class the insulation is usually safe and carries more than that already.
+        // Usually the insulation is still safe half-way to its class, and the pair then carries more than the other
+        // limits allow.
         let half_way_celsius = 0.5 * (self.room_celsius + temperatures.thermal_class_celsius);
         let half_way = badly_conducting.settled(half_way_celsius);
         if half_way.currents.supply_ampere >= smallest.0 && excess(&half_way) <= 0.0 {

@@ -13,7 +13,7 @@ const AIR_CONDUCTIVITY_WATT_PER_M_KELVIN: f64 = 0.028;
 /// Conductivities across the wires measured in the literature on impregnated windings, W/(m K) (Staton & Boglietti
 /// 2008; Simpson, Wrobel & Mellor 2013; from memory).
 const VARNISHED_RANGE: [f64; 2] = [0.3, 1.0];
-/// The same without varnish (from memory).
+/// Conductivities across the wires measured in the literature on windings without varnish, W/(m K) (from memory).
 const UNVARNISHED_RANGE: [f64; 2] = [0.06, 0.15];
 
 /// The winding's section as one material.

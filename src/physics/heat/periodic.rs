@@ -19,8 +19,8 @@ const TOLERANCE_KELVIN: f64 = 1e-4;
 const NEWTON_LIMIT: usize = 30;
 /// Most cycles followed one by one if Newton's method does not settle.
 const CYCLE_LIMIT: usize = 400;
-/// Difference for the derivative: large compared with the integration's 1e-6 K, small compared with any rise. It is
-/// negative, away from the ceiling.
+/// Difference for the derivative. It is large compared with the integration's 1e-6 K and small compared with any rise.
+/// It is negative, away from the ceiling.
 const NUDGE_KELVIN: f64 = -0.5;
 /// Most halvings of a step to keep the cycle below the ceiling.
 const HALVINGS: usize = 6;

@@ -95,7 +95,7 @@ pub(crate) fn reliable_continuous_current_ampere(bench: &Bench) -> Result<f64> {
 
 /// The pair at the safe end of the range: its surfaces give off less heat, so that its continuous current is
 /// `lowest_ampere`, the lower end of the range. A current that this pair allows is allowed over the whole range of the
-/// unknowns; the error is below a thousandth of the surfaces' heat and to the safe side. If the supply and not the heat
+/// unknowns. The error is on the safe side and below a thousandth of the surfaces' heat. If the supply and not the heat
 /// sets that current, the surfaces give off [`SURFACE_ACCURACY`] less.
 pub(crate) fn to_rely_on(
     pair: &HeatedPair,

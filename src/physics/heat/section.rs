@@ -68,17 +68,17 @@ pub struct Profile {
 /// curvature is neglected.
 ///
 /// The axial direction is diagonalised anew whenever the cooling of its sides changes. The radial direction is
-/// diagonalised once: what its cooling has become since is a change of rank two, which the formula of Sherman, Morrison
-/// and Woodbury takes into account for each axial eigenvector (W. W. Hager, SIAM Review 31, 221 (1989)). The surfaces are
-/// sought in many rounds that change the cooling of the outer side alone.
+/// diagonalised once. A later change of the cooling of its two ends is a change of rank two. The formula of Sherman,
+/// Morrison and Woodbury applies it for each axial eigenvector (W. W. Hager, SIAM Review 31, 221 (1989)). This pays
+/// because the surface temperatures are sought in many rounds that change the cooling of the outer side alone.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct SolvedSection {
     along_axis: Direction,
-    /// With the cooling at which it was diagonalised.
+    /// The radial direction, diagonalised with the cooling that its ends had then.
     along_radius: Direction,
-    /// What the cooling of its ends has become since.
+    /// Change of the cooling of those ends since.
     radial_change: [f64; 2],
-    /// Reciprocals of the sums of both directions' eigenvalues: the axial one by the row.
+    /// Reciprocals of the sums of an axial and a radial eigenvalue; one row for each axial one.
     inverse: Matrix,
     /// For each axial eigenvector the products of the radial direction's traces.
     radial: [RadialProducts; TERMS],
@@ -160,7 +160,7 @@ impl CooledSection {
         self.solve_after(None)
     }
 
-    /// The same, starting from a solved section of the same size and material.
+    /// Prepares the section. A solved section of the same size and material saves work where it still serves.
     pub(crate) fn solve_after(&self, before: Option<&SolvedSection>) -> SolvedSection {
         let (half_width, half_depth) = (0.5 * self.width_m, 0.5 * self.depth_m);
         let k = self.conductivity_watt_per_m_kelvin;
@@ -200,7 +200,8 @@ impl Direction {
         }
     }
 
-    /// Whether a change of the ends' cooling from here loses no digits.
+    /// Whether this cooling of the ends can be reached from the present one by a change of rank two without losing
+    /// digits.
     fn serves(&self, (conduction, ends): (f64, [f64; 2])) -> bool {
         const MOST: f64 = 8.0;
         let is_near = |(here, there): (&f64, &f64)| {
@@ -211,9 +212,10 @@ impl Direction {
 }
 
 impl SolvedSection {
-    /// The functionals of the means, which are also the loads: for the mean the constant polynomial ½ on the reference
-    /// square; for a side 1/√2 along it and the edge's value across it. Of the radial direction the number of its trace
-    /// in [`RadialProducts::traces`]. The temperature of one under the load of another is symmetric.
+    /// The functionals that give the mean over the section and over each side. Each is a factor, a trace in the axial
+    /// direction, and the number of a trace of the radial direction in [`RadialProducts::traces`]: for the section the
+    /// constant polynomial, ½ on the reference square; for a side 1/√2 along it and the value at the edge across it.
+    /// The same functionals describe the loads, so the response of one to the load of another is symmetric.
     fn traces(&self) -> [(f64, &Vector, usize); LOADS] {
         let x = &self.along_axis;
         let side = std::f64::consts::FRAC_1_SQRT_2;
@@ -484,7 +486,8 @@ mod tests {
             let mut section = slab(0.02, 0.11, side);
             let first = section.solve();
             let mut before = first;
-            // On every side both sides of the switch at eight times and at an eighth.
+            // On every side: factors just below and just above the switch, at eight times and at an eighth of the
+            // cooling.
             let by_side = (0..4).flat_map(|side| [0.12, 8.1, 0.126, 7.9].map(|factor| (side, factor)));
             let others = [1.1, 0.9, 1.3, 0.4, 5.0, 1e3, 1e-4, 2.0, 1.0, 7.9];
             for (side, factor) in by_side.chain((0..4).cycle().zip(others)) {

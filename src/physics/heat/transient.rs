@@ -15,7 +15,7 @@ const HEAT_IN: usize = 8;
 const HEAT_OUT: usize = 9;
 /// Error allowed in one step.
 const STEP_TOLERANCE_KELVIN: f64 = 1e-6;
-/// The same for rough results on many pairs, and relative to the rise.
+/// Error allowed in one step for rough results on many pairs, relative to the rise.
 const ROUGH_TOLERANCE: f64 = 1e-4;
 
 /// How most stretches of time are followed.
@@ -319,7 +319,8 @@ impl HeatedPair {
         Ok(insulation.or(surfaces))
     }
 
-    /// The same for some of the limits; `None` also if none is reached within a time.
+    /// The time until one of some limits is reached, and that limit. `None` if none is reached, or none within
+    /// `within_s`.
     fn time_to_one_of(
         &self,
         limits: &[TemperatureLimit],

@@ -54,7 +54,7 @@ pub fn required_field_tesla(bench: &Bench) -> Result<Vector3<f64>> {
 pub enum Unknown {
     /// The spec names a site and lacks this part of it, a dotted path.
     Lacks(&'static str),
-    /// The spec says nothing of the room's field.
+    /// The spec says nothing about the room's field.
     Unsaid,
 }
 

@@ -3,7 +3,7 @@
 use crate::questions::check::{CoilQuantity, Quantity, QuantityCheck, Subject};
 use serde::Serialize;
 
-/// Nobody repeats a measurement more often than this.
+/// Most repeats of a measurement that are proposed.
 const MOST_REPEATS: f64 = 30.0;
 /// A value counts as on the limit if it is nearer to it than this fraction of U, or of half the distance between two
 /// limits.

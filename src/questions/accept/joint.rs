@@ -160,8 +160,8 @@ fn explains(found: &Identification) -> bool {
     found.fits() && found.slips.is_empty()
 }
 
-/// How much more probable the coils' own resistances make it that the pair's was read with the leads: ln of the ratio. Nought
-/// where not both were read.
+/// ln of how much more probable a pair's resistance read with the leads is than one read without, judged by the coils'
+/// own resistances. Zero if pair and coils were not both read, or the spec states no leads.
 fn by_the_coils(bench: &Bench, measured: &Measured) -> f64 {
     let [a, b] = [0, 1].map(|i| measured.coils[i]);
     let Some(((pair, lead), (of_a, of_b))) =
@@ -188,14 +188,15 @@ fn by_the_coils(bench: &Bench, measured: &Measured) -> f64 {
 }
 
 /// Both cases with their probabilities, and the probability of the second. A case that explains the readings only with
-/// a gross slip has probability zero if the other case needs no slip, unless the coils' own resistances say otherwise: the
-/// logarithm of what they make the second more probable by.
+/// a gross slip has probability zero if the other case needs no slip. If the coils' own resistances favour a case,
+/// `by_the_coils` is the ln of the factor by which they make the second more probable, and the slip counts as
+/// `OF_A_SLIP` instead.
 fn weighed(
     as_written: Identification,
     without: Identification,
     by_the_coils: f64,
 ) -> (Vec<(f64, Identification)>, f64) {
-    /// What a fit without a slip counts beside one with, as the logarithm of a ratio (common practice, no source).
+    /// ln of the factor in favour of a case that needs no slip (common practice, no source).
     const OF_A_SLIP: f64 = 7.0;
     let by_the_fit = match (explains(&as_written), explains(&without)) {
         (true, false) if by_the_coils == 0.0 => f64::NEG_INFINITY,

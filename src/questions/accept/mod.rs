@@ -43,7 +43,7 @@ pub fn accept(bench: &Bench, measured: &Measured, request: &Request<'_>) -> Resu
     Ok(delivery(bench, measured, request, check, joint))
 }
 
-/// Below this probability of the spec's turns no pair passes.
+/// A pair does not pass if the probability of the spec's turns is below this.
 const TURNS_IN_DOUBT: f64 = 0.05;
 
 /// What all readings together say against the turns of the spec, where they fit others.
@@ -80,7 +80,8 @@ fn delivery(
             wrong_fail_of_one_limit_at_most: rule,
             pass_at_2_u_inside_at_least: match request.decision {
                 Rule::Guarded { .. } => 1.0 - 2.0 * rule,
-                // A value inside by a guard band passes. Here there is no guard band, and U is that of k = 2.
+                // A value that lies inside by the guard band would pass. This rule has no guard band, and U is that of
+                // k = 2.
                 Rule::Simple => 1.0 - 2.0 * Rule::Guarded { coverage_factor: 4.0 }.wrong_at_most(),
             },
             any_outside_at_most: quantities.iter().map(|it| it.probability_outside).sum::<f64>().min(1.0),

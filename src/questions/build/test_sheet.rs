@@ -140,7 +140,7 @@ pub struct WarmUpRow {
 /// Frequencies of an ordinary inductance meter, low and high (common practice, no source).
 const LOW_HERTZ: [f64; 3] = [100.0, 1e3, 10e3];
 const HIGH_HERTZ: [f64; 3] = [1e3, 10e3, 100e3];
-/// Below this quality ωL/R an ordinary meter does not tell L from R (common practice, no source).
+/// Below this quality factor ωL/R an ordinary meter cannot separate L from R (common practice, no source).
 const LEAST_QUALITY: f64 = 1.0;
 /// Frequency of the comparison of the coils by their mutual inductance.
 const MUTUAL_HERTZ: f64 = 1e3;
@@ -254,8 +254,8 @@ fn field(bench: &Bench, request: &Request, safety: &SafetyFigures) -> Result<Fie
 /// (common practice, no source).
 const LEAST_FIELD_TESLA: f64 = 50e-6;
 
-/// Refuses a test current whose field an ordinary probe hardly shows. Never refuses one as large as the sheet would
-/// choose itself.
+/// Refuses a test current whose field an ordinary probe hardly shows, but never one as large as the sheet would choose
+/// itself.
 fn check_it_shows(bench: &Bench, ampere: f64, own_ampere: f64) -> Result<()> {
     let field_tesla = field_constant(bench).expected.abs() * ampere;
     if field_tesla >= LEAST_FIELD_TESLA || field_tesla == 0.0 || ampere >= own_ampere {
@@ -376,7 +376,7 @@ mod tests {
             / winding.turns;
         let [low, high] =
             shorted.frequency_hertz.map(|hertz| shorted_henry(coil, coil / winding.turns, turn, ohm, hertz));
-        // The square of the same area has an inductance about half a percent different from that of the round wire.
+        // A square wire of the same area has an inductance about half a percent different from that of the round wire.
         assert_relative_eq!(shorted.drop_fraction, (low[0] - high[0]) / coil, max_relative = 0.01);
         assert_relative_eq!(shorted.added_ohm, high[1], max_relative = 0.02);
         assert!(

@@ -13,7 +13,7 @@ use std::fs::File;
 use std::io::Read;
 use std::path::Path;
 
-/// The largest calibration file that is read, in bytes; a real one has some tens of thousands.
+/// Largest calibration file that is read, in bytes. A real one has some tens of thousands.
 const LARGEST_FILE_BYTES: u64 = 16 << 20;
 
 /// The adopted line of a calibration: B = k I + B0.
@@ -23,26 +23,26 @@ const LARGEST_FILE_BYTES: u64 = 16 << 20;
 pub struct AdoptedLine {
     /// Where it comes from.
     pub provenance: Provenance,
-    /// Digest of coils, tolerances and meters; `None` in a file of an older program.
+    /// Digest of coils, tolerances and meters. `None` in a file of an older version.
     pub apparatus_digest: Option<String>,
     /// The instruments that it was measured with, as far as the spec names them.
     pub instruments: Vec<Instrument>,
     /// k: the coils' field at the centre per ampere through the ammeter.
     pub slope: Slope,
-    /// B0: nought for a computed line; from readings, the room's axial field where the probe was turned round,
-    /// and else that field with the meter's zero.
+    /// B0. For a computed line it is zero. From readings it is the room's axial field if the probe was turned round,
+    /// else that field plus the meter's zero.
     pub intercept_tesla: f64,
     /// u(B0), as the file has it.
     pub intercept_standard_uncertainty_tesla: f64,
     /// cov(k, B0) in T²/A, as the file has it; `None` for coils alone and in an entry of an older register.
     pub intercept_covariance_with_slope: Option<f64>,
-    /// What the room adds along the axis, where that was known.
+    /// The room's axial field, if it was known.
     pub room: Option<RoomPart>,
-    /// What the line holds for.
+    /// The range for which the line holds.
     pub validity: ValidityPart,
-    /// The slope fitted to the readings, where another line was adopted.
+    /// The slope fitted to the readings, if another line was adopted.
     pub fitted: Option<Slope>,
-    /// Whether it was adopted in spite of what spoke against its readings.
+    /// Whether the line was adopted although something spoke against its readings.
     pub in_dispute: bool,
 }
 
@@ -152,7 +152,7 @@ pub struct RoomPart {
     /// Where it comes from; `None` in an entry of an older register.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub source: Option<RoomSource>,
-    /// The room's field along +z; `None` where only its sum with the meter's zero was known.
+    /// The room's field along +z. `None` if only its sum with the meter's zero was known.
     #[serde(default)]
     pub axial_tesla: Option<f64>,
     /// Its standard uncertainty, where it is known; `None` in an entry of an older register.
@@ -178,8 +178,8 @@ impl AdoptedLine {
         self.slope.tesla_per_ampere * current_ampere
     }
 
-    /// The slope fitted to its readings; `None` for a computed line without readings, and for a computed or combined line
-    /// written by an older program, which kept no fit beside it.
+    /// The slope fitted to its readings. `None` for a computed line without readings, and for a computed or combined
+    /// line written by an older version, which kept no fit beside it.
     pub fn fitted_slope(&self) -> Option<Slope> {
         match self.slope.from {
             AdoptedFrom::Fit => Some(self.slope.clone()),
@@ -227,15 +227,15 @@ impl AdoptedLine {
 
 /// Reads the adopted line from a `calibration.json` of this program.
 ///
-/// Keys it does not know are left alone. Refused: a file that is no such JSON, a missing or non-finite number, a
-/// slope of nought, a negative uncertainty.
+/// Unknown keys are ignored. Refused: a file that is not such JSON, a missing or non-finite number, a slope of zero, a
+/// negative uncertainty.
 pub fn read_adopted_line(path: &Path) -> Result<AdoptedLine> {
     let unreadable = |reason: String| Error::Read { path: path.to_owned(), reason };
     let file = File::open(path).map_err(|error| unreadable(reason_unread(&error)))?;
     if file.metadata().is_ok_and(|found| found.is_dir()) {
         return Err(unreadable("it is a folder, not a calibration.json".into()));
     }
-    // A device has no size, so the bytes read are counted.
+    // The size of a device is not known beforehand, so the bytes read are counted.
     let mut bytes = Vec::new();
     file.take(LARGEST_FILE_BYTES + 1)
         .read_to_end(&mut bytes)

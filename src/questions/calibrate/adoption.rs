@@ -7,7 +7,7 @@ use crate::pair::Read;
 use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope};
 use crate::{Error, Result};
 
-/// What was chosen.
+/// The choice of a line.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Choice {
     /// The line.
@@ -16,12 +16,13 @@ pub(super) struct Choice {
     pub asked: bool,
     /// Whether the computed slope has an uncertainty.
     pub computed_is_judged: bool,
-    /// What speaks against adopting it. Such a line is adopted only if the user asked for it.
+    /// Why the line should not be adopted. Such a line is adopted only if the user asked for it.
     pub dispute: Option<Dispute>,
 }
 
-/// The line that the user asks for. By default: computed without readings; the fit without `build_tolerance`; both where
-/// they agree; the better known one where the readings cannot tell.
+/// Chooses the line that the user asks for. By default: the computed line without readings; the fitted line without
+/// `build_tolerance`; the combination of both if they agree; the one with the smaller uncertainty if the readings
+/// cannot tell.
 ///
 /// Refuses a line for which the data are missing.
 pub(super) fn choose(
@@ -61,11 +62,12 @@ pub(super) fn choose(
     Ok(Choice { from, asked: asked.is_some(), computed_is_judged, dispute })
 }
 
-/// The fitted slope's share in the combination of the two.
+/// Weight of the fitted slope in the combination of the two.
 ///
-/// Least squares with the meters' gains as shared parameters: the computed slope is per true ampere, the fitted one per
-/// ampere shown. Lessons with another ammeter need k per true ampere: weights 1/u², the ammeter's errors counted in the
-/// fitted slope. Lessons with the same ammeter need k per ampere shown: the ammeter's errors then are the computed slope's.
+/// It follows from least squares with the meters' gains as shared parameters: the computed slope is per true ampere,
+/// the fitted one per ampere shown. Lessons with another ammeter need k per true ampere: weights 1/u², with the
+/// ammeter's errors counted in the fitted slope. Lessons with the same ammeter need k per ampere shown: the ammeter's
+/// errors then count in the computed slope.
 pub(super) fn weight_of_fit(
     computed: &Slope,
     fitted: &Slope,

@@ -1,4 +1,5 @@
-//! Computed and fitted slope side by side: whether they agree, with the power to have disagreed, and what may be wrong.
+//! Compares the computed and the fitted slope: whether they agree, whether the readings could have shown that they do
+//! not, and what may be wrong.
 
 use super::causes::{Cause, CauseClass, Explanation, Judged, SingledOut};
 use crate::Result;
@@ -6,25 +7,29 @@ use crate::judgement::agreement::{Agreement as Verdict, compare};
 use crate::physics::slope::Slope;
 use serde::Serialize;
 
-/// A difference of the slopes that would matter: e/m goes with the square of the field, and a lesson that finds it within a
-/// few percent must not be off by more than that from the calibration alone (common practice, no source).
+/// A relative difference of the slopes that would matter. e/m goes as the square of the field, and a lesson that finds
+/// e/m to a few percent must not be off by more than that because of the calibration (common practice, no source).
 pub(crate) const MATTERING_FRACTION: f64 = 0.03;
-/// A finding stands against the readings where nothing being wrong is less probable than this.
+/// The readings are in dispute if the probability that nothing is wrong is below this.
 const BEYOND_DOUBT: f64 = 0.05;
-/// A cause is named, be it as a mere perhaps, from this part on of the probability that it and none have together: one
-/// reading of many; what else spoils readings against others; and what changes the slope, which build and meters may do
-/// as well: the priors of all that may change it come to 0.3, so that beside none it has 0.45 before any reading counts.
-/// They are set by the simulation: sound readings have a finding in less than one case of twenty, faults of five standard
-/// uncertainties nearly always.
+/// A cause is named, if only as a possibility, from this value of p/(p + p₀) on, p its probability and p₀ that of no
+/// fault.
+///
+/// The three thresholds hold for one misread reading of many, for another fault that spoils some readings against
+/// others, and for a change of the slope. The last is high because build and meters change the slope as well: the
+/// priors of all such causes sum to 0.3, which gives the ratio 0.45 before any reading counts. The thresholds are set
+/// by simulation: sound readings have a finding in less than one case of twenty, and faults of five standard
+/// uncertainties nearly always have one.
 const READING_NAMED_FROM: f64 = 0.2;
 const SPOILING_NAMED_FROM: f64 = 0.35;
 const NAMED_FROM: f64 = 0.65;
-/// The same of one reading that only the others' scatter singles out, and where that can hardly do it.
+/// The threshold for one misread reading if no uncertainties are stated: first if the scatter of the other readings can
+/// show it, then if too few are left to show a scatter.
 const BY_SCATTER_NAMED_FROM: f64 = 0.5;
 const HARDLY_NAMED_FROM: f64 = 0.95;
 
-/// Readings are unexplained where chi-square is less probable than this under every cause (common practice, no source): one
-/// sound set of a thousand would be, if its uncertainties were four times the stated ones.
+/// Readings count as unexplained if the probability of their chi-square is below this for every cause (common practice,
+/// no source). Of a thousand sound sets whose uncertainties are four times the stated ones, one would count so.
 const UNEXPLAINED_BELOW: f64 = 1e-3;
 
 /// How the two slopes compare, and what may be wrong with readings or pair.
@@ -40,47 +45,47 @@ pub struct Agreement {
     pub expanded_uncertainty_fraction: Option<f64>,
     /// The difference that would matter, over the computed slope.
     pub mattering_fraction: f64,
-    /// What may be said; `None` without `build_tolerance`.
+    /// Whether the slopes agree. `None` without `build_tolerance`.
     pub verdict: Option<Verdict>,
-    /// Whether the slopes agree, and would not have if they differed by what matters.
+    /// Whether the slopes agree, and the readings would have shown a difference that matters.
     pub agree: bool,
-    /// Probability that none of the causes is the case.
+    /// Probability that there is none of the faults.
     pub none_probability: f64,
-    /// How probable a chi-square as large as that of the best of all causes is, if the stated uncertainties are too small by
-    /// as much as they may be; `None` where none are stated.
+    /// Probability of a chi-square at least as large as that of the best cause, with the stated uncertainties as much
+    /// too small as they may be. `None` if none are stated.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub best_fit_probability: Option<f64>,
-    /// What may be wrong, most probable first; causes that these readings cannot tell apart are one class. Empty where none
-    /// of them explains the readings, for a probability among causes that all fail says nothing.
+    /// What may be wrong, most probable first. Causes that these readings cannot tell apart form one class. Empty if no
+    /// cause explains the readings: probabilities among causes that all fail mean nothing.
     pub causes: Vec<CauseClass>,
-    /// The members of the most probable class, where it explains a difference.
+    /// The members of the most probable class, if it explains a difference.
     pub explanations: Vec<Explanation>,
     /// How well one reading can stand out against the others.
     #[serde(skip)]
     singled_out: SingledOut,
-    /// How many times as far as stated the readings scatter about their line, where that is beyond what stated uncertainties
-    /// can be off.
+    /// Factor by which the readings scatter more about their line than stated. `None` if stated uncertainties may be
+    /// too small by that much.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub excess_scatter: Option<f64>,
-    /// The line of the reading that is claimed to be misread, also where even that does not explain the others.
+    /// The line of the reading that is claimed to be misread, even if that does not explain the other readings.
     #[serde(skip)]
     pub(super) misread_line: Option<u64>,
-    /// What the readings say without those that are found misread.
+    /// The result without the readings found misread.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub without_misread: Option<Box<WithoutMisread>>,
 }
 
-/// The readings without those that are found misread, judged afresh.
+/// The result without the readings found misread, judged anew.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct WithoutMisread {
     /// Lines of the readings left out.
     pub lines: Vec<u64>,
-    /// Their labels, as far as they have any.
+    /// The labels of those readings that have one.
     pub labels: Vec<String>,
     /// Slope of the line through the others.
     pub slope_tesla_per_ampere: f64,
-    /// What the others say.
+    /// The result of the others.
     pub agreement: Agreement,
 }
 
@@ -88,20 +93,20 @@ pub struct WithoutMisread {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Dispute {
-    /// Computed and fitted slope differ by more than the expanded uncertainty of their difference; where the spec does not state
-    /// how well the pair is built, by more than an ordinary build explains.
+    /// Computed and fitted slope differ by more than the expanded uncertainty of their difference. If the spec does not
+    /// state how well the pair is built: by more than an ordinary build explains.
     SlopesDisagree,
-    /// The readings do not fit together, or not with any pair that is wound and connected as the spec says.
+    /// The readings contradict each other, or no pair wound and connected as in the spec can give them.
     ReadingsContradict,
 }
 
 impl Agreement {
-    /// Compares the slopes, and takes what the readings say of every fault.
+    /// Compares the slopes. `judged` holds the probabilities of the faults.
     pub(super) fn of(computed: &Slope, fitted: &Slope, judged: Judged) -> Result<Self> {
         let difference = fitted.tesla_per_ampere - computed.tesla_per_ampere;
         let compared = match [fitted, computed].map(Slope::expanded_uncertainty) {
             [Some(of_fitted), Some(of_computed)] => {
-                // U/2 of each, so that few degrees of freedom count.
+                // U/2 instead of u, so that few degrees of freedom count.
                 let halves = [0.5 * of_fitted, 0.5 * of_computed];
                 let mattering = MATTERING_FRACTION * computed.tesla_per_ampere.abs();
                 let values = [fitted.tesla_per_ampere, computed.tesla_per_ampere];
@@ -114,7 +119,7 @@ impl Agreement {
             Some(Verdict::Disagree) => judged.classes.first().map(|class| class.members.clone()),
             _ => None,
         };
-        // Two misread readings share the probability that each would have alone.
+        // Two misread readings share the probability that either would have alone, so the threshold is lower then.
         let contradicting = judged.excess_scatter.is_some()
             || judged.best_fit_probability.is_some_and(|probability| probability < UNEXPLAINED_BELOW);
         let misread_line = claimed(&judged.classes, if contradicting { SHARED } else { CLAIMED });
@@ -146,7 +151,8 @@ impl Agreement {
         Ok(agreement)
     }
 
-    /// Whether no known cause of a plausible size explains the readings, nor uncertainties stated too small.
+    /// Whether the readings are explained neither by a known cause of a plausible size nor by uncertainties stated too
+    /// small.
     pub fn is_unexplained(&self) -> bool {
         self.best_fit_probability.is_some_and(|probability| probability < UNEXPLAINED_BELOW)
     }
@@ -170,7 +176,7 @@ impl Agreement {
             })
     }
 
-    /// Whether one cause that spoils the readings is beyond doubt.
+    /// Whether a cause that spoils the readings is beyond doubt.
     pub(super) fn is_spoiled(&self) -> bool {
         self.none_probability < BEYOND_DOUBT
             && self.causes.first().is_some_and(|class| {
@@ -179,15 +185,15 @@ impl Agreement {
             })
     }
 
-    /// Whether the slopes differ by more than an ordinary build and the meters explain, where the spec does not state how well
-    /// the pair is built.
+    /// Whether the slopes differ by more than an ordinary build and the meters explain, if the spec does not state how
+    /// well the pair is built.
     fn is_off_any_ordinary_build(&self) -> bool {
         self.verdict.is_none()
             && self.none_probability < BEYOND_DOUBT
             && self.causes.first().is_some_and(|class| class.probability > 0.5)
     }
 
-    /// What stands against adopting any line on these readings.
+    /// Why no line should be adopted on these readings. `None` if nothing is wrong.
     pub fn dispute(&self) -> Option<Dispute> {
         if self.is_unexplained() || self.excess_scatter.is_some() || self.is_spoiled() {
             Some(Dispute::ReadingsContradict)
@@ -201,7 +207,8 @@ impl Agreement {
 
 /// A reading is claimed to be misread from this probability.
 const CLAIMED: f64 = 0.5;
-/// The same where the readings contradict each other beyond any one fault, so that several are likely.
+/// A reading is claimed to be misread from this probability if no single fault explains the readings, so that several
+/// are likely misread.
 const SHARED: f64 = 0.2;
 
 /// The line of the reading that is claimed to be misread, if there is one.

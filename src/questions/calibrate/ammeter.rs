@@ -1,8 +1,8 @@
 //! The ammeter: one model of its errors for budget, tables and B0.
 //!
-//! It shows I_shown = (1 + g) I + δ, gain g and zero δ independent, each anywhere within its limit: the accuracy of reading
-//! for g, the digits for δ (half a digit at least, JCGM 100:2008, F.2.2.1). Where the meter stands before the reversal it
-//! sees |I|, so that δ turns its sign with the current.
+//! It shows I_shown = (1 + g) I + δ. Gain g and zero δ are independent, each anywhere within its limit: the accuracy of
+//! reading for g, the digits for δ (half a digit at least, JCGM 100:2008, F.2.2.1). A meter before the reversal sees
+//! |I|, so its δ adds to the size of the current in either direction.
 
 use crate::pair::{AmmeterPosition, Bench, Distribution, Meter};
 
@@ -18,12 +18,12 @@ pub(crate) struct Ammeter {
 }
 
 impl Ammeter {
-    /// The bench's; `None` where the spec has none.
+    /// The ammeter of a bench. `None` if the spec has none.
     pub(super) fn of(bench: &Bench) -> Option<Self> {
         bench.ammeter.map(|meter| Self::of_meter(&meter, bench.ammeter_position))
     }
 
-    /// A meter that stands there.
+    /// The ammeter `meter` at this place in the circuit.
     pub(crate) fn of_meter(meter: &Meter, position: Option<AmmeterPosition>) -> Self {
         let rectangular = |limit| Distribution::Rectangular.standard_uncertainty(limit);
         Self {
@@ -38,25 +38,26 @@ impl Ammeter {
         self.position
     }
 
-    /// dk/dδ of a fitted slope; the worse of the two where the spec does not say where the meter stands.
+    /// dk/dδ of a fitted slope. If the place of the meter is not stated, the worse of the two.
     pub(crate) fn zero_sensitivity_of_slope(&self, influences: &ZeroInfluences) -> f64 {
         self.worse(influences, |influence| influence.slope_tesla_per_ampere)
     }
 
-    /// What the zero leaves open of the intercept of the first line, in tesla.
+    /// Standard uncertainty of the intercept of the first line from the zero, in tesla.
     pub(super) fn intercept_standard_uncertainty_tesla(&self, influences: &ZeroInfluences) -> f64 {
         let worse = self.worse(influences, |influence| influence.intercept_tesla);
         self.zero_standard_uncertainty_ampere * worse.abs()
     }
 
-    /// What the zero leaves open of the room's field that readings with the probe turned round give, in tesla.
+    /// Standard uncertainty, from the zero, of the room's field as found by turning the probe round, in tesla.
     pub(super) fn room_standard_uncertainty_tesla(&self, influences: &ZeroInfluences) -> f64 {
         let worse = self.worse(influences, |influence| influence.room_tesla.unwrap_or(0.0));
         self.zero_standard_uncertainty_ampere * worse.abs()
     }
 
-    /// What the zero adds to the covariance of slope and B0, in T²/A: nought where the spec does not say where the meter
-    /// stands, since a zero before the reversal moves the slope and one behind it B0. `of_room` tells which B0 is meant.
+    /// Contribution of the zero to the covariance of slope and B0, in T²/A. If the place of the meter is not stated it
+    /// is taken as zero, because a zero before the reversal moves the slope and one after it B0. `of_room`: B0 is the
+    /// room's field, not the intercept of the first line.
     pub(super) fn zero_covariance(&self, influences: &ZeroInfluences, of_room: bool) -> f64 {
         let influence = match self.position {
             Some(AmmeterPosition::BeforeReversal) => influences.before_reversal,
@@ -79,22 +80,22 @@ impl Ammeter {
     }
 }
 
-/// What a zero of the ammeter that is off by 1 A does to a fitted line.
+/// Change of a fitted line for a zero of the ammeter that is off by 1 A.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct ZeroInfluence {
-    /// To the slope, in T/A for each ampere.
+    /// Of the slope, in T/A for each ampere.
     pub slope_tesla_per_ampere: f64,
-    /// To the intercept of the first line, in tesla for each ampere.
+    /// Of the intercept of the first line, in tesla for each ampere.
     pub intercept_tesla: f64,
-    /// To the room's field along the probe, where it is known apart from the meter's zero.
+    /// Of the room's field along the probe. `None` if it is not known apart from the meter's zero.
     pub room_tesla: Option<f64>,
 }
 
-/// The same for the two places where the meter may stand.
+/// That change for each of the two places where the meter may stand.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct ZeroInfluences {
-    /// It sees |I|.
+    /// Before the reversal: it sees |I|.
     pub before_reversal: ZeroInfluence,
-    /// It sees the current reversed.
+    /// After the reversal: it sees the current with its sign.
     pub after_reversal: ZeroInfluence,
 }

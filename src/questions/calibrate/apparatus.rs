@@ -1,12 +1,12 @@
-//! What a pair is measured with and made of, as one digest: two calibrations that agree in it share their meters' errors.
+//! The pair and its meters as one digest. Two calibrations with the same digest share their meters' errors.
 
 use crate::pair::{Bench, Coil};
 use sha2::{Digest, Sha256};
 use std::fmt::Write;
 
-/// First 12 hex digits of the SHA-256 of coils, tolerances and accuracies of the meters: what a spec says of dates, instruments,
-/// room, lab and price is not in it, so that a spec kept up to date stays one of the same apparatus. Which meter was calibrated
-/// anew or replaced is told from the instruments themselves (`pair::meters_renewed`).
+/// First 12 hex digits of the SHA-256 of coils, tolerances and accuracies of the meters. Dates, instruments, room, lab
+/// and price are not included, so a spec that is kept up to date keeps its digest. Whether a meter was calibrated or
+/// replaced is decided from the instruments themselves (`pair::meters_renewed`).
 pub(super) fn apparatus_digest(bench: &Bench) -> String {
     let text = apparatus(bench);
     Sha256::digest(text.as_bytes()).iter().take(6).fold(String::new(), |mut digest, byte| {
@@ -15,7 +15,7 @@ pub(super) fn apparatus_digest(bench: &Bench) -> String {
     })
 }
 
-/// Coils, tolerances and meters as text that no later version of the program writes otherwise.
+/// Coils, tolerances and meters as text. No later version of the program may write it differently.
 fn apparatus(bench: &Bench) -> String {
     let mut text = String::new();
     let mut put = |name: &str, values: &[f64]| {

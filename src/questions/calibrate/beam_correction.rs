@@ -13,7 +13,7 @@ use crate::{Error, Result};
 use rayon::prelude::*;
 use serde::Serialize;
 
-/// The most rows of the correction table.
+/// Most rows of the correction table.
 const ROWS: usize = 14;
 
 /// The effective field of one beam circle over the centre field: B(I, r) = k I × ratio.
@@ -24,14 +24,14 @@ pub struct BeamCorrection {
     pub read_radius_m: f64,
     /// From the integrated orbit.
     pub effective_field_ratio: f64,
-    /// From the sine-weighted half circle, its first-order check.
+    /// From the sine-weighted half circle: the first-order check of the orbit.
     pub first_order_effective_field_ratio: f64,
-    /// With the current reversed; `None` where the beam does not come round then.
+    /// With the current reversed. `None` if the beam does not come round then.
     pub reversed: Option<ReversedCorrection>,
 }
 
 impl BeamCorrection {
-    /// What using the centre field does to e/m: ratio² − 1.
+    /// Relative error of e/m if the centre field is used: ratio² − 1.
     pub fn charge_to_mass_bias_fraction(&self) -> f64 {
         self.effective_field_ratio.powi(2) - 1.0
     }
@@ -43,13 +43,14 @@ impl BeamCorrection {
 pub struct ReversedCorrection {
     /// From the integrated orbit.
     pub effective_field_ratio: f64,
-    /// Whether the tube must be turned half round, since the bulb would not hold the circle otherwise.
+    /// Whether the tube must be turned by half a turn, because the bulb would not hold the circle otherwise.
     pub tube_turned: bool,
 }
 
-/// The table over the spec's beam radii, for either direction of the current; empty where the spec states no gun or no radii.
+/// The table over the spec's beam radii, for either direction of the current. Empty if the spec states no gun or no
+/// radii.
 ///
-/// What the spec lacks and what cannot be followed round is named in the second value.
+/// The second value holds a note for each part that the spec lacks and for each circle that cannot be followed.
 pub(crate) fn beam_corrections(pair: &PreparedPair) -> (Vec<BeamCorrection>, Vec<Note>) {
     let assembly = pair.assembly();
     let tube = pair.bench().tube_with_beam();
@@ -80,7 +81,7 @@ pub(crate) fn beam_corrections(pair: &PreparedPair) -> (Vec<BeamCorrection>, Vec
     (table, notes)
 }
 
-/// Why there is no correction, in words that hold for any radius.
+/// Why there is no correction, in words that do not name the radius.
 fn why(error: &Error) -> String {
     match error {
         Error::NotConverged { what, .. } => format!("{what} did not converge"),
@@ -91,8 +92,8 @@ fn why(error: &Error) -> String {
     }
 }
 
-/// One note for neighbouring radii without a correction for one reason. Radii in the order of the table, each with the
-/// reason if it has no correction.
+/// Notes on the radii without a correction, one for each run of neighbouring radii with the same reason. `radii` holds
+/// the radii in the order of the table, each with the reason if it has no correction.
 fn not_corrected(radii: &[(f64, Option<String>)]) -> Vec<Note> {
     radii
         .chunk_by(|(_, one), (_, next)| one == next)

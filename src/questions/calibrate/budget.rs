@@ -1,4 +1,4 @@
-//! The uncertainty budget of the slope: what contributes how much (JCGM 100:2008).
+//! The uncertainty budget of the slope: its sources and their contributions (JCGM 100:2008).
 
 use crate::Result;
 use crate::error::{CentreFieldFor, Refused};
@@ -12,9 +12,9 @@ use crate::physics::slope::{BudgetEntry, Spread};
 /// source).
 pub(crate) const WARMING_KELVIN: f64 = 40.0;
 
-/// The entry for coils warmer or colder than the slope supposes, winding and former alike, T within
-/// [`WARMING_KELVIN`] either way: dk/dT = k × relative growth per kelvin, of [`crate::physics::heat::expansion`]. None where
-/// the coils cancel.
+/// The entry for coils warmer or colder than the slope assumes, winding and former alike, T within [`WARMING_KELVIN`]
+/// either way: dk/dT = k × relative growth per kelvin, from [`crate::physics::heat::expansion`]. `None` if the coils
+/// cancel.
 pub(crate) fn of_warming(bench: &Bench, slope_tesla_per_ampere: f64) -> Option<BudgetEntry> {
     let room_celsius = bench.room_temperature_celsius();
     let field = WarmField::of(bench, room_celsius);
@@ -34,7 +34,7 @@ pub(crate) fn of_warming(bench: &Bench, slope_tesla_per_ampere: f64) -> Option<B
     })
 }
 
-/// Refuses a slope that is no number to divide by.
+/// Refuses a slope by which nothing can be divided.
 pub(crate) fn check_slope(slope_tesla_per_ampere: f64) -> Result<()> {
     // One turn of a kilometre's radius makes 6e-10 T/A; coils that cancel leave rounding, about 1e-18.
     if slope_tesla_per_ampere.is_finite() && slope_tesla_per_ampere.abs() > 1e-15 {

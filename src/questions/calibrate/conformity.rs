@@ -1,4 +1,4 @@
-//! Whether the fitted slope conforms with the computed one, within an error that the owner allows.
+//! Whether the fitted slope agrees with the computed one within an error that the owner allows.
 
 use crate::Result;
 use crate::judgement::limit::{Limits, Rule, Verdict, decide};
@@ -11,11 +11,11 @@ use serde::Serialize;
 pub struct Conformity {
     /// Largest error allowed, as a fraction of the computed slope.
     pub allowed_error_fraction: f64,
-    /// The decision; `None` without readings, where there is nothing to compare.
+    /// The decision. `None` without readings, because there is nothing to compare.
     pub decided: Option<Decided>,
 }
 
-/// What was decided, on what.
+/// The decision and its numbers.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Decided {
@@ -30,7 +30,7 @@ pub struct Decided {
 }
 
 impl Conformity {
-    /// U over the computed slope where it is as large as what is allowed, so that no result could pass.
+    /// U over the computed slope, if it is as large as the allowed error, so that no result can pass.
     pub(crate) fn too_wide_a_guard_band(&self) -> Option<f64> {
         let guard_band = self.decided?.guard_band_fraction;
         (guard_band >= self.allowed_error_fraction).then_some(guard_band)

@@ -14,13 +14,14 @@ use serde::Serialize;
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct ContinuousCurrent {
-    /// The current of the supply, as computed.
+    /// The computed current of the supply.
     pub continuous_current_ampere: f64,
     /// The lower end of its range over all assumptions, on which a lab may rely.
     pub reliable_continuous_current_ampere: f64,
-    /// From the centre to where the field at the supply's current limit, the room's included, is below 0.5 mT.
+    /// Distance from the centre beyond which the field at the supply's current limit, the room's included, is below 0.5
+    /// mT.
     pub caution_distance_m: Option<f64>,
-    /// Which limit sets it.
+    /// The limit that binds.
     #[serde(serialize_with = "as_name")]
     pub limited_by: CurrentLimit,
     /// Larger currents, and how long cold coils carry them, for the pair as it may be relied on.
@@ -28,7 +29,7 @@ pub struct ContinuousCurrent {
 }
 
 impl ContinuousCurrent {
-    /// What the cautions name.
+    /// The figures in the cautions.
     pub fn safety(&self) -> SafetyFigures {
         SafetyFigures {
             reliable_continuous_current_ampere: Some(self.reliable_continuous_current_ampere),
@@ -37,7 +38,8 @@ impl ContinuousCurrent {
     }
 }
 
-/// The continuous current and how long cold coils carry more; `None` if the spec does not tell the heat of the pair.
+/// The continuous current, and how long cold coils carry more. `None` if the spec does not determine the heating of the
+/// pair.
 pub(super) fn continuous_current(
     prepared: &PreparedPair,
     current_limit_ampere: f64,

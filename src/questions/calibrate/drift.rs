@@ -1,20 +1,21 @@
-//! A calibration against an older one of the same pair: has the slope drifted, does the old table still hold.
+//! Compares a calibration with an older one of the same pair: whether the slope has drifted, and whether the old table
+//! still holds.
 //!
-//! Two lines of one pair, measured with the same meters, are off by the same turns, the same radius, the same gain:
-//! what they share cancels in the change. Where both were made from the same spec file, the change is therefore also
-//! held against what it cannot share, with the budgets of both,
+//! Two lines of one pair measured with the same meters share errors: the same turns, the same radius, the same gain.
+//! Shared errors cancel in the change. If both lines were made from the same spec file, the change is therefore also
+//! compared with the uncertainty of what they do not share,
 //!
 //! ```text
 //! u² = Σ_shared (c_new − c_old)² + Σ_own (c_new² + c_old²)
 //! ```
 //!
-//! c the contributions with their signs (JCGM 100:2008, 5.2.2, correlation 1). Whether it really was the same meter only
-//! its owner knows, so both differences are told.
+//! with c the contributions with their signs (JCGM 100:2008, 5.2.2, correlation 1). Only the owner knows whether it was
+//! the same meter, so both results are given.
 //!
-//! A combined slope is in part the geometry's, which does not move with the pair, and a computed one wholly. Where either
-//! line is such a one, the slopes fitted to the readings of both are compared as well.
+//! A combined slope rests partly on the geometry, and a computed one wholly; the geometry does not follow changes of
+//! the pair. If either line is of this kind, the slopes fitted to the readings of both are compared as well.
 //!
-//! A meter that was itself calibrated between the two may have been adjusted: its errors then count as each line's own.
+//! A meter that was calibrated between the two may have been adjusted. Its errors then count as not shared.
 
 use super::adopted::AdoptedLine;
 use crate::numeric::coverage;
@@ -25,11 +26,11 @@ use crate::physics::build_error::CoilName;
 use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope};
 use serde::Serialize;
 
-/// What became of the slope since.
+/// The change of the slope since an older line.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Drift {
-    /// Where the older line comes from.
+    /// Program and spec of the older line.
     pub previous: Provenance,
     /// The older slope.
     #[serde(flatten, serialize_with = "Slope::as_previous")]
@@ -42,7 +43,7 @@ pub struct Drift {
     /// E_n with what both lines share cancelled, as for one pair measured with the same meters; `None` where the specs
     /// differ, either line holds no budget, or nothing is left to compare by.
     pub normalised_difference_same_meters: Option<f64>,
-    /// The meters that were calibrated themselves, or replaced, between the two: their errors are not shared.
+    /// The meters that were calibrated or replaced between the two. Their errors are not shared.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub instruments_renewed: Vec<String>,
     /// The sources that both lines share, each once.
@@ -54,23 +55,23 @@ pub struct Drift {
     pub same_spec: bool,
     /// Whether the specs agree in coils and meters.
     pub same_apparatus: bool,
-    /// The change of the slope fitted to readings, if another line was adopted; only the fitted slope shows a drift.
+    /// The change of the slope fitted to readings, if another line was adopted: only the fitted slope shows a drift.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub fitted: Option<FittedChange>,
-    /// Whether either side lacks a fitted slope, so that the comparison tells no drift.
+    /// Whether one of the two lacks a fitted slope, so that the comparison cannot show a drift.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub without_fit: bool,
 }
 
-/// What became of the slope fitted to readings.
+/// The change of the slope fitted to readings.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct FittedChange {
     /// New over old fitted slope, minus one.
     pub relative_change: f64,
-    /// E_n, as if the two had nothing in common.
+    /// E_n, treating the two as independent.
     pub normalised_difference: Option<f64>,
-    /// E_n with what both share cancelled, as for one pair measured with the same meters.
+    /// E_n with the shared errors cancelled, as for one pair measured with the same meters.
     pub normalised_difference_same_meters: Option<f64>,
 }
 
@@ -123,12 +124,12 @@ pub(crate) struct Side<'a> {
     pub provenance: &'a Provenance,
     /// Digest of coils and meters, where it is known.
     pub apparatus: Option<&'a str>,
-    /// What it was measured with, as far as the spec names it.
+    /// The instruments of the measurement, as far as the spec names them.
     pub instruments: &'a [Instrument],
 }
 
 impl<'a> Side<'a> {
-    /// A slope of this line.
+    /// The given slope of a line.
     pub(crate) fn of(line: &'a AdoptedLine, slope: &'a Slope) -> Self {
         Self {
             slope,
@@ -269,7 +270,7 @@ mod tests {
         }
     }
 
-    /// A slope with U = 2 µT/A and this budget, whatever it sums up to.
+    /// A slope with U = 2 µT/A and this budget, whose sum may be another.
     fn with(slope: f64, budget: &[BudgetEntry]) -> Slope {
         Slope {
             uncertainty: Some(SlopeUncertainty {
@@ -348,11 +349,11 @@ mod tests {
         let part = 0.5 * 1e-2 * 8e-4;
         let wanted = 1e-6 / (2.0 * (part * part + 2.0 * (0.8e-6f64.powi(2) + 0.4e-6f64.powi(2))).sqrt());
         assert_relative_eq!(found.normalised_difference_same_meters.unwrap(), wanted, max_relative = 1e-9);
-        // Of another spec nothing is known to be shared.
+        // With another spec, nothing is known to be shared.
         let other = Provenance { spec_digest: "ffffffffffff".into(), ..previous.provenance.clone() };
         let found = of_line(&previous, &with(8.01e-4, &budget), &other);
         assert!(found.normalised_difference_same_meters.is_none() && found.shared_sources.is_empty());
-        // A spec kept up to date is one of the same coils and meters.
+        // A spec that is kept up to date still describes the same coils and meters.
         let kept = AdoptedLine { apparatus_digest: Some("aa".into()), ..previous };
         let slope = with(8.01e-4, &budget);
         let side = |apparatus| Side {
@@ -415,10 +416,10 @@ mod tests {
         // By hand: 8 µT/A over 2 √(0.801² + 0.793²) µT/A.
         let wanted = -8e-6 / (2e-6 * 0.801f64.hypot(0.793));
         assert_relative_eq!(change.normalised_difference_same_meters.unwrap(), wanted, max_relative = 1e-9);
-        // What the scatter of the readings leaves open ends no table.
+        // A change within the scatter of the readings does not end the table.
         let told = told_of(&previous, 7.995e-4, 8.0e-4);
         assert!(!told.fitted.unwrap().is_significant() && told.old_table_holds == Some(true));
-        // An older file holds no fit beside the combined line: nothing is known of a drift.
+        // An older file holds no fit beside the combined line, so nothing is known of a drift.
         let older = AdoptedLine { fitted: None, ..previous };
         let told = told_of(&older, 7.995e-4, 7.93e-4);
         assert!(told.without_fit && told.fitted.is_none());

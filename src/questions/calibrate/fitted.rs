@@ -1,8 +1,8 @@
-//! The slope fitted to the readings of a calibration, kept beside another line that was adopted: the one value of it that
-//! can show a drift.
+//! The slope fitted to the readings of a calibration, kept beside another line that was adopted. It is the only value
+//! of the calibration that can show a drift.
 //!
-//! A combined slope holds the geometry's by its weight, which may be nearly all of it, and a computed one holds nothing
-//! else: neither moves with the pair. Whoever looks for a drift takes the fitted slope, whatever line was adopted.
+//! A combined slope contains the geometry's with a weight that may be nearly 1, and a computed slope contains nothing
+//! else. Neither follows changes of the pair. To find a drift, compare fitted slopes, whatever line was adopted.
 //!
 //! Files hold its value and budget. Its uncertainty is that of the budget.
 

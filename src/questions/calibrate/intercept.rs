@@ -6,13 +6,13 @@ use super::table::{FitShare, LineIntercept};
 use super::without_current;
 use crate::pair::Bench;
 
-/// B0 of the adopted line, what it is, and how it belongs to the tables.
+/// B0 of the adopted line, its meaning, and its form in the tables.
 pub(super) struct Intercept {
     pub(super) meaning: InterceptMeaning,
     pub(super) tesla: f64,
     /// The ammeter's zero and the field meter's gain are counted.
     pub(super) standard_uncertainty_tesla: f64,
-    /// As the tables count it. `None` if the line rests on no readings.
+    /// As the tables need it. `None` if the line rests on no readings.
     pub(super) line: Option<LineIntercept>,
 }
 
@@ -48,7 +48,7 @@ impl Intercept {
         }
     }
 
-    /// Student's factor of the readings; 2 of coils alone.
+    /// Student's factor of the readings; 2 without readings.
     pub(super) fn coverage_factor(&self) -> f64 {
         self.line.as_ref().map_or(2.0, LineIntercept::coverage_factor)
     }

@@ -1,4 +1,4 @@
-//! What a calibration is issued with: by whom, when, under which number, from which files, in which register.
+//! The issue of a calibration: by whom, when, with which number, from which files, in which register.
 
 use crate::error::reason_unread;
 use crate::numeric::calendar::Day;
@@ -34,13 +34,13 @@ impl Condition {
 pub struct AsFound {
     /// Its number.
     pub certificate: String,
-    /// Day of its measurement, where that is known.
+    /// Day of its measurement, if it is known.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub measured: Option<Day>,
-    /// Its slope and U, where they are known.
+    /// Its slope and U, if they are known.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub slope_and_expanded_uncertainty_tesla_per_ampere: Option<[f64; 2]>,
-    /// Whether it was adopted in spite of what spoke against its readings.
+    /// Whether it was adopted although something spoke against its readings.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub in_dispute: bool,
 }
@@ -57,11 +57,11 @@ impl AsFound {
     }
 }
 
-/// Something that was done to the pair since the calibration before.
+/// Something that was done to the pair since the previous calibration.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Happened {
-    /// The day, where it is known.
+    /// The day, if it is known.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub date: Option<Day>,
     /// What was done.
@@ -141,7 +141,7 @@ pub struct InputFile {
 }
 
 impl InputFile {
-    /// Of a file; `None` of what can be read only once, such as a pipe.
+    /// The file at a path. `None` if it can be read only once, such as a pipe.
     ///
     /// # Errors
     /// It cannot be read.
@@ -157,7 +157,7 @@ impl InputFile {
     }
 }
 
-/// What a certificate states beside the result.
+/// The statements of a certificate besides the result.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Issue {
@@ -173,13 +173,13 @@ pub struct Issue {
     /// As found or as left.
     #[serde(rename = "as")]
     pub condition: Condition,
-    /// The certificate of the last result as found, of a pair measured as left or repaired since.
+    /// The certificate of the last result as found, for a pair that was adjusted or repaired since.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub as_found: Option<AsFound>,
     /// That there is none in the register.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub no_as_found: Option<NoAsFound>,
-    /// What was done to the coils since the calibration before, as the register tells.
+    /// What was done to the coils since the previous calibration, according to the register.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub happened: Vec<Happened>,
     /// The certificate that this one replaces, and why.
@@ -194,13 +194,14 @@ pub struct Issue {
     /// When the next calibration is due, as agreed with the owner.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub next_due: Option<AgreedDue>,
-    /// The clear step or drift of the readings that the line hides, because it rests on the geometry, in a sentence.
+    /// The clear step or drift of the readings that the line does not show because it rests on the geometry, as a
+    /// sentence.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub hides: Option<String>,
 }
 
 impl Issue {
-    /// Refuses what no certificate can state, issued on `date`.
+    /// Refuses statements that no certificate of this date can make.
     ///
     /// # Errors
     /// A number or name without a letter; a certificate that replaces itself; a measurement after the issue.
@@ -238,7 +239,7 @@ impl Issue {
         }
     }
 
-    /// Whether nothing of it is stated.
+    /// Whether nothing is stated.
     pub(super) fn is_empty(&self) -> bool {
         *self == Self::default()
     }

@@ -1,10 +1,10 @@
-//! The line of a calibration as it is kept.
+//! The adopted line of a calibration in the form in which it is kept.
 
 use super::adopted::{AdoptedLine, check};
 use super::record::Calibration;
 use crate::{Error, Result};
 
-/// The adopted line of a calibration, as its file has it.
+/// The adopted line of a calibration, as its file contains it.
 ///
 /// # Errors
 /// The line could not be read back.

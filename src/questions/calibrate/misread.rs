@@ -1,7 +1,7 @@
-//! The readings without those that are found misread.
+//! Judges the readings without those found misread.
 //!
-//! A reading found misread hides what else is wrong: the line that the others are judged by still contains it. So it is left
-//! out, the line is fitted anew, and the others are judged afresh, one reading after the other.
+//! A misread reading hides other faults, because the line with which the others are compared still contains it. It is
+//! therefore left out, the line is fitted anew, and the others are judged again, one reading after the other.
 
 use super::agreement::{Agreement, WithoutMisread};
 use super::causes::{MOST_POINTS, judge_readings};
@@ -11,19 +11,19 @@ use crate::Result;
 use crate::physics::field::PreparedPair;
 use crate::physics::slope::{AdoptedFrom, Slope};
 
-/// So many are left out at most, each after a fit of its own.
+/// Most readings that are left out, each followed by a new fit.
 const MOST: usize = 5;
-/// So many readings must remain, and two of three of all.
+/// At least this many readings, and two thirds of all, must remain.
 const LEAST: usize = 4;
 
-/// Judges the readings without those found misread; `None` if there are none.
+/// The judgement without the readings found misread. `None` if none is.
 pub(super) fn without_misread(
     pair: &PreparedPair,
     computed: &Slope,
     readings: &Readings,
     all: &Agreement,
 ) -> Result<Option<Box<WithoutMisread>>> {
-    // Of more readings neighbours are judged as one point, and none of them can be named.
+    // If there are more readings, neighbours are judged as one point, so no single one can be named.
     if readings.readings.len() > MOST_POINTS {
         return Ok(None);
     }
@@ -37,7 +37,7 @@ pub(super) fn without_misread(
             break;
         }
         let out = kept.readings.remove(place);
-        // Without it the others may lie at one current.
+        // Without the misread reading the others may all be at one current.
         let Ok((rounded, fit)) = fit::fit_as_rounded(&kept, pair) else { break };
         let fitted =
             Slope::of(AdoptedFrom::Fit, fit.slope_tesla_per_ampere, fit::fit_budget(&fit, pair.bench()));
@@ -51,7 +51,7 @@ pub(super) fn without_misread(
             agreement: Agreement::of(computed, &fitted, judged)?,
         });
     }
-    // What still contradicts itself was not explained by the readings left out.
+    // If the remaining readings still contradict each other, leaving out readings did not explain the contradiction.
     let explained = |found: &WithoutMisread| {
         found.agreement.excess_scatter.is_none() && !found.agreement.is_unexplained()
     };

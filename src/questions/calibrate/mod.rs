@@ -1,9 +1,9 @@
 //! The calibration line: coil field against current, what it rests on, and the tables the labs read from.
 //!
-//! The slope k of B = k I + B0 comes from the geometry, from readings, or from both. With its uncertainty budget,
-//! the tables, what the room does, what a beam circle feels and what all of it is valid for it makes one record,
-//! [`Calibration`]; text, CSV, JSON, the handout and the picture are drawn from it. Readings that disagree with the pair or
-//! with themselves make a [`Refusal`] instead, unless the user says which line to adopt.
+//! The slope k of B = k I + B0 comes from the geometry, from readings, or from both. The record, [`Calibration`], holds
+//! it with its uncertainty budget, the tables, the effect of the room, the field that a beam circle feels, and the
+//! range for which all this is valid. Text, CSV, JSON, the handout and the picture are drawn from the record. Readings
+//! that disagree with the pair or with each other give a [`Refusal`] instead, unless the user says which line to adopt.
 
 mod adopted;
 mod adoption;
@@ -88,7 +88,7 @@ pub enum Outcome {
     Refused(Box<Refusal>),
 }
 
-/// Calibrates a pair as [`outcome`] does; readings on which no line can be adopted are an error.
+/// Calibrates a pair as [`outcome`] does. Readings on which no line can be adopted are an error.
 pub fn calibrate(bench: &Bench, request: &Request) -> Result<Calibration> {
     match outcome(bench, request)? {
         Outcome::Calibrated(calibration) => Ok(*calibration),
@@ -99,17 +99,18 @@ pub fn calibrate(bench: &Bench, request: &Request) -> Result<Calibration> {
     }
 }
 
-/// Calibrates a pair from its geometry and, where there are any, from readings.
+/// Calibrates a pair from its geometry and, if there are any, from readings.
 ///
-/// Without readings the uncertainty comes from `build_tolerance`, which is then required. With readings it comes from the
-/// fit, and the computed slope stands beside the fitted one as far as the spec allows. Without the supply's largest current
-/// the tables end at the largest reading, or at the continuous current; without `ammeter` the current is taken as exact.
-/// Notes say so.
+/// Without readings the uncertainty comes from `build_tolerance`, which is then required. With readings it comes from
+/// the fit, and the computed slope stands beside the fitted one as far as the spec allows. If the supply's largest
+/// current is not stated, the tables end at the largest reading or at the continuous current. Without `ammeter` the
+/// current is taken as exact. Notes say so.
 pub fn outcome(bench: &Bench, request: &Request) -> Result<Outcome> {
     outcome_telling(bench, request, &|_| {})
 }
 
-/// The same; `advance` is told how many more samples of the propagation of distributions are done.
+/// Calibrates a pair as [`outcome`] does. `advance` is called with the number of further samples of the propagation of
+/// distributions.
 pub fn outcome_telling(bench: &Bench, request: &Request, advance: &(impl Fn(u64) + Sync)) -> Result<Outcome> {
     let pair = &PreparedPair::of(bench);
     if let Some(readings) = &request.readings {
@@ -156,8 +157,8 @@ pub fn outcome_telling(bench: &Bench, request: &Request, advance: &(impl Fn(u64)
 /// Plans readings for a bench.
 ///
 /// # Errors
-/// The uncertainty wished for is not between 0.001 % and 50 %; the spec says nothing of the scatter of a reading, of the
-/// meters or of the largest current.
+/// The uncertainty wished for is not between 0.001 % and 50 %; the spec does not state the scatter of a reading, the
+/// meters or the largest current.
 pub fn planned(bench: &Bench, request: &PlanRequest) -> Result<PlanRecord> {
     let slope = computed_slope_tesla_per_ampere(bench)?;
     let computed = computed(bench)?;
@@ -165,7 +166,7 @@ pub fn planned(bench: &Bench, request: &PlanRequest) -> Result<PlanRecord> {
     Ok(PlanRecord { provenance: Provenance::of(bench, request.date), plan })
 }
 
-/// Computed and fitted line, and which is adopted.
+/// Computed and fitted line, and the choice between them.
 struct Lines {
     computed: Slope,
     fit: Option<Fit>,
@@ -284,7 +285,7 @@ impl Lines {
         })
     }
 
-    /// The adopted slope, warm coils not counted, and the fitted slope's share of it.
+    /// The adopted slope, without the uncertainty from warm coils, and the weight of the fitted slope in it.
     fn adopted(&self, bench: &Bench, same_ammeter: bool) -> (Slope, f64) {
         match (&self.fitted, self.choice.from) {
             (Some(fitted), AdoptedFrom::Fit) => (fitted.clone(), 1.0),
@@ -316,11 +317,11 @@ impl Lines {
     }
 }
 
-/// Where the tables end, and a note where that is not the supply's limit.
+/// The largest current of the tables, and a note if that is not the supply's limit.
 fn largest_current(bench: &Bench, fit: Option<&Fit>) -> Result<(f64, Option<SourceNote>)> {
     let limit = bench.current_limit_ampere();
     if let Ok(limit) = limit {
-        // Down to three digits, as a meter shows it; no reading is left out.
+        // Rounded down to three digits, as a meter shows it, but not below the largest reading.
         let reached = circuit::largest_current_ampere(bench)?;
         let digits = 10f64.powi((2.0 - reached.log10().floor()).clamp(-9.0, 9.0) as i32);
         let reached = (digits * reached * (1.0 + 1e-9)).floor() / digits;
@@ -347,7 +348,7 @@ pub fn computed_slope_tesla_per_ampere(bench: &Bench) -> Result<f64> {
     Ok(slope)
 }
 
-/// The slope from the geometry and its budget; with readings the uncertainty may be missing.
+/// The slope from the geometry and its budget. With readings its uncertainty may be missing.
 fn computed_slope(pair: &PreparedPair, has_readings: bool) -> Result<Slope> {
     let tesla_per_ampere = build_error::field_constant_tesla_per_ampere(pair.assembly());
     budget::check_slope(tesla_per_ampere)?;
@@ -358,7 +359,7 @@ fn computed_slope(pair: &PreparedPair, has_readings: bool) -> Result<Slope> {
     Ok(Slope::of(AdoptedFrom::Computed, tesla_per_ampere, build))
 }
 
-/// The computed slope with its uncertainty; `None` where the spec has no `build_tolerance`.
+/// The computed slope with its uncertainty. `None` if the spec has no `build_tolerance`.
 pub fn computed(bench: &Bench) -> Result<Option<Slope>> {
     let slope = computed_slope(&PreparedPair::of(bench), true)?;
     Ok(Some(slope).filter(Slope::is_judged))

@@ -1,4 +1,4 @@
-//! The slope's uncertainty by propagating distributions: random geometries and meters, JCGM 101:2008.
+//! The slope's uncertainty by propagation of distributions: random geometries and meters, JCGM 101:2008.
 
 use crate::Result;
 use crate::error::Refused;
@@ -12,26 +12,26 @@ use crate::physics::slope::{BudgetEntry, Slope, SlopeUncertainty, Spread};
 use rayon::prelude::*;
 use serde::Serialize;
 
-/// The seed of every run, so that the same question has the same answer.
+/// The seed of every run, so that the same input gives the same result.
 const SEED: u64 = 20_260_301;
-/// Samples that one thread takes at a time.
+/// Number of samples that one thread draws at a time.
 const CHUNK: usize = 256 * TOGETHER;
-/// The fewest samples that are taken.
+/// Fewest samples allowed.
 pub(crate) const FEWEST_SAMPLES: u64 = 1_000;
-/// The most, to keep the samples in memory.
+/// Most samples allowed, so that they fit in memory.
 pub(crate) const MOST_SAMPLES: u64 = 20_000_000;
 
-/// The outcome of a run.
+/// The result of a run.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct MonteCarlo {
-    /// How many samples.
+    /// Number of samples.
     pub samples: u64,
     /// The seed.
     pub seed: u64,
     /// Mean of the sampled slopes.
     pub mean_tesla_per_ampere: f64,
-    /// Standard deviation of the sampled slopes; `None` where the distribution has none.
+    /// Standard deviation of the sampled slopes. `None` if the distribution has none.
     pub standard_uncertainty_tesla_per_ampere: Option<f64>,
     /// Coverage probability of the interval.
     pub coverage_probability: f64,
@@ -43,30 +43,30 @@ pub struct MonteCarlo {
     pub numerical_tolerance_tesla_per_ampere: f64,
     /// Whether both ends of the two intervals agree within that tolerance (JCGM 101:2008, 8.1).
     pub linear_budget_validated: bool,
-    /// Whether the samples are too few to tell (fewer than 10⁴/(1 − p); JCGM 101:2008, 7.2.2).
+    /// Whether there are too few samples for a reliable interval (fewer than 10⁴/(1 − p); JCGM 101:2008, 7.2.2).
     pub few_samples: bool,
 }
 
-/// What the adopted slope is made of: weight × fitted + (1 − weight) × computed, warmed.
+/// The adopted slope as a sum: weight × fitted + (1 − weight) × computed, with the effect of warm coils.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Mixture<'a> {
     /// The bench.
     pub bench: &'a Bench,
     /// The fitted slope and its budget, if there is one.
     pub fitted: Option<(f64, &'a [BudgetEntry])>,
-    /// The fitted slope's share of the adopted one.
+    /// Weight of the fitted slope in the adopted one.
     pub weight_of_fit: f64,
-    /// The temperature's line of the budget, if it has one.
+    /// The budget's entry for the temperature, if it has one.
     pub warming: Option<&'a BudgetEntry>,
 }
 
-/// Propagates the distributions through the full model and says whether the linear budget of this slope holds.
+/// Propagates the distributions through the full model and compares the result with the linear budget of this slope.
 ///
-/// Its ends must agree within half a unit of the second digit of the budget's own standard uncertainty: the sampled one is no
-/// measure where Student's distribution with few degrees of freedom has none.
+/// The ends of the two intervals must agree within half a unit of the second digit of the budget's standard
+/// uncertainty. That of the samples is not used, because Student's distribution with few degrees of freedom has none.
 ///
-/// One generator a sample, samples kept in order: the result does not depend on the number of threads.
-/// `advance` is told how many more samples are done.
+/// Each sample has its own generator and the samples keep their order, so the result does not depend on the number of
+/// threads. `advance` is called with the number of further samples.
 pub(crate) fn monte_carlo(
     mixture: &Mixture,
     samples: u64,
@@ -147,12 +147,12 @@ impl Mixture<'_> {
         }
     }
 
-    /// The adopted slope with a computed one and what else is drawn.
+    /// The adopted slope for a drawn computed slope, with all else drawn as well.
     fn mixed(&self, generator: &mut SampleGenerator, computed: f64) -> f64 {
         let fitted = self.fitted.map_or(0.0, |(slope, budget)| sampled_fit(generator, slope, budget));
         let mixed = self.weight_of_fit * fitted + (1.0 - self.weight_of_fit) * computed;
         match self.warming {
-            // k falls as everything grows: k / (1 + α ΔT), with α ΔT = −(dk/dT) ΔT / k.
+            // k falls as the dimensions grow: k / (1 + α ΔT), with α ΔT = −(dk/dT) ΔT / k.
             Some(entry) => {
                 let kelvin = draw(generator, entry);
                 mixed / (1.0 - entry.sensitivity_tesla_per_ampere_per_unit * kelvin / mixed)
@@ -162,12 +162,13 @@ impl Mixture<'_> {
     }
 }
 
-/// A fitted slope with its own scatter and the meters' gains at random.
+/// A fitted slope drawn from its own scatter and the meters' gains.
 fn sampled_fit(generator: &mut SampleGenerator, slope: f64, budget: &[BudgetEntry]) -> f64 {
     budget.iter().fold(slope, |sampled, entry| {
         let by = draw(generator, entry);
         match entry.source {
-            // A meter that shows 1 + g times the truth: the true slope is the shown one over it, or times it.
+            // A meter that shows 1 + g times the true value: the true slope is the shown one divided by that for the
+            // probe, multiplied by it for the ammeter.
             BudgetSource::ProbeGain => sampled / (1.0 + by),
             BudgetSource::AmmeterGain => sampled * (1.0 + by),
             _ => sampled + entry.sensitivity_tesla_per_ampere_per_unit * by,
@@ -175,7 +176,7 @@ fn sampled_fit(generator: &mut SampleGenerator, slope: f64, budget: &[BudgetEntr
     })
 }
 
-/// One value of a source about its best value.
+/// A drawn deviation of a source from its best value.
 fn draw(generator: &mut SampleGenerator, entry: &BudgetEntry) -> f64 {
     let u = entry.standard_uncertainty;
     match entry.distribution {

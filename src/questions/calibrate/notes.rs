@@ -1,4 +1,4 @@
-//! What a reader must know besides the numbers: each note with its numbers, and its sentence.
+//! The notes to the reader of a calibration: each with its numbers and its sentence.
 
 use super::adoption::Choice;
 use super::agreement::Agreement;
@@ -14,18 +14,18 @@ use crate::questions::words::notes::{SourceNote, Told, on_growth, room_unknown};
 use crate::units::{Dimension, brief, display, fixed_down, unit};
 use std::collections::BTreeSet;
 
-/// Lines named in a note; of more the number is told.
+/// Most lines named in a note. If there are more, only their number is given.
 const MOST_NAMED: usize = 8;
 
 /// One note.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Note {
-    /// On the spec, or on the table of the readings.
+    /// About the spec or the table of the readings.
     Source(SourceNote),
     /// The room's field is not known.
     RoomUnknown(Unknown),
-    /// The field of beam circles of neighbouring radii could not be found, for one reason.
+    /// The effective field of beam circles of neighbouring radii could not be found, for one reason.
     NoBeamCorrection {
         /// The smallest and the largest of these radii.
         read_radius_m: [f64; 2],
@@ -34,13 +34,14 @@ pub enum Note {
     },
     /// The probe was turned round, but not along the axis.
     TurnedOffAxis,
-    /// Readings with the current reversed only.
+    /// The current was reversed but the probe was not turned round, so the room's field and the meter's zero are known
+    /// only together.
     RoomAndZeroTogether,
-    /// More field without current than room and meter account for.
+    /// The field at zero current is larger than room and meter explain.
     Unaccounted(Unaccounted),
     /// Lines of the file that stand out.
     StandsOut(Vec<u64>),
-    /// Lines of the file whose current, field and place are those of an earlier one, to the last digit.
+    /// Lines of the file that repeat current, field and place of an earlier line to the last digit.
     Repeated(Vec<u64>),
     /// The stated uncertainties are too small for the scatter.
     ExcessScatter {
@@ -49,28 +50,28 @@ pub enum Note {
     },
     /// No uncertainties are stated.
     CommonScatter,
-    /// The currents count as rounded to the ammeter's resolution.
+    /// The currents are taken as rounded to the ammeter's resolution.
     CurrentsRounded {
         /// That rounding, as a standard uncertainty.
         standard_uncertainty_ampere: f64,
     },
-    /// B0 is not the room's field that the spec states.
+    /// B0 differs from the room's field that the spec states.
     RoomNotAsStated {
         /// The spec's axial field.
         stated_tesla: f64,
-        /// What the readings show.
+        /// The value from the readings.
         found_tesla: f64,
         /// U of the difference.
         expanded_tesla: f64,
     },
-    /// The readings end below the tables.
+    /// The largest reading lies below the end of the tables.
     EndsBelow {
         /// The largest current read.
         largest_ampere: f64,
     },
     /// The supply's voltage limit drives less than its current limit.
     SupplyDrives {
-        /// The largest current, the copper cold.
+        /// The largest current with cold copper.
         largest_ampere: f64,
         /// The current limit.
         limit_ampere: f64,
@@ -79,22 +80,22 @@ pub enum Note {
     },
     /// The probe's gain is not known.
     ProbeGainExact(&'static str),
-    /// A part of the ammeter is not known.
+    /// A part of the ammeter's error is not known.
     AmmeterExact(String),
     /// The spec does not say where the ammeter stands.
     AmmeterPositionUnknown,
     /// The computed slope has no uncertainty.
     ComputedNotJudged,
-    /// The readings cannot tell; the line with the smaller uncertainty is used.
+    /// The readings cannot decide between the lines. The one with the smaller uncertainty is used.
     NotTested {
         /// The line used.
         adopted: AdoptedFrom,
         /// U of the difference over the computed slope.
         expanded_fraction: f64,
-        /// What would matter.
+        /// The difference that would matter, over the computed slope.
         mattering_fraction: f64,
     },
-    /// No result could pass the statement of conformity asked for: U alone is as large as what is allowed.
+    /// No result could pass the statement of conformity asked for, because U alone is as large as the allowed error.
     NothingCanPass {
         /// Largest error allowed, over the computed slope.
         allowed_fraction: f64,
@@ -103,14 +104,14 @@ pub enum Note {
     },
     /// The spec does not state the field meter's zero, which is part of B0.
     MeterZeroExact,
-    /// A turned probe reads the sign of the others.
+    /// A turned probe shows the sign of the others.
     TurnedProbeSameSign,
     /// Positive current makes field along -z.
     NegativeSlope,
 }
 
 impl Note {
-    /// That nothing could pass the statement of conformity; `None` where something could.
+    /// The note that no result can pass the statement of conformity. `None` if one can.
     pub(super) fn of_conformity(asked: &Conformity) -> Option<Self> {
         Some(Self::NothingCanPass {
             allowed_fraction: asked.allowed_error_fraction,
@@ -118,7 +119,7 @@ impl Note {
         })
     }
 
-    /// What counts as exact because the spec does not state it; `None` for other notes.
+    /// The quantity that counts as exact because the spec does not state its error. `None` for other notes.
     pub(crate) fn taken_as_exact(&self) -> Option<&'static str> {
         match self {
             Self::ProbeGainExact(_) => Some("the probe's gain"),
@@ -302,7 +303,7 @@ pub(super) fn notes(
     notes
 }
 
-/// Lines of the readings that show the digits of an earlier one.
+/// Lines of the readings that repeat an earlier one to the last digit.
 fn repeated(fit: &Fit) -> Vec<u64> {
     let digits = |reading: &Residual| {
         [reading.current_ampere, reading.field_tesla, reading.position_factor].map(f64::to_bits)
@@ -330,12 +331,12 @@ fn not_tested(agreement: &Agreement, adopted: AdoptedFrom) -> Option<Note> {
     })
 }
 
-/// B0 beside the room's axial field of the spec, where they differ by more than U of the difference.
+/// The note that B0 differs from the spec's axial room field by more than U of the difference. `None` if it does not.
 fn room_not_as_stated(bench: &Bench, fit: &Fit) -> Option<Note> {
     let stated_tesla = room::field_tesla(bench).ok()??.z;
     let [found_tesla, u] = of_fit(bench, fit);
     let along_axis = fit.separated.is_some_and(|separated| separated.along_axis);
-    // Where the probe was not turned round, B0 holds the field meter's zero as well.
+    // If the probe was not turned round, B0 contains the field meter's zero as well.
     let meter_zero_tesla = match (along_axis, bench.field_meter.and_then(|meter| meter.zero_tesla)) {
         (true, _) => 0.0,
         (false, Some(limit)) => Distribution::Rectangular.standard_uncertainty(limit),

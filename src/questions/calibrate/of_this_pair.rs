@@ -1,4 +1,4 @@
-//! Whether a line that was calibrated elsewhere may be this pair's.
+//! Checks whether a line that was calibrated elsewhere may belong to this pair.
 
 use super::adopted::AdoptedLine;
 use super::causes::UNSTATED_BUILD;
@@ -84,7 +84,7 @@ pub fn not_of_this_pair(bench: &Bench, line: &AdoptedLine) -> Result<Option<NotT
 /// Refuses a line that is not this pair's, as [`not_of_this_pair`] tells it.
 ///
 /// # Errors
-/// It is such a line; the coils make no field at the centre.
+/// The slopes differ so; the coils make no field at the centre.
 pub fn check_of_this_pair(bench: &Bench, line: &AdoptedLine) -> Result<()> {
     match not_of_this_pair(bench, line)? {
         None => Ok(()),

@@ -50,14 +50,14 @@ pub fn calibration_line(calibration: &Calibration) -> Figure {
     chart.figure(&calibration.provenance.to_string())
 }
 
-/// The rows of the table, and their mirror image where there are readings of reversed current.
+/// The rows of the table, and their mirror image if there are readings at reversed current.
 fn drawn_rows(calibration: &Calibration) -> Vec<FieldRow> {
     let reversed = calibration.fit.as_ref().is_some_and(|fit| fit.current_range_ampere[0] < 0.0);
     let mirrored = calibration.table.iter().skip(1).rev().filter(|_| reversed).map(FieldRow::reversed);
     mirrored.chain(calibration.table.iter().copied()).collect()
 }
 
-/// What residuals are drawn against.
+/// The quantity against which residuals are drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Against {
     /// The current: a bend shows.
@@ -66,17 +66,18 @@ pub enum Against {
     Order,
 }
 
-/// Draws how far each reading is off the fitted line; `None` without readings.
+/// Draws the distance of each reading from the fitted line. `None` without readings.
 pub(crate) fn calibration_residuals(calibration: &Calibration, against: Against) -> Option<Figure> {
     Some(fit_residuals(calibration.fit.as_ref()?, &calibration.provenance, against))
 }
 
-/// Draws how far each reading is off a fitted line, whether or not a line was adopted.
+/// Draws the distance of each reading from a fitted line, whether or not a line was adopted.
 pub fn fit_residuals(fit: &Fit, provenance: &Provenance, against: Against) -> Figure {
     residuals_chart(fit, provenance, against).figure(&provenance.to_string())
 }
 
-/// The same for a page that says the rest, in the width and height that it has there: 186 mm by 70 mm at 96 points to the inch.
+/// Draws those distances for a page that explains them, in the size that the page has for them: 186 mm by 70 mm at 96
+/// points to the inch.
 pub(crate) fn calibration_residuals_on_page(calibration: &Calibration, against: Against) -> Option<Figure> {
     const ON_PAGE: [f64; 2] = [186.0 / 25.4 * 96.0, 70.0 / 25.4 * 96.0];
     let fit = calibration.fit.as_ref()?;

@@ -1,9 +1,9 @@
-//! Which readings to take for a wanted uncertainty of the slope.
+//! Plans the readings for a wanted uncertainty of the slope.
 //!
-//! A round is three currents each way, a third, two thirds and all of the largest, with the probe one way round
-//! and then the other: twelve readings. The ends of the range fix the slope, the middle shows a bend, the reversal
-//! separates the coils from room and meter zero, the turned probe those two from each other. Rounds make the scatter
-//! small; what the meters share does not shrink, and sets the floor.
+//! A round is three currents in each direction, a third, two thirds and all of the largest, with the probe one way
+//! round and then the other: twelve readings. The ends of the range fix the slope, and the middle shows a bend.
+//! Reversing the current separates the coils from room and meter zero; turning the probe separates those two from each
+//! other. More rounds reduce the scatter. The errors of the meters are the same in all readings and set the floor.
 
 use super::ammeter::Ammeter;
 use crate::Result;
@@ -15,13 +15,13 @@ use crate::physics::heat::range::reliable_continuous_current_ampere;
 use crate::physics::slope::Slope;
 use serde::Serialize;
 
-/// Parts of the largest current that a round visits each way.
+/// Fractions of the largest current in a round, used in each direction.
 const LEVELS: [f64; 3] = [1.0 / 3.0, 2.0 / 3.0, 1.0];
 /// Readings in a round: each level, each way, with the probe each way round.
 const READINGS_PER_ROUND: usize = 4 * LEVELS.len();
-/// Most rounds that are planned (common practice, no source).
+/// Most rounds planned (common practice, no source).
 const MOST_ROUNDS: usize = 25;
-/// Rounds planned if the wish cannot be met: enough that the scatter is small beside the meters' errors.
+/// Rounds planned if the wish cannot be met: enough to make the scatter small compared with the meters' errors.
 const FALLBACK_ROUNDS: usize = 3;
 
 /// The wish.
@@ -35,41 +35,41 @@ pub struct PlanRequest {
     pub date: Option<Day>,
 }
 
-/// Which readings to take.
+/// The readings to take.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Plan {
-    /// Expanded uncertainty of the slope wished for, as a part of it.
+    /// Wanted expanded uncertainty of the slope, as a fraction of it.
     pub wanted_fraction: f64,
-    /// Whether these readings and meters reach it.
+    /// Whether these readings and meters reach that.
     pub reachable: bool,
-    /// What they reach.
+    /// The expanded uncertainty that they reach.
     pub expected_fraction: f64,
-    /// Expanded uncertainty of the computed slope over it, where `build_tolerance` gives one.
+    /// Expanded uncertainty of the computed slope over the slope, if `build_tolerance` gives one.
     pub computed_fraction: Option<f64>,
     /// Whether the computed line meets the wish without any reading.
     pub computed_meets_the_wish: bool,
-    /// What the meters' shared errors alone leave, however many readings are taken.
+    /// Uncertainty from the meters' shared errors alone, which more readings do not reduce.
     pub floor_fraction: f64,
-    /// What weighs most in that floor.
+    /// The largest contribution to that floor.
     pub floor_set_by: Option<BudgetSource>,
-    /// Standard deviation of one field reading that was taken.
+    /// The standard deviation of one field reading that was assumed.
     pub reading_scatter_tesla: f64,
     /// Whether that is a guess from the field meter's zero.
     pub scatter_guessed: bool,
-    /// The largest current to use: no more than the coils carry for as long as one likes.
+    /// The largest current to use: the coils carry it for any time.
     pub largest_current_ampere: f64,
     /// Number of rounds.
     pub rounds: usize,
-    /// How often the current is reversed.
+    /// Number of reversals of the current.
     pub reversals: usize,
-    /// How often the probe is turned round.
+    /// Number of turns of the probe.
     pub probe_turns: usize,
     /// The readings in their order.
     pub readings: Vec<PlannedReading>,
 }
 
-/// A plan with what it rests on.
+/// A plan with program and spec.
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct PlanRecord {
@@ -84,8 +84,8 @@ pub struct PlanRecord {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct PlannedReading {
-    /// Round as a letter, and the reading's number in it: `A01`. A spreadsheet leaves such a label alone, where it makes
-    /// `1.1` of `1.10`.
+    /// The round as a letter, and the number of the reading in it: `A01`. A spreadsheet leaves such a label unchanged,
+    /// but turns `1.10` into `1.1`.
     pub label: String,
     /// The current to set.
     pub current_ampere: f64,
@@ -95,7 +95,7 @@ pub struct PlannedReading {
 
 /// Plans readings for a bench with this computed slope.
 ///
-/// `computed` is the computed slope with its uncertainty, where `build_tolerance` gives one.
+/// `computed` is the computed slope with its uncertainty, if `build_tolerance` gives one.
 pub fn plan(
     bench: &Bench,
     slope_tesla_per_ampere: f64,
@@ -109,12 +109,12 @@ pub fn plan(
     let limit = circuit::largest_current_ampere(bench);
     let continuous = reliable_continuous_current_ampere(bench).unwrap_or(f64::INFINITY);
     let limit_ampere = match limit {
-        // Within the continuous current no supply is too small to be of use.
+        // Without a known limit of the supply, the continuous current is the limit.
         Err(_) if continuous.is_finite() => continuous,
         limit => limit?,
     };
     let resolution = bench.ammeter.and_then(|meter| meter.resolution).unwrap_or(0.01);
-    // A current that the ammeter shows exactly.
+    // Rounded down to a current that the ammeter shows exactly.
     let largest = (limit_ampere.min(continuous) / resolution * (1.0 + 1e-9)).floor() * resolution;
     if largest < resolution {
         return Err(Refused::CurrentBelowAmmeterStep {
@@ -125,7 +125,7 @@ pub fn plan(
     }
     let slope = slope_tesla_per_ampere.abs();
     let (floor, floor_set_by) = shared_fraction(bench, largest);
-    // Σ x² of a round about its mean, which is nought: each level four times.
+    // Σ x² of a round about its mean, which is zero; each level occurs four times.
     let squares: f64 = LEVELS.iter().map(|level| 4.0 * (level * largest).powi(2)).sum();
     let expanded = |rounds: usize| {
         let fit = scatter / (rounds as f64 * squares).sqrt() / slope;
@@ -148,7 +148,8 @@ pub fn plan(
         scatter_guessed: request.reading_scatter_tesla.is_none(),
         largest_current_ampere: largest,
         rounds,
-        // Within a probe side up one way and down the other: one reversal; the next side starts as the last ended.
+        // With the probe one way round, the current goes up in one direction and down in the other: one reversal. The
+        // next side starts in the direction in which the last ended.
         reversals: 2 * rounds,
         probe_turns: rounds,
         readings: readings(rounds, largest, resolution),
@@ -169,13 +170,14 @@ fn scatter(bench: &Bench, request: &PlanRequest) -> Result<f64> {
     Ok(Distribution::Rectangular.standard_uncertainty(zero))
 }
 
-/// Standard uncertainty, as a part of the slope, that all readings share, and the largest piece of it.
+/// Relative standard uncertainty of the slope from errors that all readings share, and its largest contribution.
 fn shared_fraction(bench: &Bench, largest_ampere: f64) -> (f64, Option<BudgetSource>) {
     let rectangular = |limit| Distribution::Rectangular.standard_uncertainty(limit);
     let mut pieces = Vec::new();
     if let Some(ammeter) = Ammeter::of(bench) {
         pieces.push((BudgetSource::AmmeterGain, ammeter.gain_standard_uncertainty));
-        // Least squares: Σ|x|/Σx² of the levels, either way alike; behind the reversal the two ways cancel.
+        // Least squares give Σ|x|/Σx² of the levels, the same in both directions. After the reversal the two directions
+        // cancel.
         let influence = match ammeter.position() {
             Some(AmmeterPosition::AfterReversal) => 0.0,
             _ => LEVELS.iter().sum::<f64>() / LEVELS.iter().map(|level| level * level).sum::<f64>(),
@@ -195,7 +197,7 @@ fn readings(rounds: usize, largest_ampere: f64, resolution_ampere: f64) -> Vec<P
     let shown = |ampere: f64| (ampere / resolution_ampere).round() * resolution_ampere;
     let mut readings = Vec::with_capacity(rounds * READINGS_PER_ROUND);
     for round in 1..=rounds {
-        // Odd rounds end with the probe turned, even ones start so: one turn a round.
+        // Odd rounds end with the probe turned and even ones start so: one turn a round.
         let sides = if round % 2 == 1 { [false, true] } else { [true, false] };
         let mut number = 0;
         for probe_flipped in sides {

@@ -6,18 +6,18 @@ use nalgebra::Vector3;
 
 /// One measured pair of current and field.
 ///
-/// [`Reading::new`] gives one that states nothing else; the other fields are then set. [`Readings::new`](super::Readings::new)
-/// checks them, and a calibration checks them again.
+/// [`Reading::new`] makes a reading that states nothing else; set the other fields afterwards.
+/// [`Readings::new`](super::Readings::new) checks them, and a calibration checks them again.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
-    /// Its line in the file or row of the sheet, counted from 1, the heading included. Among readings made in code its
+    /// Its line in the file or row of the sheet, counted from 1, the heading included. For readings made in code: its
     /// number, from 1.
     pub line: u64,
-    /// What the user calls it.
+    /// The user's name for it.
     pub label: Option<String>,
-    /// What the ammeter showed.
+    /// Reading of the ammeter.
     pub current_ampere: f64,
-    /// What the field meter showed.
+    /// Reading of the field meter.
     pub field_tesla: f64,
     /// Standard uncertainty of this current alone; above zero, and stated for all readings or for none.
     pub current_uncertainty_ampere: Option<f64>,
@@ -35,12 +35,12 @@ pub struct Reading {
     pub direction: Vector3<f64>,
 }
 
-/// A reading's part in an error that readings share: a range of the meter, a day, a setting.
+/// A reading's part in an error that several readings share, such as that of a range of the meter, a day or a setting.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Share {
-    /// Which error: readings of the same one share it. Empty where the file has one for all.
+    /// Name of the error: readings with the same name share it. Empty if the file has one error for all.
     pub by: String,
-    /// What one standard uncertainty of it does to this reading, in A or T; above zero.
+    /// Effect of one standard uncertainty of it on this reading, in A or T; above zero.
     pub standard_uncertainty: f64,
 }
 

@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 /// A file of readings.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Readings {
-    /// Where they come from.
+    /// Their file.
     pub path: PathBuf,
     /// The sheet of the workbook; `None` for a text file.
     pub sheet: Option<String>,
@@ -20,13 +20,13 @@ pub struct Readings {
     pub readings: Vec<Reading>,
     /// Whether a comment `# same ammeter` says that the lessons use the ammeter of these readings.
     pub same_ammeter: bool,
-    /// The rounding of the currents, as a standard uncertainty, where it is taken for theirs.
+    /// The rounding of the currents, as a standard uncertainty, if it is taken as theirs.
     pub rounding_ampere: Option<f64>,
 }
 
-/// The columns of a file of readings, in the order that a blank one has them. Beyond these limits a unit or a decimal
-/// point is wrong (common practice, no source). They are wide, so that published data can be fitted under these headings;
-/// a unit mixed up within them shows against the computed line.
+/// The columns of a file of readings, in the order of a blank one. Values beyond these limits mean a wrong unit or
+/// decimal point (common practice, no source). The limits are wide, so that published data can be fitted under these
+/// headings. A wrong unit within them shows in the comparison with the computed line.
 pub const COLUMNS: &[Column] = &[
     Column::text("label"),
     Column::quantity("current", Dimension::Current)
@@ -54,7 +54,7 @@ pub const COLUMNS: &[Column] = &[
 ];
 
 impl Readings {
-    /// Readings made in code. One whose line is 0 gets its number in the list, from 1.
+    /// Readings made in code. A reading whose line is 0 gets its number in the list, from 1.
     ///
     /// ```
     /// use coilwright::questions::calibrate::{Reading, Readings};
@@ -92,7 +92,7 @@ impl Readings {
         Ok(readings)
     }
 
-    /// Refuses readings that no line can be fitted to, except too few of them.
+    /// Refuses readings to which no line can be fitted. Too few readings are not checked here.
     pub(super) fn check(&self) -> Result<()> {
         self.readings.iter().try_for_each(Reading::check)?;
         let stated_by_all_or_none = |quantity, states: fn(&Reading) -> bool| {
@@ -109,9 +109,9 @@ impl Readings {
         Ok(())
     }
 
-    /// The rounding of every current to the resolution of the bench's ammeter, as a standard uncertainty, where the readings
-    /// state uncertainties of the field and none of the current. `None` where the currents are written more finely: then
-    /// another meter read them.
+    /// The rounding of every current to the resolution of the bench's ammeter, as a standard uncertainty, if the
+    /// readings state uncertainties of the field and none of the current. `None` if the currents are written more
+    /// finely, because another meter then read them.
     fn found_rounding_ampere(&self, bench: &Bench) -> Option<f64> {
         let resolution = bench.ammeter?.resolution?;
         let is_rounded = |current: f64| (current / resolution - (current / resolution).round()).abs() < 1e-6;
@@ -123,7 +123,7 @@ impl Readings {
         (alike && resolution > 0.0).then(|| Distribution::Rectangular.standard_uncertainty(0.5 * resolution))
     }
 
-    /// The same readings, with that rounding as the uncertainty of each current.
+    /// The readings with that rounding as the uncertainty of each current.
     pub(super) fn with_rounding(&self, bench: &Bench) -> Self {
         let rounding = self.found_rounding_ampere(bench);
         let mut readings = Self { rounding_ampere: rounding, ..self.clone() };
@@ -136,17 +136,18 @@ impl Readings {
 
 /// Reads a file of readings.
 ///
-/// `current` and `field` carry their unit in the heading (`current_A`, `field_mT`). A column of uncertainties must
-/// be filled on every row with a positive number. A probe whose position is not given is at the centre; one whose
-/// direction is not given points along +z; `probe_flipped` turns that direction round.
+/// The headings of `current` and `field` contain the unit (`current_A`, `field_mT`). A column of uncertainties must
+/// have a positive number in every row. A probe whose position is not given is at the centre; one whose direction is
+/// not given points along +z; `probe_flipped` turns that direction round.
 ///
-/// `field_shared_uncertainty` states an error that all readings with the same word in `field_shared_by` have in common, such
-/// as the zero of one range of the meter; a cell left empty has no part in it, and without that column all readings share
-/// one. `current_shared_uncertainty` does the same for the currents, and `current_field_correlation` says how a reading's own
-/// two errors hang together. All three need the uncertainties that each reading has of its own.
+/// `field_shared_uncertainty` states an error that is common to all readings with the same word in `field_shared_by`,
+/// such as the zero of one range of the meter. An empty cell means that the reading does not have the error. Without
+/// that column all readings share one. `current_shared_uncertainty` does the same for the currents.
+/// `current_field_correlation` is the correlation of a reading's own two errors. All three need the readings' own
+/// uncertainties.
 pub fn read_readings(path: &Path) -> Result<Readings> {
     let readings = of_table(TableReader::open(path, COLUMNS)?)?;
-    // A pipe can be read only once; it says nothing in comments.
+    // A pipe can be read only once, so its comments are not looked at.
     let is_file = std::fs::metadata(path).is_ok_and(|metadata| metadata.is_file());
     let text = if is_file { std::fs::read(path).unwrap_or_default() } else { Vec::new() };
     Ok(Readings { same_ammeter: says_same_ammeter(&String::from_utf8_lossy(&text)), ..readings })
@@ -159,7 +160,7 @@ pub fn readings_from_text(name: &str, text: &str) -> Result<Readings> {
     Ok(Readings { same_ammeter: says_same_ammeter(text), ..readings })
 }
 
-/// Whether a comment says `# same ammeter`; a spreadsheet may have put quotes or separators about it.
+/// Whether a comment says `# same ammeter`. A spreadsheet may have added quotes or separators.
 fn says_same_ammeter(text: &str) -> bool {
     text.lines().any(|line| {
         let line = line
@@ -233,7 +234,7 @@ fn reading(row: &Row, [current_uncertain, field_uncertain]: [bool; 2]) -> Result
     Ok(reading)
 }
 
-/// The correlation of a reading's own errors; nought where none is stated.
+/// The correlation of a reading's own errors; zero if none is stated.
 fn correlation(row: &Row, both_stated: bool) -> Result<f64> {
     let Some(correlation) = row.quantity("current_field_correlation").filter(|value| *value != 0.0) else {
         return Ok(0.0);

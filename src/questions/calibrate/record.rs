@@ -18,13 +18,13 @@ use crate::pair::{AxisPosition, Bench, Connection, Meter, Model, Paperwork, Prov
 use crate::physics::slope::{AdoptedFrom, Slope};
 use serde::Serialize;
 
-/// What B0 of the adopted line is.
+/// The meaning of B0 of the adopted line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum InterceptMeaning {
-    /// The line is the coils' alone: no current, no field.
+    /// The line is that of the coils alone: no field without current.
     CoilsAlone,
-    /// The room's axial field, told apart from the meter's zero by a probe turned round.
+    /// The room's axial field, separated from the meter's zero by turning the probe round.
     RoomAxial,
     /// The room's axial field plus the meter's zero, which reversing the current cannot separate.
     RoomAndMeterZero,
@@ -36,17 +36,17 @@ pub enum InterceptMeaning {
 pub struct Calibration {
     /// Where it comes from.
     pub provenance: Provenance,
-    /// Digest of coils, tolerances and meters: calibrations that agree in it share the errors of their meters.
+    /// Digest of coils, tolerances and meters. Calibrations with the same digest share the errors of their meters.
     pub apparatus_digest: String,
     /// The files it was made from.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub inputs: Vec<InputFile>,
-    /// By whom it is issued, under which number, in which register.
+    /// By whom it is issued, with which number, in which register.
     #[serde(skip_serializing_if = "Issue::is_empty")]
     pub issue: Issue,
     /// Which geometry was used.
     pub model: Model,
-    /// k of B = k I + B0, adopted: the coils' field at the centre per true ampere through the ammeter.
+    /// The adopted k of B = k I + B0: the coils' field at the centre per true ampere through the ammeter.
     #[serde(flatten, serialize_with = "Slope::as_adopted")]
     pub slope: Slope,
     /// B0 of B = k I + B0.
@@ -57,48 +57,48 @@ pub struct Calibration {
     pub intercept_expanded_uncertainty_tesla: f64,
     /// The coverage factor in U(B0).
     pub intercept_coverage_factor: f64,
-    /// cov(k, B0) in T²/A; `None` where the line is the coils' alone.
+    /// cov(k, B0) in T²/A. `None` if the line is that of the coils alone.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub intercept_covariance_with_slope: Option<f64>,
-    /// What B0 is.
+    /// The meaning of B0.
     pub intercept_meaning: InterceptMeaning,
-    /// The slope from the geometry; its uncertainty from `build_tolerance`, where the spec has it.
+    /// The slope from the geometry, with the uncertainty from `build_tolerance` if the spec has it.
     pub computed: Slope,
-    /// The line fitted to readings, where there are any.
+    /// The line fitted to readings, if there are any.
     pub fit: Option<Fit>,
     /// The fitted slope with what the meters share counted.
     pub fit_slope_with_meters: Option<Slope>,
-    /// The fitted slope with its budget, where another line was adopted: what later calibrations are compared with.
+    /// The fitted slope with its budget, if another line was adopted. Later calibrations are compared with it.
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "super::fitted::serialize")]
     pub fitted_slope: Option<Slope>,
     /// E_n of fitted and computed slope.
     pub normalised_difference: Option<f64>,
     /// How the two slopes compare, and what may be wrong.
     pub agreement: Option<Agreement>,
-    /// The combined slope, where it was adopted.
+    /// The combined slope, if it was adopted.
     pub combined: Option<CombinedSlope>,
-    /// What speaks against the readings, if the user overruled the verdict.
+    /// Why no line should be adopted, if the user adopted one all the same.
     pub dispute: Option<Dispute>,
-    /// Whether the fitted slope conforms with the computed one, where that was asked for.
+    /// The statement of conformity of the fitted slope with the computed one, if it was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub conformity: Option<Conformity>,
     /// Whether the lessons use the ammeter of the readings, so that its errors cancel in the tables.
     pub same_ammeter: bool,
-    /// u of the slope per ampere that this ammeter shows, where the lessons use it.
+    /// u of the slope per ampere shown by this ammeter, if the lessons use it.
     pub slope_standard_uncertainty_same_ammeter_tesla_per_ampere: Option<f64>,
-    /// The propagation of distributions, where it was asked for.
+    /// The propagation of distributions, if it was asked for.
     pub monte_carlo: Option<MonteCarlo>,
-    /// Why its interval differs from the linear budget's, where it does.
+    /// Why its interval differs from that of the linear budget, if it does.
     pub monte_carlo_difference: Option<IntervalDifference>,
     /// Effect of the room's field, if it is known.
     pub room: Option<RoomEffect>,
     /// Effective field of beam circles over the centre field.
     pub beam_correction: Vec<BeamCorrection>,
-    /// The continuous current of the coils; `None` if the spec does not tell it.
+    /// The continuous current of the coils. `None` if the spec does not determine it.
     pub continuous: Option<ContinuousCurrent>,
     /// Comparison with an older line, if one was given.
     pub drift: Option<Drift>,
-    /// What the tables hold for.
+    /// The range for which the tables hold.
     pub validity: Validity,
     /// Step of `table`.
     pub table_step_ampere: f64,
@@ -115,10 +115,10 @@ pub struct Calibration {
     /// How the readings were taken.
     #[serde(skip)]
     pub measuring: Option<Measuring>,
-    /// How the axis lies.
+    /// Whether the axis is horizontal or vertical.
     #[serde(skip)]
     pub axis: AxisPosition,
-    /// What a reader must know besides.
+    /// Notes to the reader.
     #[serde(serialize_with = "serialize_notes")]
     pub notes: Vec<Note>,
 }
@@ -137,7 +137,7 @@ fn serialize_notes<S: serde::Serializer>(notes: &[Note], serializer: S) -> Resul
     serializer.collect_seq(notes.iter().map(Note::sentence))
 }
 
-/// A calibration refused: no line is adopted, no table is made.
+/// A refused calibration: no line is adopted, and there are no tables.
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct Refusal {
@@ -145,9 +145,9 @@ pub struct Refusal {
     pub provenance: Provenance,
     /// Which geometry was used.
     pub model: Model,
-    /// Always null: no line is adopted.
+    /// Always null, because no line is adopted.
     pub adopted_from: Option<AdoptedFrom>,
-    /// Why.
+    /// The reason.
     pub dispute: Dispute,
     /// The slope from the geometry.
     pub computed: Slope,
@@ -165,39 +165,39 @@ pub struct Refusal {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct CombinedSlope {
-    /// k and u(k), warm coils not counted.
+    /// k and u(k), without the uncertainty from warm coils.
     #[serde(flatten)]
     pub slope: Slope,
-    /// The fitted slope's share, 0 to 1.
+    /// Weight of the fitted slope, 0 to 1.
     pub weight_of_fit: f64,
 }
 
-/// What the tables hold for.
+/// The range for which the tables hold.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Validity {
-    /// The largest current, either direction.
+    /// The largest current, in either direction.
     pub current_limit_ampere: f64,
-    /// The room's temperature that the coils are within `warming_kelvin` of.
+    /// Room temperature, from which the coils may differ by `warming_kelvin`.
     pub room_temperature_celsius: f64,
-    /// Whether the spec states it; 20 °C is taken where it does not.
+    /// Whether the spec states it. If not, 20 °C is assumed.
     #[serde(skip)]
     pub room_temperature_is_stated: bool,
-    /// How far from that temperature the coils may be.
+    /// Largest difference of the coils from that temperature.
     pub warming_kelvin: f64,
-    /// Where the field is the table's: the centre.
+    /// The place where the field is that of the table: the centre.
     pub place: &'static str,
-    /// How the coils are connected; a table for a series pair does not hold for a parallel one.
+    /// How the coils are connected. A table for a series pair does not hold for a parallel one.
     pub connection: Connection,
-    /// What was measured, where the line rests on readings.
+    /// The range of the readings, if the line rests on readings.
     pub measured: Option<MeasuredRange>,
-    /// The ammeter counted in the tables.
+    /// The ammeter whose errors the tables include.
     #[serde(skip)]
     pub ammeter: Option<Meter>,
 }
 
 impl Validity {
-    /// The tables of a bench up to a current; `fit` is that on which the line rests.
+    /// The validity of the tables of a bench up to a current. `fit` is the fit on which the line rests.
     pub(super) fn of(bench: &Bench, current_limit_ampere: f64, fit: Option<&Fit>) -> Self {
         Self {
             current_limit_ampere,
@@ -221,7 +221,8 @@ impl Validity {
 }
 
 impl Calibration {
-    /// What counts as exact in the adopted line and its tables because the spec does not state it.
+    /// The quantities that count as exact in the adopted line and its tables, because the spec does not state their
+    /// errors.
     pub fn taken_as_exact(&self) -> Vec<&'static str> {
         // A computed slope rests on no probe.
         let counts = |note: &&Note| {
@@ -231,15 +232,15 @@ impl Calibration {
     }
 }
 
-/// The currents that readings were taken at.
+/// The currents of the readings.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct MeasuredRange {
     /// The smallest and the largest, with their signs.
     pub current_range_ampere: [f64; 2],
-    /// The one nearest zero, without its sign.
+    /// The one nearest to zero, as a magnitude.
     pub smallest_current_ampere: f64,
-    /// The largest, without its sign.
+    /// The largest magnitude.
     pub largest_current_ampere: f64,
     /// Whether the current was reversed.
     pub both_directions: bool,

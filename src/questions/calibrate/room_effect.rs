@@ -1,4 +1,4 @@
-//! What the room's own field does to a lesson: along the axis, across it, and which way to turn the bench.
+//! The effect of the room's field on a lesson, along the axis and across it, and the best direction of the bench.
 
 use super::fit::{Fit, Separated};
 use super::without_current;
@@ -11,37 +11,37 @@ use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
-/// The room's field and what it does.
+/// The room's field and its effects.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct RoomEffect {
-    /// Where the axial part comes from.
+    /// Source of the axial part.
     pub source: RoomSource,
-    /// The field in bench axes, where the spec gives or implies one.
+    /// The field in bench axes, if the spec gives or implies one.
     pub field_tesla: Option<[f64; 3]>,
     /// Its part along +z.
     pub axial_tesla: f64,
-    /// u(axial), where it is known.
+    /// u(axial), if it is known.
     pub axial_standard_uncertainty_tesla: Option<f64>,
     /// What the field meter's gain contributes to that, where readings found the axial part and the spec states the gain.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub axial_probe_gain_contribution_tesla: Option<f64>,
     /// The size of its part across the axis.
     pub transverse_tesla: Option<f64>,
-    /// The bearing of +z, clockwise from true north, at which the axial part is least; the nearer of the two.
-    /// `None` where the bench's own bearing is not known, or the axis is vertical.
+    /// The bearing of +z, clockwise from true north, at which the axial part is smallest in magnitude: the nearer of
+    /// the two. `None` if the bench's own bearing is not known, or the axis is vertical.
     pub best_bearing_rad: Option<f64>,
-    /// How far to turn the bench for that, clockwise seen from above. `None` for a vertical axis.
+    /// Turn of the bench to get there, clockwise as seen from above. `None` for a vertical axis.
     pub turn_to_best_rad: Option<f64>,
-    /// The axial part left then.
+    /// The axial part that then remains.
     pub axial_at_best_tesla: Option<f64>,
-    /// The magnetic model behind it, if one is.
+    /// The magnetic model that gives the field, if one does.
     pub model: Option<EarthField>,
-    /// What it does at the ends of the range of fields in use.
+    /// The effects at the smallest and the largest field in use.
     pub effects: Vec<RoomAtField>,
 }
 
-/// Where the room's axial field comes from.
+/// Source of the room's axial field.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum RoomSource {
@@ -53,7 +53,7 @@ pub enum RoomSource {
     Readings,
 }
 
-/// What the room does at one coil field.
+/// The effects of the room at one coil field.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct RoomAtField {
@@ -61,23 +61,23 @@ pub struct RoomAtField {
     pub current_ampere: f64,
     /// The coils' field.
     pub coil_field_tesla: f64,
-    /// What ignoring the axial part does to e/m at this current: (1 + R/B)² − 1.
+    /// Relative error of e/m at this current if the axial part is ignored: (1 + R/B)² − 1.
     pub charge_to_mass_bias_fraction: f64,
-    /// The same with the current reversed; the mean of the two is R²/B².
+    /// That error with the current reversed. The mean of the two is R²/B².
     pub charge_to_mass_bias_reversed_fraction: f64,
-    /// The beam radius taken for the rise.
+    /// The beam radius for which the rise is computed.
     pub beam_radius_m: Option<f64>,
-    /// How far the beam of this gun rises along z in one turn because of the transverse part.
+    /// Rise of the beam along z in one turn because of the transverse part, for this gun.
     pub rise_per_turn_m: Option<f64>,
-    /// The same for the worst direction of the gun in the beam plane.
+    /// The largest such rise, over all directions of the gun in the beam plane.
     pub largest_rise_per_turn_m: Option<f64>,
     /// Growth of |B| by the transverse part: √(1 + (T/B)²) − 1, which reversing the current does not cancel.
     pub field_growth_fraction: Option<f64>,
 }
 
-/// What the room does to this bench with this slope, or `None` where nothing is known of its field.
+/// The effects of the room on this bench with this slope. `None` if nothing is known of its field.
 ///
-/// Readings with the probe turned round along the axis go before the spec for the axial part.
+/// For the axial part, readings with the probe turned round along the axis take precedence over the spec.
 pub(crate) fn room_effect(
     bench: &Bench,
     slope_tesla_per_ampere: f64,
@@ -86,7 +86,7 @@ pub(crate) fn room_effect(
 ) -> Result<Option<RoomEffect>> {
     let field = room::field_tesla(bench)?;
     let separated = fit.and_then(|fit| fit.separated).filter(|separated| separated.along_axis);
-    // A site that lacks something tells nothing, and a note says so.
+    // An incomplete site gives no field; a note says so.
     let model = match bench.site() {
         Ok(Some(site)) => Some((room::earth_field(&site)?, site.axis_bearing_rad)),
         _ => None,
@@ -139,16 +139,16 @@ fn axial_uncertainty(
     })
 }
 
-/// The smaller turn, clockwise seen from above, that puts the axis across the horizontal part of the field.
+/// The smaller turn, clockwise as seen from above, that puts the axis across the horizontal part of the field.
 ///
-/// With x to the left of z seen from above, z turned clockwise by τ is cos τ z − sin τ x, so that the axial
-/// part is R_z cos τ − R_x sin τ, nought at τ = atan(R_z / R_x).
+/// Seen from above, x points to the left of z. z turned clockwise by τ is cos τ z − sin τ x, so the axial part is R_z
+/// cos τ − R_x sin τ, which is zero at τ = atan(R_z / R_x).
 fn turn_to_best(axis: AxisPosition, field: &Vector3<f64>) -> Option<f64> {
     if axis == AxisPosition::Vertical {
         return None;
     }
     let turn = field.z.atan2(field.x);
-    // Half a turn more does as well: take the nearer.
+    // Half a turn more gives zero as well, so the nearer one is taken.
     Some(if turn > FRAC_PI_2 {
         turn - PI
     } else if turn < -FRAC_PI_2 {
@@ -176,7 +176,7 @@ fn effects(
             let rise = |direction: Option<Vector3<f64>>| {
                 let (room, radius) = (room?, beam_radius_m?);
                 let along = (room + Vector3::z() * coil_field_tesla).normalize();
-                // Distance along the field in one turn, 2π r (d·b), and its part along z.
+                // Distance along the field in one turn, 2π r (d·b), times the z component of b.
                 Some(TAU * radius * direction?.dot(&along) * along.z)
             };
             let across = room.and_then(|room| Vector3::new(room.x, room.y, 0.0).try_normalize(0.0));
@@ -194,13 +194,13 @@ fn effects(
         .collect())
 }
 
-/// A gun direction without its part along the axis, which rises of itself.
+/// The direction of a gun without its part along the axis, which makes the beam rise in any field.
 fn in_beam_plane(direction: &Vector3<f64>) -> Vector3<f64> {
     Vector3::new(direction.x, direction.y, 0.0).try_normalize(1e-9).unwrap_or_else(Vector3::zeros)
 }
 
-/// The weakest and the strongest coil field in use, each with its beam radius: from the gun voltages and beam radii
-/// where the spec gives them (B = p/(e r)), else a tenth of the largest current and all of it.
+/// The weakest and the strongest coil field in use, each with its beam radius. They follow from gun voltages and beam
+/// radii if the spec gives them (B = p/(e r)), else from a tenth of the largest current and all of it.
 fn fields_in_use(bench: &Bench, strongest: f64) -> Result<Vec<(f64, Option<f64>)>> {
     let tube = bench.tube.as_ref();
     let ranges = tube.and_then(|tube| Some((tube.gun_voltage_volt?, tube.beam_radius_m?)));
@@ -211,7 +211,7 @@ fn fields_in_use(bench: &Bench, strongest: f64) -> Result<Vec<(f64, Option<f64>)
     for (volt, radius_m) in [(low_volt, large_m), (high_volt, small_m)] {
         let wanted = Electron::after(volt)?.rigidity_tesla_m() / radius_m;
         let field = wanted.min(strongest);
-        // A field that the supply cannot make gives a larger circle.
+        // If the supply cannot make the field, the circle is larger.
         fields.push((field, Some(radius_m * wanted / field)));
     }
     Ok(fields)
@@ -262,7 +262,7 @@ mod tests {
             let turned = room::field_tesla(&bench(RoomField::Site(site(best)))).unwrap().unwrap();
             assert_abs_diff_eq!(turned.z, 0.0, epsilon = 1e-12);
             assert!(effect.turn_to_best_rad.unwrap().abs() <= FRAC_PI_2 + 1e-12);
-            // Magnetic east or west: the declination there is within a few degrees of nought.
+            // Magnetic east or west: the declination there is within a few degrees of zero.
             let from_east = (best.to_degrees() - 90.0).rem_euclid(180.0);
             assert!(from_east.min(180.0 - from_east) < 6.0, "{best}");
             bearing += 55.0;

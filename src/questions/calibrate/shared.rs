@@ -1,14 +1,14 @@
-//! The errors that readings say they share: which there are, and what each does to which reading.
+//! The errors that readings state as shared, and the effect of each on every reading.
 
 use super::reading::{Reading, Share};
 use super::readings::Readings;
 use crate::{Error, Result};
 use serde::Serialize;
 
-/// The most shared errors in one file; each is one more unknown of the fit.
+/// Most shared errors in one file. Each is one more unknown of the fit.
 const MOST: usize = 20;
 
-/// What a shared error belongs to.
+/// The quantity to which a shared error belongs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 #[non_exhaustive]
@@ -25,20 +25,21 @@ type ShareOf = fn(&Reading) -> Option<&Share>;
 /// One error that readings share.
 pub(super) struct Group<'a> {
     pub quantity: SharedQuantity,
-    /// What the readings call it; empty where the file has one for all.
+    /// Its name in the readings. Empty if the file has one error for all.
     pub by: &'a str,
-    /// What one standard uncertainty of it does to each reading, in A or T; nought where a reading has no part in it.
+    /// Effect of one standard uncertainty of it on each reading, in A or T; zero if the reading does not have the
+    /// error.
     pub uncertainties: Vec<f64>,
 }
 
 impl Group<'_> {
-    /// How many readings have a part in it.
+    /// Number of readings that have the error.
     pub(super) fn members(&self) -> usize {
         self.uncertainties.iter().filter(|uncertainty| **uncertainty > 0.0).count()
     }
 }
 
-/// The errors that these readings share, those of the current first, each in the order of the file.
+/// The errors that these readings share: those of the current first, each kind in the order of the file.
 pub(super) fn groups(readings: &Readings) -> Result<Vec<Group<'_>>> {
     let mut groups: Vec<Group> = Vec::new();
     let quantities: [(SharedQuantity, ShareOf); 2] = [

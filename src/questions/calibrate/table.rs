@@ -10,16 +10,16 @@ use crate::physics::budget_source::BudgetSource;
 use crate::physics::slope::{Slope, SlopeUncertainty};
 use serde::Serialize;
 
-/// The most rows a printed table has.
+/// Most rows of a printed table.
 pub(crate) const PRINTED_ROWS: usize = 40;
-/// The most rows a table in a file has.
+/// Most rows of a table in a file.
 pub(crate) const FILE_ROWS: usize = 100_000;
 
-/// One row: what the coils make at a current.
+/// One row: the coils' field at a current.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct FieldRow {
-    /// What the ammeter shows.
+    /// Reading of the ammeter.
     pub current_ampere: f64,
     /// The coils' field along +z at the centre.
     pub coil_field_tesla: f64,
@@ -27,10 +27,10 @@ pub struct FieldRow {
     pub expanded_uncertainty_tesla: f64,
     /// The factor in it.
     pub coverage_factor: f64,
-    /// The axial field with the room's, where the room's is known.
+    /// The axial field including the room's, if the room's is known.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub axial_field_with_room_tesla: Option<f64>,
-    /// k I + B0, where B0 comes from readings.
+    /// k I + B0, if B0 comes from readings.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub field_with_intercept_tesla: Option<f64>,
     /// Its expanded uncertainty, the correlation of k and B0 counted.
@@ -42,7 +42,7 @@ pub struct FieldRow {
 }
 
 impl FieldRow {
-    /// The same with the current reversed: the coils' field turns round, the room's stays.
+    /// The row with the current reversed: the coils' field changes its sign, the room's does not.
     pub fn reversed(&self) -> Self {
         Self {
             current_ampere: -self.current_ampere,
@@ -53,7 +53,7 @@ impl FieldRow {
             field_with_intercept_tesla: self
                 .field_with_intercept_tesla
                 .map(|with_intercept| with_intercept - 2.0 * self.coil_field_tesla),
-            // The correlation with k has the other sign there.
+            // With reversed current the correlation with k has the other sign.
             field_with_intercept_expanded_uncertainty_tesla: None,
             field_with_intercept_coverage_factor: None,
             ..*self
@@ -61,19 +61,19 @@ impl FieldRow {
     }
 }
 
-/// One row: which current makes a field.
+/// One row: the current for a field.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct CurrentRow {
     /// The coils' field along +z at the centre.
     pub coil_field_tesla: f64,
-    /// What the ammeter must show.
+    /// Reading of the ammeter for that field.
     pub current_ampere: f64,
     /// Its expanded uncertainty.
     pub expanded_uncertainty_ampere: f64,
     /// The factor in it.
     pub coverage_factor: f64,
-    /// What the ammeter must show for this field with B0, where B0 comes from readings.
+    /// Reading of the ammeter for this field with B0 included, if B0 comes from readings.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub current_with_intercept_ampere: Option<f64>,
     /// Its expanded uncertainty, the correlation of k and B0 counted.
@@ -84,7 +84,7 @@ pub struct CurrentRow {
     pub current_with_intercept_coverage_factor: Option<f64>,
 }
 
-/// B0 of the adopted line, as far as readings tell it.
+/// B0 of the adopted line, if readings give it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct LineIntercept {
     /// B0.
@@ -93,18 +93,18 @@ pub(super) struct LineIntercept {
     pub standard_uncertainty_tesla: f64,
     /// cov(k, B0), in T²/A.
     pub covariance_with_slope: f64,
-    /// What of both comes from the fit itself.
+    /// The parts of both that come from the fit itself.
     pub of_fit: FitShare,
 }
 
-/// What the scatter of the readings contributes to u(B0) and to cov(k, B0).
+/// The contributions of the readings' scatter to u(B0) and to cov(k, B0).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct FitShare {
     /// Its part of u(B0).
     pub standard_uncertainty_tesla: f64,
     /// Its part of cov(k, B0), in T²/A.
     pub covariance_with_slope: f64,
-    /// Its degrees of freedom; `None` if the readings state uncertainties that their scatter does not exceed.
+    /// Degrees of freedom of the scatter. `None` if the readings state uncertainties that the scatter does not exceed.
     pub degrees_of_freedom: Option<f64>,
 }
 
@@ -117,9 +117,10 @@ impl LineIntercept {
 }
 
 impl FitShare {
-    /// The coverage factor of a result of this variance, `of_fit` of which comes from the fit: slope and intercept of one fit
-    /// rest on one estimate of the scatter, so that every combination of both has its degrees of freedom ν, not more as
-    /// independent ones would have; ν_eff = ν (variance/of_fit)² (Welch-Satterthwaite, JCGM 100:2008, equation G.2b).
+    /// The coverage factor of a result with this variance, `of_fit` of which comes from the fit. Slope and intercept of
+    /// one fit rest on one estimate of the scatter, so every combination of both has the degrees of freedom ν of that
+    /// estimate, and not more as for independent estimates: ν_eff = ν (variance/of_fit)² (Welch-Satterthwaite, JCGM
+    /// 100:2008, equation G.2b).
     fn coverage_factor(&self, variance: f64, of_fit: f64) -> f64 {
         // Rounding must not take a whole degree of freedom.
         const ROUNDING: f64 = 1e-12;
@@ -128,35 +129,37 @@ impl FitShare {
     }
 }
 
-/// The adopted slope and everything a row needs with it.
+/// The adopted slope and everything else that a row needs.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Line<'a> {
     /// k.
     pub slope: &'a Slope,
     /// Its uncertainty.
     pub uncertainty: SlopeUncertainty,
-    /// The meter that reads the current; an exact one where the spec has none.
+    /// The meter that reads the current. `None`: the current is taken as exact.
     pub ammeter: Option<Ammeter>,
-    /// Whether it is the one that the slope was fitted with, in the same place.
+    /// Whether the slope was fitted with this meter, in the same place.
     pub same_ammeter: bool,
-    /// The room's axial field, where it is known.
+    /// The room's axial field, if it is known.
     pub room_axial_tesla: Option<f64>,
-    /// B0, where it comes from readings.
+    /// B0, if it comes from readings.
     pub intercept: Option<LineIntercept>,
 }
 
 impl Line<'_> {
     /// The row at a current: B = k I, u(B)² = (I u(k))² + (k u(I))², u(I) from the ammeter's gain and zero.
     ///
-    /// The ammeter counts here even where the slope was fitted with one, for the lesson's need not be the same. Where it is,
-    /// errors common to both cancel: with the sensitivities s of the slope to gain and zero,
+    /// The ammeter's errors count here even if the slope was fitted with an ammeter, because the lesson's may be
+    /// another. If it is the same one, errors common to both cancel: with the sensitivities s of the slope to gain and
+    /// zero,
     ///
     /// ```text
     /// from the gain: I |k + s_g| u(g),   from the zero: |k + s_δ I| u(δ)
     /// ```
     ///
-    /// where the meter stands before the reversal. Behind it the zero moves B0 by −k δ and leaves the slope alone: of k I all
-    /// of it stays, |k| u(δ), and of k I + B0 nothing. Where the place is not known, the larger counts.
+    /// if the meter stands before the reversal. After the reversal, the zero moves B0 by −k δ and leaves the slope
+    /// unchanged: its effect on k I is |k| u(δ), that on k I + B0 zero. If the place is not known, the larger value
+    /// counts.
     pub(crate) fn at_current(&self, current_ampere: f64) -> FieldRow {
         let (standard, coverage_factor) = self.uncertainty_at(current_ampere);
         let coil_field_tesla = self.slope.tesla_per_ampere * current_ampere;
@@ -173,7 +176,7 @@ impl Line<'_> {
         }
     }
 
-    /// The row at a field: I = B / k, its uncertainty that of the field there over the slope.
+    /// The row at a field: I = B / k. Its uncertainty is that of the field there, over the slope.
     pub(crate) fn at_field(&self, coil_field_tesla: f64) -> CurrentRow {
         let current_ampere = coil_field_tesla / self.slope.tesla_per_ampere;
         let (standard, coverage_factor) = self.uncertainty_at(current_ampere);
@@ -207,24 +210,24 @@ impl Line<'_> {
         );
         let (zero, gain) = self.ammeter_parts(current_ampere);
         let of_ammeter = match self.zero_moves_intercept() {
-            // What the zero adds to k I and what it takes from B0 are one and the same.
+            // The zero adds to k I what it takes from B0.
             true => gain.powi(2) - zero.powi(2).min(intercept.standard_uncertainty_tesla.powi(2)),
             false => gain.powi(2) + zero.powi(2),
         };
-        // What the fit's scatter contributes stays in any case.
+        // The contribution of the fit's scatter always remains.
         let least = share_of(&intercept, self.slope_of_fit(), current_ampere);
         let variance = (of_line + of_ammeter).max(least);
         let factor = intercept.of_fit.coverage_factor(variance, least);
         Some([factor * variance.sqrt(), factor])
     }
 
-    /// Whether the zero of the lesson's ammeter is the one that moved B0.
+    /// Whether the zero of the lesson's ammeter is the zero that moved B0.
     fn zero_moves_intercept(&self) -> bool {
         self.same_ammeter
             && self.ammeter.is_some_and(|ammeter| ammeter.position() == Some(AmmeterPosition::AfterReversal))
     }
 
-    /// What the fit itself contributes to u of the slope.
+    /// Contribution of the fit itself to u of the slope.
     fn slope_of_fit(&self) -> f64 {
         let entry = self.slope.budget.iter().find(|entry| entry.source == BudgetSource::Fit);
         entry.map_or(0.0, |entry| entry.contribution_tesla_per_ampere)
@@ -238,25 +241,26 @@ impl Line<'_> {
         }
     }
 
-    /// What the lesson's ammeter contributes to the field at a current.
+    /// Contribution of the lesson's ammeter to u of the field at a current.
     fn of_the_ammeter(&self, current_ampere: f64) -> f64 {
         let (zero, gain) = self.ammeter_parts(current_ampere);
         zero.hypot(gain)
     }
 
-    /// u of the slope per ampere that the ammeter of the readings shows: its gain cancels as far as the slope is fitted.
+    /// u of the slope per ampere shown by the ammeter of the readings: its gain cancels to the extent that the slope is
+    /// fitted.
     pub(crate) fn slope_standard_uncertainty_as_shown(&self) -> f64 {
         let (_, gain) = self.ammeter_parts(1.0);
         self.slope_without_ammeter().hypot(gain)
     }
 
-    /// u of the slope without what the ammeter contributes.
+    /// u of the slope without the ammeter's contribution.
     fn slope_without_ammeter(&self) -> f64 {
         let others = self.slope.budget.iter().filter(|entry| entry.source.meter() != Some(Read::Current));
         others.map(|entry| entry.contribution_tesla_per_ampere.powi(2)).sum::<f64>().sqrt()
     }
 
-    /// What zero and gain of the lesson's ammeter contribute to the field at a current.
+    /// Contributions of zero and gain of the lesson's ammeter to u of the field at a current.
     fn ammeter_parts(&self, current_ampere: f64) -> (f64, f64) {
         let Some(ammeter) = self.ammeter else { return (0.0, 0.0) };
         let k = self.slope.tesla_per_ampere;
@@ -278,7 +282,7 @@ impl Line<'_> {
         )
     }
 
-    /// Standard uncertainty of the coil field at a current, and the coverage factor that goes with it.
+    /// Standard uncertainty of the coil field at a current, and its coverage factor.
     fn uncertainty_at(&self, current_ampere: f64) -> (f64, f64) {
         let slope = self.slope_as_used();
         let parts = [
@@ -296,7 +300,7 @@ impl Line<'_> {
     }
 }
 
-/// What the scatter of the readings alone contributes to the variance of k I + B0.
+/// Contribution of the readings' scatter alone to the variance of k I + B0.
 fn share_of(intercept: &LineIntercept, slope_of_fit: f64, current_ampere: f64) -> f64 {
     let share = intercept.of_fit;
     (current_ampere * slope_of_fit).powi(2)
@@ -304,7 +308,7 @@ fn share_of(intercept: &LineIntercept, slope_of_fit: f64, current_ampere: f64) -
         + 2.0 * current_ampere * share.covariance_with_slope
 }
 
-/// The step of the tables where the spec does not state the ammeter's resolution.
+/// Step of the tables if the spec does not state the ammeter's resolution.
 const STEP_WITHOUT_AMMETER_AMPERE: f64 = 0.01;
 
 /// The three tables of a line.
@@ -339,7 +343,7 @@ impl Tables {
 }
 
 /// The smallest of `unit` × 1, 2, 5, 10, 20, 50 … that divides 0 to `limit` into at most `rows` rows, both ends
-/// counted where they are met.
+/// included if they are met.
 pub(crate) fn smallest_step(unit: f64, limit: f64, rows: usize) -> f64 {
     let mut decade = unit;
     loop {
@@ -358,7 +362,7 @@ pub(crate) fn stepped(step: f64, limit: f64) -> impl Iterator<Item = f64> {
     (0..=step_count(limit, step)).map(move |n| multiple(n as f64, step))
 }
 
-/// Refuses a step the user asked for that gives no table or an endless one.
+/// Refuses a step that gives no table or an endless one.
 pub(crate) fn check_step(step_ampere: f64, limit_ampere: f64) -> Result<()> {
     let usable = step_ampere > 0.0 && step_ampere <= limit_ampere;
     if !usable {
@@ -371,7 +375,7 @@ pub(crate) fn check_step(step_ampere: f64, limit_ampere: f64) -> Result<()> {
     Ok(())
 }
 
-/// Steps that fit under the limit; rounding in the step must not lose the last one.
+/// Number of steps up to the limit. Rounding in the step must not lose the last one.
 fn step_count(limit: f64, step: f64) -> usize {
     (limit / step * (1.0 + 1e-12)).floor() as usize
 }

@@ -7,18 +7,19 @@ use serde::Serialize;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum IntervalDifference {
-    /// The ends differ by no more than the samples leave open: take more samples.
+    /// The ends differ by no more than the finite number of samples allows: take more samples.
     SmallSample,
-    /// The run's interval lies to one side of the slope, as a tilt or an offset makes it, which can only weaken the field.
+    /// The interval lies to one side of the slope. A tilt or an offset causes this, because it can only weaken the
+    /// field.
     Skewed,
-    /// Rectangular errors dominate; their interval is narrower than k = 2 says, and the budget is on the safe side.
+    /// Rectangular errors dominate. Their interval is narrower than that of k = 2, so the budget is on the safe side.
     Narrower,
-    /// The run spreads more than the budget: the budget is too small.
+    /// The sampled slopes spread more than the budget says: the budget is too small.
     Wider,
 }
 
 impl IntervalDifference {
-    /// Why, where the run did not validate the budget.
+    /// The reason, if the run did not validate the budget.
     pub(super) fn of(run: &MonteCarlo) -> Option<Self> {
         if run.linear_budget_validated {
             return None;
@@ -43,7 +44,7 @@ impl IntervalDifference {
         })
     }
 
-    /// Why, and what to use.
+    /// The reason, and which interval to use.
     pub fn sentence(self) -> &'static str {
         match self {
             Self::SmallSample => {

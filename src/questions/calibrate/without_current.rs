@@ -1,16 +1,16 @@
-//! Whether the room and the field meter can account for what the readings show without current.
+//! Checks whether the room and the field meter explain the field that the readings show at zero current.
 
 use super::ammeter::Ammeter;
 use super::fit::Fit;
 use super::probe;
 use crate::pair::{Bench, Distribution};
 
-/// Upper bound of the earth's field at the ground; a test holds the World Magnetic Model against it.
+/// Upper bound of the earth's field at the ground. A test compares it with the World Magnetic Model.
 pub(super) const EARTH_AT_MOST_TESLA: f64 = 70e-6;
-/// A field is unaccounted for if it exceeds its bound by more than so many standard uncertainties.
+/// A field is unexplained if it exceeds its bound by more than this many standard uncertainties.
 const COVERAGE: f64 = 2.0;
 
-/// What the fit finds without current.
+/// A field that the fit finds at zero current.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum WithoutCurrent {
     /// The room's field, separated from the meter's zero.
@@ -21,14 +21,14 @@ pub enum WithoutCurrent {
     RoomAndMeterZero,
 }
 
-/// A field without current that is larger than what should make it.
+/// A field at zero current that is larger than its possible sources.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Unaccounted {
     /// Which field.
     pub what: WithoutCurrent,
     /// Its value, T.
     pub tesla: f64,
-    /// What can be accounted for, T.
+    /// The largest field that can be explained, T.
     pub at_most_tesla: f64,
 }
 
@@ -91,7 +91,7 @@ pub(super) fn covariance_with_slope(bench: &Bench, fit: &Fit) -> f64 {
     of_scatter(fit)[1] + of_zero + fit.slope_tesla_per_ampere * value_tesla(fit) * gain.powi(2)
 }
 
-/// The fields without current that neither the earth nor the meter's stated zero accounts for, beyond twice their
+/// The fields at zero current that neither the earth nor the meter's stated zero explains, by more than twice their
 /// standard uncertainty. A meter whose zero is not stated may have any.
 pub(super) fn unaccounted(bench: &Bench, fit: &Fit) -> Vec<Unaccounted> {
     let zero_tesla = bench.field_meter.and_then(|meter| meter.zero_tesla);

@@ -1,4 +1,4 @@
-//! Readings of one thing, taken twice: do they agree with each other?
+//! Checks whether two readings of the same thing agree with each other.
 
 use super::joined::joined;
 use super::readings::pair_readings;
@@ -9,8 +9,8 @@ use crate::pair::{Bench, Connection, Distribution, Meter};
 use crate::physics::test_limits::FREE_END_M;
 use serde::Serialize;
 
-/// Difference over its standard uncertainty beyond which two readings are not of the same thing: by chance one pair in four
-/// hundred, were they independent.
+/// Two readings whose difference exceeds this many standard uncertainties are not of the same thing. By chance this
+/// happens to one independent pair in four hundred.
 const BEYOND: f64 = 3.0;
 /// Uncertainty of a copper temperature that is stated without one (common practice, no source).
 const OF_TEMPERATURE_KELVIN: f64 = 1.0;
@@ -24,27 +24,27 @@ pub struct Contradiction {
     /// One reading.
     #[serde(serialize_with = "as_key")]
     pub subject: Subject,
-    /// The other: the same quantity from both coils, or another entry of the fields.
+    /// The other reading, or what several others together give.
     pub other: Other,
-    /// Its value.
+    /// Value of the first.
     pub value: f64,
-    /// What the other gives for it.
+    /// Value of the same quantity according to the other.
     pub other_value: f64,
     /// Standard uncertainty of their difference.
     pub standard_uncertainty: f64,
 }
 
-/// What a reading is held against.
+/// What a reading is compared with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Other {
-    /// What the readings of each coil give for the pair.
+    /// The value for the pair that follows from the readings of each coil.
     BothCoils,
-    /// The field read at the same place, an entry of the file counted from 0.
+    /// The field read at the same place: an entry of the file, counted from 0.
     Field(usize),
-    /// The other inductances: of the coils, of the pair either way round, between the coils.
+    /// The other inductances: of the coils, of the pair in either connection, between the coils.
     Inductances,
-    /// The heat that the current makes.
+    /// The heat from the current.
     Heat,
 }
 
@@ -52,8 +52,8 @@ fn as_key<S: serde::Serializer>(subject: &Subject, serializer: S) -> Result<S::O
     serializer.serialize_str(&subject.key())
 }
 
-/// Every two readings that differ by more than chance and what may lie between them: free ends and leads for a resistance, the
-/// temperature of the copper where it has no uncertainty.
+/// All contradictions: pairs of readings that differ by more than chance and by more than what may lie between them.
+/// Between two resistances these are free ends and leads, and the temperature of the copper if it has no uncertainty.
 pub(super) fn contradictions(bench: &Bench, measured: &Measured) -> Vec<Contradiction> {
     let mut found = against_the_coils(bench, measured);
     found.extend(fields(bench, measured));
@@ -61,12 +61,12 @@ pub(super) fn contradictions(bench: &Bench, measured: &Measured) -> Vec<Contradi
     found
 }
 
-/// Relative part by which inductances of one pair may miss their sums: the meter's frequency, a conducting former (common
+/// Relative error of the sums of a pair's inductances, from the meter's frequency or a conducting former (common
 /// practice, no source).
 const OF_INDUCTANCE: f64 = 0.003;
 
-/// The inductances of a pair in series: L = L_a + L_b + 2 M, and L' = L_a + L_b − 2 M with one coil reversed. Each reading is
-/// held against what the others give for it; the worst of them is told.
+/// The inductances of a pair in series: L = L_a + L_b + 2 M, and L' = L_a + L_b − 2 M with one coil reversed. Each
+/// reading is compared with the value that the others give for it. The worst contradiction is returned.
 fn inductances(bench: &Bench, measured: &Measured) -> Option<Contradiction> {
     if bench.connection == Connection::Parallel {
         return None;
@@ -115,7 +115,7 @@ fn inductances(bench: &Bench, measured: &Measured) -> Option<Contradiction> {
     each.max_by(|one, other| one.0.total_cmp(&other.0)).map(|(_, found)| found)
 }
 
-/// The pair's own readings against what the coils' readings give for it.
+/// Compares the pair's own readings with what the coils' readings give for the pair.
 fn against_the_coils(bench: &Bench, measured: &Measured) -> Vec<Contradiction> {
     let conductor = bench.winding.wire.conductor;
     let coils_alone = Measured {
@@ -133,7 +133,7 @@ fn against_the_coils(bench: &Bench, measured: &Measured) -> Vec<Contradiction> {
     let mut found = Vec::new();
     for (quantity, (own, of_coils_value)) in Quantity::ALL.into_iter().zip(both) {
         let Some((own, mut other)) = own.zip(of_coils_value) else { continue };
-        // What the pair may show more, and less, than its coils.
+        // By how much the pair's value may exceed, and fall short of, that of its coils.
         let mut allowed = [0.0, 0.0];
         let mut u = own.standard_uncertainty;
         if quantity == Quantity::ResistanceOhm {
@@ -162,7 +162,7 @@ fn against_the_coils(bench: &Bench, measured: &Measured) -> Vec<Contradiction> {
     found
 }
 
-/// What the wire beyond both windings may add to the resistances of the coils and not to that of the pair.
+/// Resistance of the free ends, which the readings of the coils may contain and that of the pair may not.
 fn free_ends_ohm(bench: &Bench) -> f64 {
     let coils = bench.coils();
     let per_metre = |coil| {
@@ -173,7 +173,7 @@ fn free_ends_ohm(bench: &Bench) -> f64 {
     each[0] + each[1]
 }
 
-/// Part of a resistance's uncertainty by temperatures that have none stated.
+/// Uncertainty of a resistance from temperatures without a stated uncertainty.
 fn of_temperature(bench: &Bench, measured: &Measured, ohm: f64) -> f64 {
     let exact = measured.temperature_taken_as_exact
         || measured.coils.iter().any(|coil| coil.temperature_taken_as_exact);
@@ -201,8 +201,9 @@ impl PerAmpere {
         }
     }
 
-    /// Standard uncertainty of the difference of two: that of the fields, and that of the currents where it is stated; else
-    /// what the ammeter's zero and its last digit do to currents of different size. Its gain is common to both.
+    /// Standard uncertainty of the difference of two fields per ampere, from the fields and the currents. If the
+    /// uncertainty of a current is not stated, the ammeter's zero and last digit are used. The ammeter's gain is common
+    /// to both and cancels.
     fn uncertainty_beside(self, other: Self, ammeter: Option<Meter>) -> f64 {
         let u = |limit: f64| Distribution::Rectangular.standard_uncertainty(limit);
         let zero = ammeter.map_or(0.0, |meter| u(meter.limit_of_error(0.0)));
@@ -217,7 +218,7 @@ impl PerAmpere {
     }
 }
 
-/// Fields at one place, each per ampere of its current.
+/// Compares fields at one place, each per ampere of its current.
 fn fields(bench: &Bench, measured: &Measured) -> Vec<Contradiction> {
     let mut found = Vec::new();
     let mut hold = |subject, other, own: PerAmpere, that: PerAmpere| {

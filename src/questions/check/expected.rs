@@ -55,7 +55,7 @@ pub(super) fn predicted(bench: &Bench, celsius: f64) -> Values {
     values
 }
 
-/// The same without the inductance, which takes longest.
+/// These quantities without the inductance, which takes longest to compute.
 pub(super) fn predicted_but_inductance(bench: &Bench, celsius: f64) -> Values {
     let assembly = Assembly::of(bench);
     let coils = bench.coils();
@@ -76,18 +76,18 @@ pub(super) fn predicted_but_inductance(bench: &Bench, celsius: f64) -> Values {
     ]
 }
 
-/// Whether the spec states the resistances of both coils as measured: what it says of turns and wire changes nothing of them.
+/// Whether the spec states measured resistances of both coils. They then do not depend on its turns and wire.
 pub(super) fn resistance_is_stated(bench: &Bench) -> bool {
     bench.coils().iter().all(|coil| coil.resistance.is_some())
 }
 
-/// Half of what the two coils differ by in a length.
+/// Half the difference of the two coils in a length.
 pub(super) fn half_difference(bench: &Bench, of: impl Fn(&Coil) -> f64) -> f64 {
     let [a, b] = bench.coils();
     0.5 * (of(&a) - of(&b)).abs()
 }
 
-/// A bench with a change made to both of its coils as they are, or to anything else.
+/// A bench after a change of both its coils as built, or of anything else.
 pub(super) fn with_change(bench: &Bench, change: &dyn Fn(&mut Bench)) -> Bench {
     let mut other = bench.clone();
     other.set_coils(bench.coils());
@@ -105,7 +105,7 @@ impl Expected {
     pub(super) fn of(bench: &Bench, readings: &Measured) -> Self {
         let mut values = predicted(bench, readings.resistance_at_celsius);
         let measured = resistance_is_stated(bench);
-        // What a resistance has of its own: the resistivity within its standard, and the wire beyond the windings.
+        // Errors of the resistance alone: the resistivity within its standard, and the wire beyond the windings.
         let mut of_resistance = FROM_MEASURED_RESISTANCE * values[0];
         if !measured {
             let [middle, of_resistivity] = resistivity_of_wire(bench.winding.wire.conductor);
@@ -123,7 +123,7 @@ impl Expected {
         let field =
             build_error::field_constant_standard_uncertainty_tesla_per_ampere(&own).unwrap_or(f64::NAN);
         let of_length = |limit: f64| tolerance.distribution.standard_uncertainty(limit);
-        // A length may have been read on either coil, half of what they are known to differ by from the mean.
+        // A length may have been read on either coil, which differs from the mean by half their known difference.
         let unlike = [
             half_difference(bench, |coil| 2.0 * coil.mean_radius_m - coil.depth_m),
             half_difference(bench, |coil| 2.0 * coil.mean_radius_m + coil.depth_m),
@@ -140,7 +140,8 @@ impl Expected {
             of_length(tolerance.width_m).hypot(unlike[2]),
             of_length(tolerance.spacing_m),
         ];
-        // A length of a single coil has as much uncertainty of its own as the mean of both has.
+        // For independent coils, the part of one coil's length that the mean does not contain is as uncertain as the
+        // mean.
         let of_one = |limit: f64| of_length(limit) * std::f64::consts::FRAC_1_SQRT_2;
         let own_standard_uncertainties = [
             of_resistance,
@@ -189,8 +190,8 @@ impl Expected {
     }
 }
 
-/// Resistance of the wire beyond the windings that is in a reading of the pair, and its standard uncertainty: anything up to the
-/// usual ends where the reading states none.
+/// Resistance of the wire beyond the windings that a reading of the pair contains, and its standard uncertainty. If the
+/// reading does not state that wire, it may be any length up to the usual ends.
 fn free_ends_ohm(bench: &Bench, readings: &Measured) -> [f64; 2] {
     let of = |length_m: f64| {
         let ohm = |ends| pair_resistance_ohm(bench, ends, readings.resistance_at_celsius).expected;

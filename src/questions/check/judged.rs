@@ -91,8 +91,8 @@ fn of_coil(bench: &Bench, name: CoilName, coil: &CoilReadings) -> Vec<Reading> {
     .collect()
 }
 
-/// Mean radius and depth of every section whose two diameters were measured. Each diameter alone may be off by what both
-/// tolerances allow together; these are what the spec holds.
+/// Mean radius and depth of every section whose two diameters were measured. The tolerance of a diameter alone is the
+/// sum of those of radius and depth. The spec limits radius and depth themselves, so they are judged as well.
 fn of_sections(bench: &Bench, measured: &Measured) -> Vec<Reading> {
     let tolerance = bench.tolerance_or_ordinary();
     let coils = bench.coils();
@@ -106,7 +106,7 @@ fn of_sections(bench: &Bench, measured: &Measured) -> Vec<Reading> {
     for (name, inner, outer) in [pair, a, b] {
         let Some((inner, outer)) = inner.zip(outer) else { continue };
         let u = inner.standard_uncertainty.hypot(outer.standard_uncertainty);
-        // A reading of the pair may be of either coil.
+        // A reading of the pair may have been taken on either coil.
         let [[radius, unlike_radius], [depth, unlike_depth]] = match name {
             None => [|coil: &Coil| coil.mean_radius_m, |coil: &Coil| coil.depth_m]
                 .map(|of| [mean(of), half_difference(bench, of)]),
@@ -139,7 +139,7 @@ fn of_sections(bench: &Bench, measured: &Measured) -> Vec<Reading> {
     readings
 }
 
-/// Inductances by which the coils stand to each other, held to the limits of the test sheet.
+/// Inductances that depend on how the coils stand to each other, with the limits of the test sheet.
 fn of_both(bench: &Bench, measured: &Measured) -> Vec<Reading> {
     let read = [
         (BothQuantity::OpposedInductanceHenry, measured.opposed_inductance_henry),
@@ -165,7 +165,7 @@ fn of_both(bench: &Bench, measured: &Measured) -> Vec<Reading> {
     read.into_iter().filter_map(one).collect()
 }
 
-/// The field at points. The limits are two standard uncertainties about that of a pair within its tolerance.
+/// The field at points. The limits lie two standard uncertainties from the value of a pair built within its tolerance.
 fn of_fields(bench: &Bench, measured: &Measured) -> Vec<Reading> {
     let one = |(entry, reading): (usize, &crate::files::spec::FieldReading)| {
         let tested = field_at(bench, &reading.at_m).times(reading.current_ampere);
@@ -184,7 +184,8 @@ fn of_fields(bench: &Bench, measured: &Measured) -> Vec<Reading> {
     measured.fields.iter().enumerate().map(one).collect()
 }
 
-/// The drops of the coils' inductances: below half of what one shorted turn makes, as on the test sheet.
+/// The drops of the coils' inductances with frequency. The limit is half the drop that one shorted turn causes, as on
+/// the test sheet.
 fn of_drops(bench: &Bench, measured: &Measured) -> Vec<Reading> {
     let read = [CoilName::A, CoilName::B].into_iter().zip(&measured.coils);
     let read = read.filter_map(|(coil, readings)| Some((coil, readings.inductance_drop?)));
@@ -223,8 +224,8 @@ fn of_insulation(
     })
 }
 
-/// The reading with the supplier's limits instead of the spec's, if there are any. Where the supplier sets one end only, the
-/// other stays the spec's, unless the two leave nothing between them.
+/// The reading with the supplier's limits instead of the spec's, if there are any. If the supplier sets one limit only,
+/// the other stays the spec's, unless the two would exclude every value.
 fn promised(
     reading: Reading,
     bench: &Bench,
@@ -257,7 +258,7 @@ fn promised(
             let ends = [-part, part].map(|part| Some(expected + part * expected.abs()));
             (Limits { low: ends[0], high: ends[1] }, LimitsFrom::Supplier)
         }
-        // A promise as a fraction of a value that the spec does not give is no limit.
+        // A promise as a fraction of a value that the spec does not give sets no limit.
         (Some(_), None) => return reading,
         (None, _) => {
             let at_least = ends.low.filter(|_| ends.high.is_none()).zip(of_spec.high);

@@ -42,7 +42,7 @@ pub struct Request<'a> {
 /// Compares the measurements with the spec, or with a supplier's limits, by a decision rule.
 ///
 /// # Errors
-/// Nothing was measured that the spec says anything about.
+/// Nothing was measured about which the spec says anything.
 pub fn lesson_check(bench: &Bench, measured: &Measured, request: &Request<'_>) -> Result<LessonCheck> {
     let Request { supplier, decision, date } = *request;
     let connected = connected(bench, measured);
@@ -70,7 +70,8 @@ pub fn lesson_check(bench: &Bench, measured: &Measured, request: &Request<'_>) -
     notes.extend(temperature_decides(&connected, measured, &quantities, decision)?);
     let none = found.as_ref().map(|found| found.none);
     let told = verdict == Acceptance::Fail || none.is_some_and(|none| none < NONE_BELOW);
-    // Where everything passes, what the readings say together is told; else what moves that which does not pass.
+    // If everything passes, the most probable faults by all readings together are reported; otherwise those that can
+    // cause a quantity that does not pass.
     let found = found.filter(|_| told).map(|found| match verdict {
         Acceptance::Pass => found,
         Acceptance::Fail | Acceptance::Undecided => of_what_differs(found, &quantities),
@@ -79,7 +80,8 @@ pub fn lesson_check(bench: &Bench, measured: &Measured, request: &Request<'_>) -
     let other_conductor = notes.iter().any(|note| matches!(note, Note::OtherConductor { .. }));
     let mut contradictions = contradictions(&connected, as_written);
     contradictions.extend(too_cold(&connected, as_written, &quantities));
-    // The test sheet has limits for it; those of each coil hold the error of the model, which both share.
+    // The test sheet limits the difference of the two inductances. The limits of each coil alone contain the error of
+    // the model, which is the same for both.
     let unlike_inductances = unlike_coils.as_ref().is_some_and(|unlike| {
         unlike.differences.iter().any(|it| it.quantity == CoilQuantity::InductanceHenry)
     });
@@ -110,7 +112,7 @@ pub fn lesson_check(bench: &Bench, measured: &Measured, request: &Request<'_>) -
     })
 }
 
-/// Verdict and quantities, each by itself: without the search for causes and contradictions, for counting error rates.
+/// Verdict and quantities without the search for causes and contradictions, for counting error rates.
 pub fn delivery_verdict(
     bench: &Bench,
     measured: &Measured,
@@ -124,7 +126,7 @@ pub fn delivery_verdict(
     Ok((verdict(&quantities)?, quantities))
 }
 
-/// The readings with the uncertainties of their currents, by the spec's ammeter where none is stated.
+/// The readings with the uncertainties of their currents. If none is stated, that of the spec's ammeter is used.
 fn counting_currents(bench: &Bench, measured: &Measured) -> Measured {
     measured.counting_currents(bench.ammeter, bench.room_temperature_celsius())
 }

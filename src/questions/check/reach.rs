@@ -9,10 +9,11 @@ use crate::judgement::limit::Acceptance;
 /// A fault does not explain a difference if it causes less than this fraction of it. A fault of one coil changes that
 /// coil twice as much as the pair, and part of a difference is chance.
 const PART: f64 = 0.2;
-/// A class as probable as this is told whatever it reaches: the readings together say so, each within its limits or not.
+/// A class with at least this probability is reported even if it causes nothing that fails: the readings together
+/// indicate it, whether or not each one lies within its limits.
 const MORE_PROBABLE_THAN_NOT: f64 = 0.5;
 
-/// The classes with a plausible member that reaches something that does not pass.
+/// The classes with a plausible member that causes something that does not pass.
 pub(super) fn of_what_differs(found: Found, quantities: &[QuantityCheck]) -> Found {
     let differ: Vec<&QuantityCheck> = quantities.iter().filter(|it| it.verdict != Acceptance::Pass).collect();
     let Found { none, classes, left } = found;
@@ -80,10 +81,10 @@ fn change(subject: Subject, cause: Cause, left: &Left) -> Option<f64> {
         Subject::Coil(_, quantity) => {
             of(Quantity::ALL.into_iter().find(|of_pair| of_pair.key() == quantity.key())?)
         }
-        // The mean radius moves with both diameters; a depth that is off is a matter of the winding alone.
+        // The mean radius follows both diameters. A wrong depth belongs to the winding alone.
         Subject::Section(_, SectionQuantity::MeanRadiusM) => of(Quantity::OuterDiameterM),
         Subject::Section(_, SectionQuantity::DepthM) => None,
-        // As at the centre: no fault is recognised by the shape of the field.
+        // As at the centre, because no fault is identified by the shape of the field.
         Subject::Field { .. } => of(Quantity::FieldTeslaPerAmpere),
         Subject::Both(_)
         | Subject::Surface { .. }

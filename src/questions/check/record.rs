@@ -10,24 +10,24 @@ use crate::physics::build_error::CoilName;
 use crate::questions::words::notes::with_sentences;
 use serde::Serialize;
 
-/// Why a pair is undecided although each value measured passes.
+/// Why a pair is undecided although each measured value passes.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[serde(tag = "why", rename_all = "snake_case")]
 #[non_exhaustive]
 pub enum HeldBack {
-    /// What was weighed is another conductor than the spec's.
+    /// The weighed conductor is another one than the spec's.
     OtherConductor,
-    /// Two readings of one thing cannot both be right.
+    /// Two readings of the same thing cannot both be right.
     Contradiction,
-    /// The coils' inductances differ by more than two coils built alike.
+    /// The coils' inductances differ by more than those of two equal coils.
     UnlikeInductances,
-    /// All readings together speak against the turns of the spec.
+    /// All readings together contradict the turns of the spec.
     Turns {
         /// The most probable turns of a coil.
         most_probable: u32,
         /// Those of the spec.
         spec: f64,
-        /// The probability of those.
+        /// The probability of the spec's turns.
         probability_of_spec: f64,
     },
 }
@@ -45,31 +45,31 @@ pub struct LessonCheck {
     pub verdict: Acceptance,
     /// The decision rule.
     pub decision: Rule,
-    /// Why a pair does not pass although everything measured does.
+    /// Why the pair does not pass although everything measured passes.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub held_back: Option<HeldBack>,
     /// Whether every measurement agrees with the spec: the verdict is `pass`.
     pub agrees: bool,
     /// Every quantity measured, against its limits.
     pub quantities: Vec<QuantityCheck>,
-    /// Readings of one thing that cannot both be right.
+    /// Pairs of readings of the same thing that cannot both be right.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub contradictions: Vec<Contradiction>,
     /// Each measurement with the spec's value.
     pub comparisons: Vec<BesideSpec>,
     /// Probability that none of the known faults is present; `None` if no reading depends on them.
     pub probability_of_no_fault: Option<f64>,
-    /// Faults by what these readings can tell apart, most probable first; empty where none is more probable than not. Where
-    /// something does not pass, only those that move it the way it lies; where everything passes, what the readings say
-    /// together.
+    /// Faults in classes that these readings can tell apart, most probable first. Empty if no fault is more probable
+    /// than the absence of any. If something does not pass, only faults that cause it; if everything passes, those
+    /// indicated by all readings together.
     pub causes: Vec<CauseClass>,
-    /// Every member of those classes on its own, in the same order.
+    /// Every member of those classes separately, in the same order.
     #[serde(serialize_with = "with_sentences")]
     pub explanations: Vec<Explanation>,
-    /// Failing quantities that none of those faults reaches.
+    /// Failing quantities that none of those faults causes.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub unexplained: Vec<Unexplained>,
-    /// Where the coils' own readings differ by more than their uncertainty and the build's; `None` if they do not.
+    /// How the coils' own readings differ, if by more than their uncertainty and the build's. `None` if they do not.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub unlike_coils: Option<UnlikeCoils>,
     /// Assumptions, and notes to the reader.

@@ -33,7 +33,8 @@ impl Residuals {
         (self.of_reading[quantity].hypot(self.ratio(quantity) * self.of_model[quantity])).max(1e-6)
     }
 
-    /// Size of a reading over the spec's value. A slip of a power of ten more does not stretch what the build may do.
+    /// Size of a reading over the spec's value. It is limited, so that a slip of a power of ten does not stretch the
+    /// spreads of the build.
     fn ratio(&self, quantity: usize) -> f64 {
         self.relative[quantity].map_or(1.0, |it| (1.0 + it).abs().clamp(0.1, 10.0))
     }

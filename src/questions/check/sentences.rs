@@ -41,7 +41,7 @@ impl Told for Explanation {
     }
 }
 
-/// What the fault would be, and what to check.
+/// The fault and what to check.
 pub(super) fn cause_sentence(member: &CauseMember) -> String {
     let length = |si: f64| display(si, Dimension::Length, 4);
     let (size, of) = (member.size, member.of);
@@ -122,7 +122,7 @@ fn turns(count: f64) -> String {
     }
 }
 
-/// Other turns. Of each coil only if the coils' own readings do not differ.
+/// The sentence on a wrong number of turns. It speaks of each coil only if the coils' own readings do not differ.
 fn turns_sentence(member: &CauseMember) -> String {
     let (of, mean) = (member.of, member.of + member.size);
     match member.turns_apart {

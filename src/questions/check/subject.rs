@@ -1,4 +1,4 @@
-//! What a reading is of: the pair, one coil, a field, a surface, how the coils stand, the insulation.
+//! The subject of a reading: the pair, one coil, a field, a surface, the position of the coils, the insulation.
 
 use crate::physics::build_error::CoilName;
 use crate::units::Dimension;
@@ -238,7 +238,7 @@ pub enum CoilQuantity {
     ConductorMassKg,
     /// Displacement of its centre from its nominal position, along x.
     OffsetXM,
-    /// The same along y.
+    /// Displacement of its centre from its nominal position, along y.
     OffsetYM,
     /// Its tilt about x.
     TiltXRad,

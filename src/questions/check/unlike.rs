@@ -91,7 +91,7 @@ impl CoilDifference {
     }
 }
 
-/// Whether something differs that depends on turns or wire, so that no one number of turns holds for each coil.
+/// Whether a quantity differs that depends on turns or wire, so that no single number of turns holds for both coils.
 pub(super) fn differ_in_winding(unlike: &UnlikeCoils) -> bool {
     unlike.turns.is_some() || unlike.differences.iter().any(|it| of_turns(it.quantity).is_some())
 }

@@ -26,7 +26,8 @@ pub(super) fn readings(
     Ok(surface.into_iter().chain(voltage).collect())
 }
 
-/// The room beside a reading; if neither the reading nor the spec states it, the usual one is taken, and said once.
+/// The room temperature during a reading. If neither the reading nor the spec states it, the usual one is assumed, with
+/// one note.
 fn room_celsius(bench: &Bench, read: Option<f64>, notes: &mut Vec<Note>) -> f64 {
     let stated = read.or(bench.room.as_ref().and_then(|room| room.temperature_celsius));
     let celsius = stated.unwrap_or_else(|| bench.room_temperature_celsius());
@@ -37,7 +38,7 @@ fn room_celsius(bench: &Bench, read: Option<f64>, notes: &mut Vec<Note>) -> f64 
     celsius
 }
 
-/// A current that the spec's winding does not bear, so that nothing follows from the spec for this reading.
+/// The error for a current that the spec's winding does not survive, so that nothing can be computed for this reading.
 fn burns(current_ampere: f64, after_s: f64, what: &str, key: &str) -> Error {
     Error::value_with_hint(
         format!(
@@ -77,12 +78,13 @@ fn of_surface(
     }))
 }
 
-/// Less than this part of the rise that the model gives is not believed (common practice, no source): it is good to 20 %.
+/// A rise below this fraction of the model's is not believed (common practice, no source): the model is good to 20 %.
 const BELIEVED: f64 = 0.5;
-/// A smaller rise than this is told from none by no hand thermometer, in kelvin (common practice, no source).
+/// A hand thermometer does not tell a rise smaller than this from none, in kelvin (common practice, no source).
 const SEEN_KELVIN: f64 = 5.0;
 
-/// A surface much colder than the current must make it: the current did not flow, or the thermometer lay elsewhere.
+/// A surface much colder than the current must make it. Either the current did not flow, or the thermometer was
+/// elsewhere.
 pub(super) fn too_cold(
     bench: &Bench,
     measured: &Measured,
@@ -105,8 +107,8 @@ pub(super) fn too_cold(
     })
 }
 
-/// The voltage at the terminals, I R, at the limits that the resistance has when cold together with those of the model's
-/// rise. Voltage and current may have either sign.
+/// The voltage at the terminals, I R. Its limits combine those of the cold resistance with those of the model's rise.
+/// Voltage and current may have either sign.
 fn of_voltage(
     bench: &Bench,
     measured: &Measured,

@@ -366,12 +366,12 @@ pub(crate) fn note_sentence(note: &Note) -> String {
     }
 }
 
-/// U in brackets; of what was counted, or measured without an uncertainty, there is none to tell.
+/// U in brackets. Empty for a counted value and for one measured without an uncertainty.
 fn expanded(turns: f64) -> String {
     if turns < 0.05 { String::new() } else { format!(" (U = {turns:.1}, k = 2)") }
 }
 
-/// Where the coils differ from each other, and which one is off.
+/// How the coils differ from each other, and which one is off.
 pub(crate) fn unlike_sentences(unlike: &UnlikeCoils) -> Vec<String> {
     let mut sentences = match unlike.differences.is_empty() {
         true => vec!["The coils' own readings together tell of other turns.".to_owned()],
@@ -399,7 +399,7 @@ pub(crate) fn unlike_sentences(unlike: &UnlikeCoils) -> Vec<String> {
     sentences
 }
 
-/// What coil b has more or less of.
+/// In what coil b exceeds coil a, or falls short of it.
 fn difference_phrase(it: &CoilDifference) -> String {
     let dimension = it.quantity.dimension();
     let uncertainty = match it.standard_uncertainty {

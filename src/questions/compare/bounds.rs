@@ -89,8 +89,8 @@ impl Known<'_> {
         }
     }
 
-    /// The connections that a stated field constant and resistance allow; both where they do not tell. In parallel the pair
-    /// has half the field constant and a quarter of the resistance, so that a rough comparison decides.
+    /// The connections that a stated field constant and resistance allow; both if they do not decide. In parallel the
+    /// pair has half the field constant and a quarter of the resistance, so a rough comparison suffices.
     fn connection(&self) -> (Range, Ground) {
         let winding = self.winding;
         let by_field = || {
@@ -106,7 +106,8 @@ impl Known<'_> {
             let without_leads = (low - winding.lead_ohm.unwrap_or(0.0)).max(0.1 * low);
             Some([without_leads, high].map(|ohm| ohm / (2.0 * coil)))
         };
-        // Each as a part of what it is in series: the likelier is the one whose logarithm is nearer.
+        // Each as a fraction of its value in series. The more probable connection is the one whose value is nearer in
+        // the logarithm.
         let nearer = |[low, high]: [f64; 2], parallel: f64| match (low * high).sqrt() > parallel.sqrt() {
             true => Connection::Series,
             false => Connection::Parallel,

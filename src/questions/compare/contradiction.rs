@@ -36,13 +36,13 @@ pub enum Property {
     WireLength,
     /// Depth of the winding: half the difference of the stated diameters.
     Depth,
-    /// Turns of a coil, held against those that the section takes with this wire.
+    /// Turns of a coil, compared with those that the section takes with this wire.
     TurnsOfSection,
-    /// Resistance of the pair as it is connected, held against those measured of its coils.
+    /// Resistance of the pair as it is connected, compared with those measured of its coils.
     MeasuredResistance,
-    /// Turns of a finished coil, held against those quoted.
+    /// Turns of a finished coil, compared with those quoted.
     BuiltTurns,
-    /// Mean radius of a finished coil, held against the one quoted.
+    /// Mean radius of a finished coil, compared with the one quoted.
     BuiltRadius,
 }
 
@@ -105,7 +105,7 @@ impl Property {
         matches!(self, Self::WireLength | Self::Depth)
     }
 
-    /// What is stated, with half a unit of its last digit.
+    /// The stated value as a range of half a unit of its last digit either way.
     fn stated(self, quote: &Quote) -> Option<[f64; 2]> {
         let with_half = |of: fn(&StatedByMaker) -> Option<f64>| {
             of(&quote.stated).map(|stated| [stated, of(&quote.half_units).unwrap_or(0.0)])
@@ -139,7 +139,7 @@ impl Property {
                 Some([0.5 * (outer - inner), 0.5 * (of_outer + of_inner)])
             }
             Self::TurnsOfSection => quote.winding.turns.map(|turns| [turns, 0.0]),
-            // They are not of the quote as a whole: see [`PairAsQuoted::built`].
+            // These belong to finished coils, not to the quote as a whole: see [`PairAsQuoted::built`].
             Self::BuiltTurns | Self::BuiltRadius => None,
         }
     }
@@ -197,8 +197,9 @@ impl PairAsQuoted<'_> {
                 let ([least, most], [coils, all]) = (self.ampere()?, self.ohm_at_20_celsius());
                 let wire = &self.bench.winding.wire;
                 let class = wire.thermal_class_celsius.unwrap_or(USUAL_CLASS_CELSIUS);
-                // A maker may state it for copper as warm as its enamel bears; with a surface stated beside it, for no warmer
-                // than the heat of this current makes it, or than windings are usually referred to.
+                // A maker may state the voltage for copper as warm as its enamel allows. If a surface temperature is
+                // stated beside it, the copper is assumed to be no warmer than this current makes it, or than the usual
+                // reference temperature of windings.
                 let has_surface =
                     self.bench.stated.as_ref().is_some_and(|it| it.hottest_surface_celsius.is_some());
                 let rise = self.copper_rise_kelvin(most).filter(|_| has_surface);

@@ -319,7 +319,7 @@ impl Offered {
         let beside = self.remarks.iter().filter(|it| it.key.is_some());
         let remarks = beside.map(|it| Question::Remark(it.clone()));
         let blanks = self.blanks.iter().map(|blank| Question::LeftBlank { blank: *blank });
-        // What is filled in unclearly is asked for once.
+        // A key that is filled in unclearly is asked for once.
         let is_asked =
             |question: &Question| question.key().is_some_and(|key| self.unclear().any(|it| it == key));
         let gaps = self.gaps.iter().map(|open| Question::Gap {
@@ -378,7 +378,7 @@ impl Looked {
     }
 }
 
-/// Whether a need, or the order, rests on something that a quote leaves blank.
+/// Whether a need, or the order, depends on something that a quote leaves blank.
 fn matters(blank: Blank, needs: Option<&Wanted>) -> bool {
     let Some(needs) = needs else { return false };
     let on_warmth =
@@ -387,7 +387,7 @@ fn matters(blank: Blank, needs: Option<&Wanted>) -> bool {
     needs.purchase.is_some() || if blank == Blank::Leads { on_voltage } else { on_warmth }
 }
 
-/// What a maker states of the largest field that a question must settle: less than is needed, or without its current.
+/// Questions about the largest field that a maker states, if it is less than needed or stated without its current.
 fn promised(quote: &Quote, field_needed: Option<f64>) -> Vec<Question> {
     let StatedByMaker {
         largest_field_tesla: field,

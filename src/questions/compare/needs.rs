@@ -140,7 +140,7 @@ pub(super) fn held_against(
     Ok(all)
 }
 
-/// A value with its uncertainty; if there is none, infinite with no uncertainty.
+/// A value with its uncertainty. Without a value: infinity, with no uncertainty.
 fn without_end(value: Option<f64>, standard_uncertainty: Option<f64>) -> (f64, f64) {
     value.zip(standard_uncertainty).unwrap_or((f64::INFINITY, 0.0))
 }
@@ -184,7 +184,7 @@ fn result(offered: &Offered, option: &PairOption, asked: &Asked) -> Result<NeedR
             NeedResult { decided_by, ..within }
         }
     };
-    // What the winding would give is no promise where the maker promises less.
+    // A figure computed from the winding is no promise if the maker promises less.
     let open = promises_less && result.verdict == NeedVerdict::Met;
     let verdict = if open { NeedVerdict::TooCloseToTell } else { result.verdict };
     Ok(named(NeedResult { verdict, met: met(verdict), ..result }))
@@ -241,7 +241,7 @@ fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResu
         .filter(|(value, _)| value.is_finite())
         .map(|(value, u)| decide(value, u, limits, rule))
         .transpose()?;
-    // A delivery from one time to another is late only if the shorter is.
+    // A delivery given as a range of times is late only if the shorter one is.
     let shortest = option.shortest_delivery_days.filter(|_| kind == NeedKind::Delivery);
     let may_be_in_time = shortest.is_some_and(|days| days <= wanted_si);
     let verdict = match (found, decision) {

@@ -19,7 +19,7 @@ pub(super) fn common_currency(offers: &[&Offer], purchase: Option<&Purchase>) ->
 
 /// Price, carriage and tax as far as stated, in the currency of the comparison.
 pub(super) fn cost(offer: &Offer, currency: Option<&str>, purchase: Option<&Purchase>) -> Option<f64> {
-    // A price of nothing is a line not filled in.
+    // A price of zero is a line that was not filled in.
     let amount = offer.amount.filter(|amount| *amount > 0.0)?;
     let own = (amount + offer.carriage.unwrap_or(0.0)) * (1.0 + offer.tax_fraction.unwrap_or(0.0));
     let stated = offer.currency.as_deref()?;

@@ -247,7 +247,7 @@ fn order(quote: &Quote, look: Look) -> Vec<Gap> {
 #[derive(Clone)]
 struct Partial {
     winding: StatedWinding,
-    /// The same without trial values.
+    /// The winding without trial values.
     grounded: StatedWinding,
     choices: Vec<Choice>,
 }

@@ -14,7 +14,7 @@ pub(super) fn judge(options: &mut [PairOption], needs: &[Need]) {
         if option.verdict == Some(OptionVerdict::Fails) {
             let mut missed = needs.iter().filter(|need| need.results[number].verdict == NeedVerdict::Missed);
             match (missed.next(), missed.next()) {
-                // A date can be moved; what was measured or computed stays.
+                // A date of delivery can be changed, but what was measured or computed cannot.
                 (Some(late), None) if late.name == NeedKind::Delivery => {
                     option.questions.push(Question::Late {
                         found: late.results[number].found.clone(),
@@ -32,7 +32,7 @@ pub(super) fn judge(options: &mut [PairOption], needs: &[Need]) {
             option.questions.iter().any(|question| matches!(question, Question::PromisesLess { .. }));
         option.questions.extend(needs.iter().filter_map(|need| {
             let result = &need.results[number];
-            // What a gap decides, or a promise below the need, is asked already.
+            // A need decided by a gap, or one that a promise misses, is asked about already.
             let is_asked =
                 !result.decided_by.is_empty() || (promises_less && need.name == NeedKind::LargestField);
             (result.verdict == NeedVerdict::TooCloseToTell && !is_asked).then(|| Question::Guarantee {

@@ -14,15 +14,16 @@ use serde::Serialize;
 use std::io::Write;
 use std::path::Path;
 
-/// The files of a question: `A` is what is asked as far as it decides which files are made, `R` the record they are made
-/// from. They are written in the table's order.
+/// The files of a question, which are written in the table's order. `A` is the part of the request that decides which
+/// files are made, `R` the record that they are made from.
 #[derive(Debug)]
 pub struct FileTable<A, R>(pub Vec<FileRow<A, R>>);
 
 /// One row: one file, a figure as an SVG and a PNG file, or a file for each of several things.
 #[derive(Debug)]
 pub struct FileRow<A, R> {
-    /// The name; of a figure without its ending, of several files with what they are named by in capitals.
+    /// The name. For a figure without its ending; for several files with the part in capitals in which their names
+    /// differ.
     name: &'static str,
     /// What it is for, in a few words.
     purpose: &'static str,
@@ -30,7 +31,7 @@ pub struct FileRow<A, R> {
     contents: Contents<A, R>,
 }
 
-/// When a file is made that is not always made.
+/// The condition for a file that is not always made.
 #[derive(Debug)]
 struct When<A> {
     /// In words that follow the purpose, such as "with --readings".
@@ -38,7 +39,7 @@ struct When<A> {
     is_asked: fn(&A) -> bool,
 }
 
-/// What a file holds. `None` where the record lacks the part.
+/// The contents of a file. `None` if the record lacks them.
 #[derive(Debug)]
 enum Contents<A, R> {
     Each { names: fn(&A) -> Vec<String>, contents: EachContents<R> },
@@ -98,7 +99,7 @@ impl<A, R> FileRow<A, R> {
         Self::new(name, purpose, Contents::Bytes(contents))
     }
 
-    /// A text for each of several things; `names` lists the names of all that may be made, by what is asked.
+    /// A text for each of several things. `names` lists the names of all that may be made for a request.
     pub fn each(
         name: &'static str,
         purpose: &'static str,
@@ -108,7 +109,7 @@ impl<A, R> FileRow<A, R> {
         Self::new(name, purpose, Contents::Each { names, contents })
     }
 
-    /// Makes it only where this is asked; `words` follow the purpose, such as "with --readings".
+    /// Makes the file only if this is asked for. `words` follow the purpose, such as "with --readings".
     pub fn when(mut self, words: &'static str, is_asked: fn(&A) -> bool) -> Self {
         self.when = Some(When { words, is_asked });
         self
@@ -118,7 +119,7 @@ impl<A, R> FileRow<A, R> {
         self.when.as_ref().is_none_or(|when| (when.is_asked)(asked))
     }
 
-    /// The names of what may be written, by what is asked.
+    /// The names of the files that may be written for a request.
     fn names_for(&self, asked: &A) -> Vec<String> {
         match self.contents {
             Contents::Each { names, .. } => names(asked),
@@ -133,7 +134,7 @@ impl<A, R> FileRow<A, R> {
         }
     }
 
-    /// The files with their names, but for one that is streamed.
+    /// The files with their names, except one that is streamed.
     fn made(&self, record: &R, format: NumberFormat) -> Result<Vec<(String, Vec<u8>)>> {
         let one = |bytes: Vec<u8>| vec![(self.name.to_owned(), bytes)];
         Ok(match self.contents {
@@ -156,7 +157,7 @@ impl<A, R> FileRow<A, R> {
 }
 
 impl<A, R: Sync> FileRow<A, R> {
-    /// The files, written and not yet in their place.
+    /// The files, written but not yet moved to their places.
     fn prepared(&self, folder: &OutputFolder, record: &R, format: NumberFormat) -> Result<Vec<PreparedFile>> {
         if let Contents::Streamed(write) = self.contents {
             return Ok(vec![folder.prepare(self.name, |file| write(record, format, file))?]);
@@ -167,7 +168,7 @@ impl<A, R: Sync> FileRow<A, R> {
 }
 
 impl<A, R> FileTable<A, R> {
-    /// Checks that the files of what is asked can be written to this folder, which is made if it is missing.
+    /// Checks that the files for a request can be written to this folder, which is made if it is missing.
     ///
     /// # Errors
     /// The folder cannot be written to; a name is taken and `replace` is not set; a file would replace one of `inputs`,
@@ -185,7 +186,7 @@ impl<A, R> FileTable<A, R> {
         self.lines(None)
     }
 
-    /// The same for files that are made with this option alone.
+    /// The lines of [`help`](Self::help) for files that are made with this option alone.
     pub fn help_for(&self, option: &str) -> String {
         self.lines(Some(format!("with {option}")))
     }

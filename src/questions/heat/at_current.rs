@@ -118,9 +118,8 @@ impl Context<'_> {
         (from != to && found.converged()).then_some(found.at)
     }
 
-    /// Time after switching off until every surface is below the limit for a minute's touch, by a margin; zero if none
-    /// was above it. As all that is relied on it is that of the pair at the unfavourable end of what is assumed, which is
-    /// hotter when it is switched off.
+    /// Time after switching off until every surface is below the limit for a minute's touch by a margin; zero if none
+    /// was above it. It is computed for the pair to be relied on, which is hotter when it is switched off.
     fn cool_to_touch(&self, drive: &Drive) -> Result<Option<f64>> {
         let pair = self.relied_on;
         let hot = &pair.warm_up(drive, pair.steady(drive).as_ref())?.end_state();

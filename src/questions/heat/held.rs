@@ -1,4 +1,4 @@
-//! The pair after one current was held for one time: the answer for a page on which both are moved.
+//! The pair after one current was held for one time, for a page on which both can be changed.
 
 use crate::pair::Bench;
 use crate::physics::heat::carried::HeldFor;
@@ -9,7 +9,7 @@ use crate::{Error, Result};
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Held {
-    /// The supply's current at that moment: less than was set where a limit of the supply is reached.
+    /// The supply's current at that moment. It is less than was set if a limit of the supply is reached.
     pub current_ampere: f64,
     /// Mean temperature of the hotter winding.
     pub copper_celsius: f64,

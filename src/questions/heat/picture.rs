@@ -15,9 +15,9 @@ fn time_axis(longest_s: f64) -> Axis {
     Axis::new(name, unit).over([0.0, longest_s])
 }
 
-/// Where the hot spot stands among a chart's curves.
+/// Index of the hot spot among a chart's curves.
 const HOT_SPOT: usize = 0;
-/// Where the hottest surface does.
+/// Index of the hottest surface.
 const SURFACE: usize = 2;
 
 /// The three temperatures of a chart, in the order of [`HOT_SPOT`] and [`SURFACE`].
@@ -28,8 +28,8 @@ fn temperatures(chart: &mut Chart, curve: &[CurvePoint]) {
     chart.curve("hottest surface", along(|point| point.surface_temperature_celsius));
 }
 
-/// The temperature limits that lie within what a chart shows anyway, each named with the temperature that it is a limit of and
-/// drawn in its colour.
+/// The temperature limits within the range that a chart shows anyway. Each is named with the temperature that it limits
+/// and drawn in its colour.
 fn limit_levels(chart: &mut Chart, record: &HeatStudy, highest_celsius: f64) {
     for limit in &record.limits {
         let Some(celsius) = limit.temperature_celsius.filter(|celsius| *celsius < 1.15 * highest_celsius)

@@ -103,8 +103,8 @@ pub struct AtCurrent {
     pub steady_mean_temperature_range_celsius: [Option<f64>; 2],
     /// The hottest place in a winding.
     pub steady_hot_spot_temperature_celsius: Option<f64>,
-    /// The same with wire packs that conduct as badly as the worst published ones; `None` if there is then no steady
-    /// state.
+    /// The hottest place if the wire packs conduct as badly as the worst published ones. `None` if there is then no
+    /// steady state.
     pub steady_hot_spot_temperature_upper_celsius: Option<f64>,
     /// The hot spot's range over all assumptions.
     pub steady_hot_spot_temperature_range_celsius: [Option<f64>; 2],

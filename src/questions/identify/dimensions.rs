@@ -77,7 +77,7 @@ impl Dimensions {
         }
     }
 
-    /// The same with one of them increased by a length.
+    /// These dimensions with one of them increased by a length.
     pub(super) fn with(&self, cause: usize, by: f64) -> Self {
         let mut changed = *self;
         let length = match cause {

@@ -114,7 +114,7 @@ pub struct TurnsProbability {
 /// # Errors
 /// No diameter was measured; no measurement depends on the turns; no stock wire fits the section.
 pub fn identify(measured: &Measured) -> Result<Identification> {
-    // No spec tells of an ammeter: only stated uncertainties of the current count.
+    // Without a spec there is no ammeter, so only stated uncertainties of the current count.
     let measured = &measured.counting_currents(None, REFERENCE_TEMPERATURE_CELSIUS);
     let as_written = identify_among(measured, &wires_of(measured.conductor));
     if as_written.as_ref().is_ok_and(Identification::fits) {

@@ -79,7 +79,7 @@ impl OneOf {
     }
 }
 
-/// A reading that is wrong may be so by this factor either way: ln of the range, over which it is spread evenly.
+/// ln of the range of factors by which a wrong reading may be off; the ln of the factor is spread evenly over it.
 const WRONG_BY: f64 = 4.6;
 
 /// A slip and its effect.

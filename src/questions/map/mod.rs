@@ -35,7 +35,7 @@ use std::f64::consts::TAU;
 
 /// Points along the longer side of a plane's picture.
 const PICTURE_POINTS: u64 = 601;
-/// The same for a coarse picture, as while the user drags a value.
+/// Points along the longer side of a coarse picture, as while the user drags a value.
 const COARSE_PICTURE_POINTS: u64 = 241;
 /// Points along a profile.
 const PROFILE_POINTS: usize = 401;

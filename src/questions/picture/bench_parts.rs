@@ -8,7 +8,7 @@ use crate::physics::field::{Assembly, PlacedWinding};
 use nalgebra::Vector3;
 use std::f64::consts::TAU;
 
-/// How many straight pieces stand for a circle.
+/// Number of straight pieces in a circle.
 const CIRCLE_STEPS: usize = 180;
 
 /// Draws the windings: cut open where the view's plane through the origin cuts them, as rings where it looks along

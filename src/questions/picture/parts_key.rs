@@ -1,4 +1,4 @@
-//! What the drawn parts of a bench are: one row a part, beside the plot.
+//! The key to the drawn parts of a bench: one row a part, beside the plot.
 
 use super::bench_parts::current_mark;
 use crate::pair::Bulb;
@@ -6,7 +6,7 @@ use crate::paper::palette::GLASS;
 use crate::paper::{Figure, Place, Stroke, Text};
 use crate::units::{fixed, unit};
 
-/// Rows of a key, from the place of the first one down.
+/// The place of the next row of a key.
 pub(crate) struct PartsKey([f64; 2]);
 
 impl PartsKey {
@@ -17,7 +17,7 @@ impl PartsKey {
         Self(left_top)
     }
 
-    /// A row: the sample, which is drawn about the place it is given and 30 points wide at most, and its name.
+    /// Adds a row: the name, and a sample drawn about the place that it is given, at most 30 points wide.
     pub(crate) fn row(
         &mut self,
         figure: &mut Figure,
@@ -29,14 +29,14 @@ impl PartsKey {
         self.more(figure, name);
     }
 
-    /// A row of a name's second line, without a sample.
+    /// Adds a row for the second line of a name, without a sample.
     pub(crate) fn more(&mut self, figure: &mut Figure, text: impl Into<String>) {
         let [left, y] = self.0;
         figure.text(Text::new(text, [left + 38.0, y + 4.0], Self::SIZE));
         self.0[1] += Self::STEP;
     }
 
-    /// The marks of the current in a coil that is cut.
+    /// Adds the marks of the current in a coil that is cut.
     pub(crate) fn currents(&mut self, figure: &mut Figure) {
         self.row(figure, "coil, current towards you", |figure, at| current_mark(figure, at, 6.0, true));
         self.row(figure, "coil, current away", |figure, at| current_mark(figure, at, 6.0, false));
@@ -47,7 +47,7 @@ impl PartsKey {
         self.row(figure, name, |figure, at| figure.circle(at, 7.0, Stroke::solid(GLASS, 1.6)));
     }
 
-    /// A line in its stroke.
+    /// Adds a line in its stroke.
     pub(crate) fn line(&mut self, figure: &mut Figure, name: impl Into<String>, stroke: Stroke) {
         self.row(figure, name, |figure, [x, y]| figure.line([[x - 13.0, y], [x + 13.0, y]], stroke));
     }

@@ -8,23 +8,25 @@
 //! R above D4 R̄ = 3.267 R̄ stands out, D4 = 1 + 3 d3/d2, d3 = √(2 − 4/π)
 //! ```
 //!
-//! d2 and d3 are mean and standard deviation of |x − y| for two independent standard normal values: x − y has the variance 2.
+//! d2 and d3 are mean and standard deviation of |x − y| for two independent standard normal values; x − y has variance
+//! 2.
 //!
-//! With fewer values the limits are provisional, and σ comes from the uncertainty that the values do not share. A value whose
-//! own uncertainty is far larger than those of the others, from few readings over a short range, takes no part in σ and in moving
-//! ranges, weighs less in the centre line and has limits as wide as its own uncertainty.
+//! With fewer values the limits are provisional, and σ comes from the part of the uncertainty that the values do not
+//! share. A value may have an uncertainty of its own far larger than the others, from few readings over a short range.
+//! Such a value does not enter σ and the moving ranges, has less weight in the centre line, and gets limits as wide as
+//! its own uncertainty.
 //!
-//! Where a meter was itself calibrated or replaced, the values before and after have centre lines of their own. Seven values
-//! in a row on one side of the centre line, or seven that rise or fall, are a sign of a change as well.
+//! If a meter was calibrated or replaced, the values before and after have separate centre lines. Seven values in a row
+//! on one side of the centre line, or seven that rise or fall, also indicate a change.
 
 use serde::Serialize;
 use std::f64::consts::PI;
 
-/// Values from which on the moving ranges give the limits.
+/// From this number of values on the moving ranges give the limits.
 pub const ENOUGH: usize = 8;
-/// Values in a row on one side of the centre line, or all rising or falling, that count as a sign. By chance seven given
-/// values lie on one side with probability 2/2⁷ = 1.6 %, and rise or fall with probability 2/7! = 0.04 %. Rules in use ask
-/// for six to nine (common practice, no source).
+/// Number of values in a row on one side of the centre line, or all rising or falling, that indicates a change. By
+/// chance seven given values lie on one side with probability 2/2⁷ = 1.6 %, and rise or fall with probability 2/7! =
+/// 0.04 %. Rules in use ask for six to nine (common practice, no source).
 const RUN: usize = 7;
 
 /// Where the spread of a chart comes from.
@@ -33,7 +35,7 @@ const RUN: usize = 7;
 pub enum SpreadFrom {
     /// Moving ranges of the series itself.
     MovingRanges,
-    /// The uncertainty that its values do not share: provisional.
+    /// The part of the uncertainty that its values do not share: provisional.
     UnsharedUncertainty,
 }
 
@@ -55,7 +57,7 @@ pub struct ControlLimits {
     pub action_tesla_per_ampere: [f64; 2],
     /// R̄, if the limits come from moving ranges.
     pub mean_moving_range_tesla_per_ampere: Option<f64>,
-    /// Largest moving range that is no sign of a change.
+    /// Largest moving range that does not indicate a change.
     pub moving_range_limit_tesla_per_ampere: Option<f64>,
 }
 
@@ -76,7 +78,7 @@ pub enum Sign {
 }
 
 impl Sign {
-    /// The same sign with its place translated to another list.
+    /// The sign with its place translated to another list.
     pub(super) fn moved(self, place: impl Fn(usize) -> usize) -> Self {
         match self {
             Self::BeyondAction(at) => Self::BeyondAction(place(at)),
@@ -96,7 +98,7 @@ fn range_limit_over_mean() -> f64 {
     1.0 + 3.0 * (2.0 - 4.0 / PI).sqrt() / d2()
 }
 
-/// Centre line of some values: each weighs less the larger its uncertainty is than the usual one.
+/// Centre line of some values. A value has less weight the more its uncertainty exceeds the usual one.
 pub fn centre(values: &[f64], unshared: &[f64], usual: f64) -> f64 {
     let weight = |u: &f64| widened(*u, usual).powi(-2);
     let all: f64 = unshared.iter().map(weight).sum();
@@ -136,10 +138,10 @@ fn range(values: &[f64], unshared: &[f64], usual: f64, place: usize) -> Option<f
     (is_usual(before) && is_usual(place)).then(|| (values[place] - values[before]).abs())
 }
 
-/// Beyond so many times the median an uncertainty is far larger than the others (common practice, no source).
+/// An uncertainty is far larger than the others if it exceeds their median by this factor (common practice, no source).
 const FAR_LARGER: f64 = 3.0;
 
-/// The root mean square of uncertainties without those that are far larger than the others. `None` of none.
+/// Root mean square of the uncertainties that are not far larger than the others. `None` without any.
 pub fn usual(uncertainties: &[f64]) -> Option<f64> {
     let mut sorted: Vec<f64> = uncertainties.iter().copied().filter(|u| u.is_finite()).collect();
     sorted.sort_by(f64::total_cmp);
@@ -148,7 +150,7 @@ pub fn usual(uncertainties: &[f64]) -> Option<f64> {
     Some((usual.iter().map(|u| u * u).sum::<f64>() / usual.len() as f64).sqrt())
 }
 
-/// How many times the usual uncertainty this one is; 1 unless it is far larger, and where none is usual.
+/// Ratio of an uncertainty to the usual one if it is far larger, else 1; 1 also if there is no usual one.
 fn widened(uncertainty: f64, usual: f64) -> f64 {
     let times = uncertainty / usual;
     if uncertainty == f64::INFINITY || (usual > 0.0 && times > 2.0) { times } else { 1.0 }
@@ -241,11 +243,12 @@ mod tests {
         let found = limits(&[0.1, -0.2, 0.0, 0.1, 9.0], &unshared).unwrap();
         assert!(found.standard_deviation_tesla_per_ampere < 0.6 && found.centre_tesla_per_ampere.abs() < 0.1);
         assert_eq!(signs(&[0.1, -0.2, 0.0, 0.1, 9.0], &unshared, &found), []);
-        // One of the others at the same place stands out.
+        // One of the ordinary values at the same place does stand out.
         let off = [0.1, -0.2, 0.0, 9.0, 0.1];
         let found = limits(&off, &unshared).unwrap();
         assert!(signs(&off, &unshared, &found).contains(&Sign::BeyondAction(3)));
-        // Seven alike scatter as their uncertainty says: beyond 2 σ in about 2 of 100 with the centre estimated from them.
+        // Seven equal ones scatter as their uncertainty says: about 2 of 100 lie beyond 2 σ, with the centre estimated
+        // from them.
         let beyond: usize = (0..2000)
             .map(|case| {
                 let mut random = crate::numeric::random::SampleGenerator::new(12, case);

@@ -1,28 +1,33 @@
-//! When the next calibration is due by the owner's rule.
+//! The day on which the next calibration is due by the owner's rule.
 //!
-//! ILAC-G24:2022/OIML D 10:2022 leaves the interval to the owner. Of its ways, two are offered: a fixed interval, the
-//! initial choice of clause 5, and control by the drift, method 2 (control chart, calendar time): the next is due when the
-//! drift with its expanded uncertainty may have used the stated part of the allowed error,
+//! ILAC-G24:2022/OIML D 10:2022 leaves the interval to the owner. Two of its methods are offered. One is a fixed
+//! interval, the initial choice of clause 5. The other is control by the drift, method 2 (control chart, calendar
+//! time): the next calibration is due when the drift, with its expanded uncertainty, may have used the stated part of
+//! the allowed error,
 //!
 //! ```text
 //! t = part × allowed / (|d| + k u(d))
 //! ```
 //!
-//! but never later than the fixed interval. A line that rests on the geometry does not follow the drift of the readings: what has
-//! drifted before its own calibration and is not in it counts as used. A series shorter than half that interval tells no drift that is not significant:
-//! its uncertainty alone would set the day (common practice, no source). Nor does one whose uncertainty rests on the scatter of three
-//! or four values.
+//! but never later than the fixed interval.
+//!
+//! A line that rests on the geometry does not follow the drift of the readings. The drift before its own calibration is
+//! therefore not in it, and counts as used.
+//!
+//! A drift that is not significant does not set the day in two cases: if the series is shorter than half the fixed
+//! interval, because then its uncertainty alone would set the day (common practice, no source), and if that uncertainty
+//! rests on the scatter of three or four values.
 
 use super::rate::DriftRate;
 use super::record::{Due, DueBy};
 use super::statement::RuleEntry;
 use crate::numeric::calendar::{DAYS_IN_A_YEAR, Day};
 
-/// Coverage factors from this one on rest on two degrees of freedom or fewer.
+/// A coverage factor of at least this rests on two degrees of freedom or fewer.
 const LEAST_KNOWN: f64 = 4.0;
 
-/// When the calibration after the one of `day` is due, whose line lacks so many years of drift that went before. `None` if that
-/// lies beyond the calendar.
+/// The day on which the calibration after that of `day` is due. `unfollowed_years`: years of earlier drift that the
+/// line of `day` does not contain. `None` if the day lies beyond the calendar.
 pub(super) fn due(
     rule: &RuleEntry,
     day: Day,
@@ -38,7 +43,7 @@ pub(super) fn due(
         let years = limit.part * limit.allowed_error_fraction / drift.at_most_per_year_fraction();
         let before = if drift.is_significant() { unfollowed_years } else { 0.0 };
         let years = (years - before).max(0.0);
-        // Zero drift sets no date.
+        // Without drift no day follows.
         let days = years.is_finite().then(|| (years * DAYS_IN_A_YEAR).floor())?;
         let date = (days < 1e6).then(|| day.days_later(days as i64)).flatten()?;
         Some(Due { date, by: DueBy::Drift })
@@ -76,14 +81,14 @@ mod tests {
         let late = due(&rule(1.0), day, Some(&drift), 0.0).unwrap();
         assert_eq!((late.date.to_string().as_str(), late.by), ("2028-03-01", DueBy::Interval));
         assert_eq!(due(&rule(0.2), day, None, 0.0), Some(late));
-        // Half a year of a significant drift that the line does not hold is used already; three years are more than allowed. By
-        // hand: 0.2 × 1 % over 0.15 % a year is 1.333 years, less half a year 304.4 days.
+        // Half a year of a significant drift that the line does not contain is used already; three years are more than
+        // allowed. By hand: 0.2 × 1 % over 0.15 % a year is 1.333 years, less half a year 304.4 days.
         let significant = DriftRate { standard_uncertainty_per_year_fraction: 0.25e-3, ..drift };
         let half = due(&rule(0.2), day, Some(&significant), 0.5).unwrap();
         assert_eq!((half.date.to_string().as_str(), half.by), ("2026-12-30", DueBy::Drift));
         assert_eq!(due(&rule(0.2), day, Some(&significant), 3.0).unwrap().date, day);
         assert_eq!(due(&rule(0.2), day, Some(&drift), 0.5), due(&rule(0.2), day, Some(&drift), 0.0));
-        // A week's change of no significance, multiplied up to a year, sets no day; one that is significant does.
+        // A change within a week, extrapolated to a year, sets no day if it is not significant, but does if it is.
         let of_a_week = DriftRate {
             per_year_fraction: -0.05,
             standard_uncertainty_per_year_fraction: 0.03,

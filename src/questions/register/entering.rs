@@ -1,4 +1,4 @@
-//! A calibration on its way into the register: what the register tells its record, and the entry that it becomes.
+//! Enters a calibration in the register: completes its record from the register, and makes the entry.
 
 use super::history::{Entered, History};
 use super::next_due;
@@ -12,7 +12,8 @@ use crate::pair::Bench;
 use crate::questions::calibrate::{AgreedDue, Calibration};
 use std::path::Path;
 
-/// The bench, and the register for its entry; its file's name begins the numbers of certificates that name none.
+/// The bench and the register for its entry. A certificate without a number gets one that begins with the name of the
+/// register's file.
 #[derive(Clone, Copy, Debug)]
 pub struct Entering<'a> {
     /// The bench.
@@ -21,9 +22,9 @@ pub struct Entering<'a> {
     pub register: &'a Path,
 }
 
-/// What is entered: the calibration as the entry of this number, checked against what the register holds. The record is told
-/// its certificate's number, what the register knows of the time before, when the next calibration is due and what its line
-/// hides.
+/// Makes the entry of this number from a calibration, and checks it against the register. Fills in the record what
+/// follows from the register: the number of the certificate, what was done to the pair since the previous calibration,
+/// when the next one is due, and a step or drift that the line does not show.
 ///
 /// # Errors
 /// As [`calibration_entry`] and [`check_entry`].
@@ -47,17 +48,17 @@ pub fn statement_of(
     Ok((statement, taken))
 }
 
-/// The entry that an earlier run of the same call has made, with its number and digest. The record is then made as that run
-/// made it.
+/// The entry that an earlier run of the same call has made, with its number and digest. The record is then completed as
+/// that run did.
 ///
 /// # Errors
-/// The chain cannot be understood.
+/// An entry of the chain cannot be read.
 pub fn entered_already(
     chain: &Chain,
     entering: &Entering,
     record: &mut Calibration,
 ) -> Result<Option<(u64, Digest)>> {
-    // A computed line may be entered again; readings are entered once.
+    // A computed line may be entered again, but readings only once.
     let readings =
         record.inputs.iter().find(|input| input.part == "readings").map(|input| input.sha256.clone());
     let Some(readings) = readings else { return Ok(None) };

@@ -1,4 +1,4 @@
-//! The entries of a register in their order in time: which series they form, and which calibration is in force.
+//! The entries of a register in order of time: which series they form, and which calibration is in force.
 
 use super::statement::{CalibrationEntry, CheckEntry, Event, EventKind, RuleEntry, Statement, Withdrawal};
 use crate::Result;
@@ -8,7 +8,7 @@ use crate::pair::{Instrument, meters_renewed};
 use crate::questions::calibrate::Condition;
 use serde::Serialize;
 
-/// What one kind of entry says, with its place in the register.
+/// The content of one kind of entry, with its place in the register.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Entered<T> {
     /// Number of the entry.
@@ -19,7 +19,7 @@ pub struct Entered<T> {
     pub said: T,
 }
 
-/// All that a register says, by kind.
+/// The content of a register, by kind of entry.
 #[derive(Clone, Debug, Default)]
 pub struct History {
     /// Calibrations, sorted by the day for which they hold, then by number.
@@ -30,7 +30,7 @@ pub struct History {
     pub events: Vec<Entered<Event>>,
     /// Events that were withdrawn, by number.
     pub withdrawn_events: Vec<Entered<Event>>,
-    /// Rules of the owner, by number; the last holds.
+    /// Rules of the owner, by number. The last one holds.
     pub rules: Vec<Entered<RuleEntry>>,
     /// Quick checks that count, by number.
     pub checks: Vec<Entered<CheckEntry>>,
@@ -46,7 +46,7 @@ pub enum State {
     Superseded,
     /// It was withdrawn.
     Withdrawn,
-    /// It is the latest and no longer holds: too old, or the coils were changed since.
+    /// It is the latest but no longer holds: too old, or the coils were changed since.
     Expired,
     /// It is issued on a later day.
     NotYet,
@@ -81,7 +81,7 @@ pub enum StandingReason {
     Latest,
     /// The calibration of this number is later.
     Later(u64),
-    /// The certificate of this entry replaces its own.
+    /// The certificate of this entry replaces that of the calibration.
     Reissued(u64),
     /// Withdrawn in this entry.
     Withdrawn(u64),
@@ -89,17 +89,17 @@ pub enum StandingReason {
     Due(Day),
     /// This event changed the coils.
     Changed(u64),
-    /// The pair was adjusted before the calibration of this number, which itself does not count.
+    /// The pair was adjusted before the calibration of this number, which does not count itself.
     Adjusted(u64),
     /// The day of its issue has not come.
     Day,
 }
 
 impl History {
-    /// Of the sound part of a register.
+    /// The history of the sound part of a register.
     ///
     /// # Errors
-    /// An entry says what this version cannot read.
+    /// An entry holds something that this version cannot read.
     pub fn of(chain: &Chain) -> Result<Self> {
         let mut history = Self::default();
         for entry in &chain.entries {
@@ -126,7 +126,8 @@ impl History {
         known
     }
 
-    /// The day of an entry; one without a day stands where it was entered, not before the calibrations and checks above it.
+    /// The day of an entry. An entry without a day takes its place in the register, not before the calibrations and
+    /// checks above it.
     pub(super) fn day_at_least(&self, number: u64, date: Option<Day>) -> Option<Day> {
         let calibrations = self.calibrations.iter().map(|entered| (entered.number, entered.said.day()));
         let checks = self.checks.iter().map(|entered| (entered.number, entered.said.date));
@@ -162,12 +163,12 @@ impl History {
         self.calibrations.iter().find(|entered| entered.number == number)
     }
 
-    /// The rule that holds.
+    /// The rule in force.
     pub fn rule(&self) -> Option<&RuleEntry> {
         self.rules.last().map(|entered| &entered.said)
     }
 
-    /// The day of the last entry that bears one; withdrawn entries count for nothing.
+    /// The day of the last entry with a day. Withdrawn entries do not count.
     pub fn last_day(&self) -> Option<Day> {
         let standing =
             self.calibrations.iter().filter(|entered| self.withdrawal_of(entered.number).is_none());
@@ -206,8 +207,8 @@ impl History {
         self.withdrawal_of(calibration.number).is_none() && self.replacement_of(calibration).is_none()
     }
 
-    /// Whether an event came after a calibration: on a later day, or the same day and entered later. An event without a day
-    /// stands where it was entered, not before the calibrations and checks above it.
+    /// Whether an event came after a calibration: on a later day, or the same day and entered later. An event without a
+    /// day takes its place in the register, not before the calibrations and checks above it.
     pub(super) fn is_after(&self, event: &Entered<Event>, calibration: &Entered<CalibrationEntry>) -> bool {
         match self.day_at_least(event.number, event.said.date) {
             Some(date) => (date, event.number) > (calibration.said.day(), calibration.number),
@@ -227,8 +228,8 @@ impl History {
         self.events.iter().filter(|event| self.is_after(event, calibration)).filter(until)
     }
 
-    /// The series that calibrations form: those that count, cut at every event, at every adjustment and where their specs name
-    /// another meter.
+    /// The series of the calibrations that count. A new series begins at every event, at every adjustment, and when the
+    /// specs name another meter.
     pub fn series(&self) -> Vec<Vec<&Entered<CalibrationEntry>>> {
         let mut series: Vec<Vec<&Entered<CalibrationEntry>>> = Vec::new();
         for calibration in self.calibrations.iter().filter(|entered| self.counts(entered)) {
@@ -252,8 +253,8 @@ impl History {
             && !meters_renewed(instruments, &after.said.line.instruments).iter().any(|meter| meter.is_another)
     }
 
-    /// The first calibration as left after this one, up to a day, that does not count itself: withdrawn or replaced, it still
-    /// tells that the pair was adjusted.
+    /// The first calibration as left after this one, up to a day, that does not count itself. Withdrawn or replaced, it
+    /// still shows that the pair was adjusted.
     pub(super) fn adjusted_since(&self, calibration: &Entered<CalibrationEntry>, on: Day) -> Option<u64> {
         let is_after = |entered: &&Entered<CalibrationEntry>| {
             (entered.said.day(), entered.number) > (calibration.said.day(), calibration.number)
@@ -326,7 +327,7 @@ impl History {
         self.calibrations.iter().rfind(later).map(|entered| entered.number)
     }
 
-    /// The event because of which B0 of a calibration no longer holds on a day.
+    /// The event that ended the validity of a calibration's B0 by a day.
     pub fn intercept_ended_by<'a>(
         &'a self,
         calibration: &'a Entered<CalibrationEntry>,

@@ -28,7 +28,7 @@ pub struct InForce {
     /// The line, without its room's field if the bench was moved or turned since.
     #[serde(skip)]
     pub line: AdoptedLine,
-    /// When the next calibration is due; `None` if the owner has no rule.
+    /// When the next calibration is due. `None` if the owner has no rule.
     pub next_due: Option<Due>,
     /// Why it is not in force, if it was taken nevertheless.
     pub in_spite_of: Option<NotInForce>,
@@ -47,15 +47,15 @@ pub struct InForce {
     place: Option<String>,
     #[serde(skip)]
     orientation: Option<String>,
-    /// Whether it was adopted in spite of what spoke against its readings.
+    /// Whether it was adopted although something spoke against its readings.
     pub in_dispute: bool,
-    /// What its readings show against those before, where its line hides it.
+    /// The step or drift that its readings show and its line does not.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub step: Option<Step>,
     /// The last quick check since, if the pair failed it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub failed_check: Option<FailedCheck>,
-    /// The last quick check of the field since, if it is off this line by more than both leave open: number of its entry, and E_n.
+    /// The last quick check of the field since, if |E_n| against this line is above 1: number of its entry, and E_n.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub check_off_line: Option<(u64, f64)>,
 }
@@ -92,7 +92,7 @@ impl InForce {
 /// The line in force on a day. With `anyway`, the latest that is issued by then, whatever its state.
 ///
 /// # Errors
-/// None is in force: the latest is withdrawn, expired, or there is none.
+/// None is in force: the latest is withdrawn or expired, or there is none.
 pub fn in_force(history: &History, on: Day, anyway: bool) -> Result<InForce> {
     let known = history.as_of(on);
     let standings = history.standings(on, |entered| due_of(&known, entered).map(|due| due.date));

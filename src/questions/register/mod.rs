@@ -1,7 +1,9 @@
-//! The register of a pair: every calibration, what happened between, how the slope drifts, which calibration is in force.
+//! The register of a pair: every calibration, the events between them, the drift of the slope, and the calibration in
+//! force.
 //!
-//! The file is [`files::register`](crate::files::register)'s; what its entries say is [`Statement`]'s. [`overview`] makes the
-//! record that text, JSON, table and picture are drawn from; [`in_force`] answers which line a lesson uses.
+//! [`files::register`](crate::files::register) handles the file, and [`Statement`] is the content of an entry.
+//! [`overview`] makes the record that text, JSON, table and picture are drawn from. [`in_force`] gives the line that a
+//! lesson uses.
 
 mod checks;
 pub mod control;
@@ -66,16 +68,16 @@ use unshared::{left_out, renewed_in, times_renewed, unshared_standard_uncertaint
 /// What is asked of a register.
 #[derive(Clone, Debug, Default)]
 pub struct Request {
-    /// The day for which states are told; by default that of the last entry.
+    /// The day for which states are given. By default that of the last entry.
     pub on: Option<Day>,
-    /// A digest that must be in it, or its first sixteen digits or more.
+    /// A digest that must be in the register, or its first sixteen digits or more.
     pub expected: Option<String>,
 }
 
-/// Everything about a register, as far as it is sound.
+/// The overview of a register, as far as the register is sound.
 ///
 /// # Errors
-/// A sound entry holds what this version cannot read, or the digest looked for is not one.
+/// A sound entry holds something that this version cannot read, or the digest looked for is not a digest.
 pub fn overview(chain: &Chain, request: &Request) -> Result<Overview> {
     let history = History::of(chain)?;
     let expected = request.expected.as_deref().map(|digest| expected(chain, digest)).transpose()?;
@@ -158,7 +160,7 @@ fn numbered<T: Clone>(entered: &[Entered<T>]) -> Vec<Numbered<T>> {
     entered.iter().map(|entered| Numbered { number: entered.number, said: entered.said.clone() }).collect()
 }
 
-/// Fewest hex digits by which a digest is looked for.
+/// Fewest hex digits with which a digest can be looked for.
 const FEWEST_DIGITS: usize = 16;
 
 fn expected(chain: &Chain, digest: &str) -> Result<Expected> {
@@ -214,7 +216,7 @@ fn series_record(history: &History, series: &[&Entered<CalibrationEntry>]) -> Se
     let first = counted.iter().position(|entered| entered.number == series[0].number);
     let before = first.and_then(|first| first.checked_sub(1)).map(|before| counted[before]);
     let renewed = renewed_in(before.map_or(&[], |before| &before.said.line.instruments), series);
-    // What is left out is charted and judged, and moves nothing.
+    // A value that is left out is charted and judged, but does not enter the centre line.
     let left_out = left_out(series);
     let own: Vec<f64> = fitted.iter().map(|(_, slope)| unshared_standard_uncertainty(slope)).collect();
     let unshared: Vec<f64> = fitted
@@ -272,7 +274,8 @@ struct Part {
     centre: f64,
 }
 
-/// The values of a series cut where a meter was renewed; `times` tells how often each was up to each value.
+/// The values of a series, cut where a meter was renewed. `times` gives, for each value, how often each meter was
+/// renewed up to it.
 fn parts(values: &[f64], unshared: &[f64], times: &[[usize; 2]]) -> Vec<Part> {
     let usual = control::usual(unshared).unwrap_or(0.0);
     let mut parts = Vec::new();
@@ -288,7 +291,7 @@ fn parts(values: &[f64], unshared: &[f64], times: &[[usize; 2]]) -> Vec<Part> {
     parts
 }
 
-/// The values moved by what lies between the centre lines of the parts.
+/// The values, shifted by the distances between the centre lines of the parts.
 fn as_by_the_last_meters(values: Vec<f64>, parts: &[Part]) -> Vec<f64> {
     let [.., last] = parts else { return values };
     if parts.len() == 1 {
@@ -330,7 +333,7 @@ fn neighbours(history: &History) -> Vec<Neighbours> {
     pairs.collect()
 }
 
-/// When the calibration after this one is due, by the owner's rule and the drift up to it.
+/// The day on which the calibration after this one is due, by the owner's rule and the drift up to it.
 fn due_of(history: &History, entered: &Entered<CalibrationEntry>) -> Option<Due> {
     let rule = history.rule()?;
     let series = history.series();
@@ -340,7 +343,7 @@ fn due_of(history: &History, entered: &Entered<CalibrationEntry>) -> Option<Due>
             series.iter().copied().filter(|one| one.said.day() <= entered.said.day()).collect();
         DriftRate::of(&until)
     });
-    // A computed line measures nothing: the time runs on from the last calibration that did.
+    // A computed line measures nothing, so the time counts from the last calibration that did.
     let is_measured = |one: &&Entered<CalibrationEntry>| {
         one.said.readings_sha256.is_some() && one.said.day() <= entered.said.day() && history.counts(one)
     };
@@ -353,8 +356,9 @@ fn due_of(history: &History, entered: &Entered<CalibrationEntry>) -> Option<Due>
     due::due(rule, from.said.day(), drift.as_ref(), unfollowed)
 }
 
-/// Years of drift that the line of a calibration does not hold, because it rests on the geometry: those since the first of its
-/// series, as far as its slope did not follow the readings. None for a line fitted to readings.
+/// Years of drift that the line of a calibration does not contain because it rests on the geometry: those since the
+/// first calibration of its series, as far as its slope did not follow the readings. Zero for a line fitted to
+/// readings.
 fn unfollowed_years(series: &[&Entered<CalibrationEntry>], entered: &Entered<CalibrationEntry>) -> f64 {
     let line = |entered: &Entered<CalibrationEntry>| {
         let line = &entered.said.line;
@@ -372,13 +376,13 @@ fn unfollowed_years(series: &[&Entered<CalibrationEntry>], entered: &Entered<Cal
     open * entered.said.day().years_since(day).max(0.0)
 }
 
-/// When the calibration after a new one is due, and the owner's rule; `None` if the owner has none.
+/// The day on which the calibration after a new one is due, and the owner's rule. `None` if the owner has none.
 pub fn next_due(history: &History, number: u64, entry: &CalibrationEntry) -> Option<(Due, RuleEntry)> {
     let (history, entered) = history.with(number, entry);
     Some((due_of(&history, &entered)?, history.rule()?.clone()))
 }
 
-/// How the slope of a pair changes with the spacing, and with one turn more.
+/// The changes of a pair's slope with the spacing, and with one turn more.
 pub fn changes(bench: &Bench) -> Changes {
     const STEP_M: f64 = 1e-4;
     let slope = |bench: &Bench| field_constant_tesla_per_ampere(&Assembly::of(bench));
@@ -456,8 +460,8 @@ mod tests {
         bench
     }
 
-    /// Yearly calibrations of one pair with one probe, whose gain is off within its limit; the coils are warmer or colder
-    /// than supposed by up to 40 K, at 0.4 × 17e-6/K. `adopt` are the lines adopted, in turn.
+    /// Yearly calibrations of one pair with one probe, whose gain is off within its limit. The coils are warmer or
+    /// colder than assumed by up to 40 K, at 0.4 × 17e-6/K. `adopt` holds the lines adopted, in turn.
     fn yearly(bench: &Bench, years: usize, per_year: f64, adopt: &[AdoptedFrom], case: u64) -> History {
         let mut random = SampleGenerator::new(1612, case);
         let k = field_constant_tesla_per_ampere(&Assembly::of(bench));
@@ -493,7 +497,8 @@ mod tests {
 
     #[test]
     fn a_meter_calibrated_anew_puts_no_steady_pair_beyond_its_limits() {
-        // Values of 1 ± 0.001; from the seventh on the meter shows 1 % more. Then one calibration of few readings among good ones.
+        // Values of 1 ± 0.001, and from the seventh on the meter shows 1 % more. Then a calibration of few readings
+        // among good ones.
         let accused = |gain: f64, renewed: bool, poor: f64| {
             let of_one = |case: u64| {
                 let mut random = SampleGenerator::new(41, case);

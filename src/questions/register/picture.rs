@@ -7,9 +7,9 @@ use crate::paper::{Axis, Chart, Dash, Figure, Measured, Stroke, panels};
 use crate::questions::calibrate::Condition;
 use crate::units::unit;
 
-/// Draws the slope against time. The upper chart shows the adopted slopes with their expanded uncertainty. The lower one shows
-/// the fitted slopes with the uncertainty that two calibrations do not share, and the limits of their series; it is left out if
-/// no entry holds a fitted slope. `None` without a calibration.
+/// Draws the slope against time. The upper chart shows the adopted slopes with their expanded uncertainty. The lower
+/// one shows the fitted slopes with the part of the uncertainty that two calibrations do not share, and the limits of
+/// their series. It is left out if no entry holds a fitted slope. `None` without a calibration.
 pub fn control_chart(record: &Overview) -> Option<Figure> {
     if record.entries.is_empty() {
         return None;
@@ -50,7 +50,7 @@ fn point(row: &CalibrationRow, slope_tesla_per_ampere: f64, bar: f64) -> Measure
     Measured { y_bar: bar, ..Measured::at(row.day().decimal_year(), slope_tesla_per_ampere) }
 }
 
-/// Above: every calibration with all that is uncertain of it, and the quick checks.
+/// The upper chart: every calibration with its whole uncertainty, and the quick checks.
 fn with_uncertainty(record: &Overview) -> Chart {
     let mut chart = axes("Adopted lines with their expanded uncertainty");
     let expanded = |row: &&CalibrationRow| {
@@ -83,7 +83,7 @@ fn with_uncertainty(record: &Overview) -> Chart {
     chart
 }
 
-/// Below: the fitted slopes of the calibrations that count, with the limits of their series.
+/// The lower chart: the fitted slopes of the calibrations that count, with the limits of their series.
 fn with_limits(record: &Overview) -> Chart {
     let provisional =
         record.series.iter().any(|series| series.limits.as_ref().is_some_and(|limits| limits.provisional));
@@ -153,7 +153,7 @@ struct Cut {
     what: &'static str,
 }
 
-/// Centre line and limits, higher by so much than those of the last part.
+/// Centre line and limits of a part, shifted by `higher` from those of the last part.
 fn lines(chart: &mut Chart, limits: &ControlLimits, higher: f64, [from, to]: [f64; 2], named: bool) {
     let mut level = |label: &str, value: f64, width: f64, dash: Dash| {
         let value = value + higher;
@@ -169,7 +169,7 @@ fn lines(chart: &mut Chart, limits: &ControlLimits, higher: f64, [from, to]: [f6
     level("", low, 1.3, Dash::Dotted);
 }
 
-/// Days of less than this part of a year apart, some four days, bear one line with all that happened.
+/// Events less than this part of a year apart, about four days, share one line.
 const ONE_DAY: f64 = 0.01;
 
 /// Events, adjustments and meters calibrated anew, each at its day; an event without a day stands after the calibration before it.

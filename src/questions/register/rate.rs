@@ -1,4 +1,4 @@
-//! How fast a slope drifts, and what would change it as much.
+//! The drift of a slope, and what would change the slope as much.
 
 use super::history::Entered;
 use super::statement::{CalibrationEntry, Changes};
@@ -21,44 +21,45 @@ use serde::Serialize;
 
 /// A drift: the slope of the straight line through the values of a series against time.
 ///
-/// The values are weighted by the uncertainty that they do not share; what all share moves them together and is no drift.
-/// Where they scatter by more than chance brings in one of twenty, the uncertainty of the drift grows by the Birge ratio
-/// R = √(χ²/ν). Where none of it is known, it comes from the scatter. An uncertainty that rests on the scatter counts with Student's factor for
-/// its n − 2 degrees of freedom, less one for each time that a meter was renewed where nothing else is known; one that was
-/// stated counts with 2.
+/// The values are weighted by the uncertainty that they do not share; a shared error moves them together and is no
+/// drift. If they scatter more than chance allows in nineteen of twenty cases, the uncertainty of the drift is
+/// multiplied by the Birge ratio R = √(χ²/ν). If no uncertainty is known, it comes from the scatter. The coverage
+/// factor is 2 for a stated uncertainty. For one from the scatter it is Student's factor for n − 2 degrees of freedom.
+/// If nothing else is known, one degree of freedom is lost for each time that a meter was renewed.
 ///
-/// The errors of the meters are shared by all values until a meter is itself calibrated or replaced: from there on it may show
-/// otherwise, and its errors are shared by the values after it only.
+/// All values share the errors of a meter until the meter is calibrated or replaced. The values after that share
+/// another error of it.
 ///
-/// Where the uncertainty of any value was itself estimated from few readings, all values count alike, since by its own such an
-/// uncertainty would lend the closest by luck the most weight. The uncertainty of the drift is then propagated from theirs, with
-/// effective degrees of freedom (JCGM 100:2008, G.4).
+/// If the uncertainty of any value was estimated from few readings, all values have equal weight: by its own
+/// uncertainty, the value that is close to its line by luck would get the most weight. The uncertainty of the drift is
+/// then propagated from those of the values, with effective degrees of freedom (JCGM 100:2008, G.4).
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct DriftRate {
-    /// As a fraction of the mean slope.
+    /// The drift in a year, as a fraction of the mean slope.
     pub per_year_fraction: f64,
     /// Its standard uncertainty.
     pub standard_uncertainty_per_year_fraction: f64,
-    /// Coverage factor for 95.45 %: a drift is significant beyond so many standard uncertainties.
+    /// Coverage factor for 95.45 %. A drift of more than this many standard uncertainties is significant.
     pub coverage_factor: f64,
-    /// Whether the scatter about the line was tested against the stated uncertainty; two values have no scatter about a line.
+    /// Whether the scatter about the line was compared with the stated uncertainty. Two values have no scatter about a
+    /// line.
     pub scatter_is_tested: bool,
     /// Years from the first value to the last.
     pub years: f64,
-    /// How many values.
+    /// Number of values.
     pub values: usize,
 }
 
 /// A value of a series.
 #[derive(Clone, Copy, Debug)]
 struct Dated {
-    /// Since the first.
+    /// Time since the first value.
     years: f64,
     value: f64,
     /// The standard uncertainty that it does not share.
     uncertainty: f64,
-    /// Of that uncertainty; `None` where it was stated.
+    /// Degrees of freedom of that uncertainty. `None` if it was stated.
     degrees_of_freedom: Option<f64>,
     /// How often the field meter and the ammeter were calibrated or replaced before it.
     renewed: [usize; 2],
@@ -67,8 +68,8 @@ struct Dated {
 }
 
 impl DriftRate {
-    /// The drift of the fitted slopes of a series; entries without one take no part. `None` with fewer than two days, or if
-    /// the uncertainty cannot be told.
+    /// The drift of the fitted slopes of a series. Entries without one are left out. `None` if there are fewer than two
+    /// days, or if the uncertainty cannot be determined.
     pub(super) fn of(series: &[&Entered<CalibrationEntry>]) -> Option<Self> {
         let renewed = times_renewed(&renewed_in(&[], series));
         let fitted: Vec<(Day, Slope, [usize; 2])> = series
@@ -119,7 +120,7 @@ impl DriftRate {
         self.per_year_fraction.abs() > self.coverage_factor * self.standard_uncertainty_per_year_fraction
     }
 
-    /// The largest size it may have: |d| plus its expanded uncertainty.
+    /// Upper bound of the size of the drift: |d| plus its expanded uncertainty.
     pub fn at_most_per_year_fraction(&self) -> f64 {
         self.per_year_fraction.abs() + self.coverage_factor * self.standard_uncertainty_per_year_fraction
     }
@@ -149,7 +150,7 @@ fn by_their_uncertainty(dated: &[Dated]) -> Option<[f64; 3]> {
     }
 }
 
-/// The same where uncertainties were estimated: all values count alike.
+/// Slope, its standard uncertainty and coverage factor if uncertainties were estimated: all values have equal weight.
 fn counted_alike(dated: &[Dated]) -> Option<[f64; 3]> {
     let n = dated.len() as f64;
     let middle = dated.iter().map(|one| one.years).sum::<f64>() / n;
@@ -190,7 +191,8 @@ fn counted_alike(dated: &[Dated]) -> Option<[f64; 3]> {
 /// The meters, in the order of [`Dated::renewed`].
 const METERS: [Read; 2] = [Read::Field, Read::Current];
 
-/// What the meters do to the values; nothing by a meter that was the same all the time, which makes no drift.
+/// The errors of the meters as shared errors of the values. A meter that was the same all the time is left out, because
+/// it causes no drift.
 fn errors_of_meters(dated: &[Dated]) -> Vec<SharedError> {
     let of_meter = |meter: usize| {
         let times = |one: Option<&Dated>| one.map_or(0, |one| one.renewed[meter]);
@@ -207,8 +209,8 @@ fn errors_of_meters(dated: &[Dated]) -> Vec<SharedError> {
     (0..METERS.len()).flat_map(of_meter).collect()
 }
 
-/// The same where some uncertainty is not known. Between two calibrations of a meter the values may have stepped by any
-/// amount, so that each stretch has a level of its own.
+/// Slope, its standard uncertainty and coverage factor if some uncertainty is not known. Between two calibrations of a
+/// meter the values may have stepped by any amount, so each stretch has a level of its own.
 fn by_scatter(dated: &[Dated]) -> Option<[f64; 3]> {
     let plain: Vec<(f64, f64)> = dated.iter().map(|one| (one.years, one.value)).collect();
     let mut stretch = 0;
@@ -226,17 +228,18 @@ fn student(degrees_of_freedom: f64) -> Option<f64> {
     two_sided_quantile(COVERAGE_PROBABILITY, degrees_of_freedom).ok()
 }
 
-/// What would change the slope as much as the drift did over its series.
+/// What would change the slope as much as the drift did over the series.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Equivalent {
     /// The change over the whole series, as a fraction.
     pub change_fraction: f64,
-    /// Increase of the spacing; `None` if the register does not say how the slope depends on it.
+    /// Increase of the spacing. `None` if the register does not contain the dependence of the slope on it.
     pub spacing_m: Option<f64>,
     /// Additional mean turns in one coil; shorted turns are negative.
     pub turns: Option<f64>,
-    /// The same for the turns with the largest and with the smallest effect; `None` if the register does not hold these.
+    /// Additional turns, for those with the largest and with the smallest effect. `None` if the register does not
+    /// contain these effects.
     pub turns_range: Option<[f64; 2]>,
 }
 
@@ -253,7 +256,7 @@ impl Equivalent {
         Some(Self::of_change(drift.per_year_fraction * drift.years, last.tesla_per_ampere, changes))
     }
 
-    /// For a change of a slope by this fraction; `changes` tells how it changes with the pair.
+    /// For a change of a slope by this fraction. `changes` holds the dependence of the slope on the pair.
     pub(super) fn of_change(change_fraction: f64, slope: f64, changes: Option<Changes>) -> Self {
         let change = change_fraction * slope;
         let by = |sensitivity: f64| (sensitivity != 0.0).then(|| change / sensitivity);
@@ -286,8 +289,8 @@ mod tests {
         Dated { years, value, uncertainty, degrees_of_freedom, renewed: [0; 2], of_meters: [0.0; 2] }
     }
 
-    /// How many of so many series of `n` yearly values claim a drift: each value scatters by `times` its stated
-    /// uncertainty, which a drift of `drift_in_u` standard uncertainties of itself is added to.
+    /// Number of series of `n` yearly values, out of `cases`, that claim a drift. Each value scatters by `times` its
+    /// stated uncertainty. A drift of `drift_in_u` of the drift's own standard uncertainties is added.
     fn claimed(n: usize, known: Known, times: f64, drift_in_u: f64, cases: u64) -> f64 {
         const U: f64 = 1e-3;
         let middle = 0.5 * (n as f64 - 1.0);
@@ -372,8 +375,8 @@ mod tests {
 
     #[test]
     fn a_meter_calibrated_anew_makes_no_drift_of_the_pair() {
-        // The meter is adjusted by its own uncertainty, 1 %, after five of ten years; 0.1 % of each value is its own, stated or
-        // told by the scatter alone.
+        // The meter is adjusted by its own uncertainty, 1 %, after five of ten years. 0.1 % of each value is not
+        // shared; it is stated or found from the scatter alone.
         let claims = |after: usize, stated: f64| {
             let claims = (0..2000).filter(|case| {
                 let mut random = SampleGenerator::new(77, *case);
@@ -392,7 +395,7 @@ mod tests {
         };
         for stated in [1e-3, 0.0] {
             assert!(claims(5, stated) <= 0.06, "{}", claims(5, stated));
-            // Were the meter taken for the same all the time, most would be called drifting.
+            // If the meter were taken as the same all the time, most series would claim a drift.
             assert!(claims(10, stated) > 0.5, "{}", claims(10, stated));
         }
     }

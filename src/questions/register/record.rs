@@ -1,4 +1,4 @@
-//! What a register answers with.
+//! The answer of `register`.
 
 use super::checks::AgainstLine;
 use super::control::{ControlLimits, Sign};
@@ -29,7 +29,7 @@ pub struct Overview {
     pub last_digest: Digest,
     /// The digest looked for, if any, and where it was found.
     pub expected: Option<Expected>,
-    /// The day that states and due dates are told for: the one asked for, else that of the last entry.
+    /// The day for which states and due dates are given: the one asked for, else that of the last entry.
     pub on: Option<Day>,
     /// Every calibration, oldest first.
     pub entries: Vec<CalibrationRow>,
@@ -43,11 +43,11 @@ pub struct Overview {
     pub drift_standard_uncertainty_per_year_fraction: Option<f64>,
     /// The owner's rule for the next calibration.
     pub rule: Option<RuleEntry>,
-    /// When the next calibration is due by that rule, and what decided it.
+    /// When the next calibration is due by that rule, and which part of the rule decided.
     pub next_due: Option<Due>,
-    /// The series, cut where something came between.
+    /// The series; a new one begins where something happened.
     pub series: Vec<Series>,
-    /// Each calibration against the one before it.
+    /// Each calibration compared with the one before it.
     pub neighbours: Vec<Neighbours>,
     /// What happened.
     pub events: Vec<Numbered<Event>>,
@@ -58,7 +58,7 @@ pub struct Overview {
     pub withdrawn_events: Vec<Numbered<Event>>,
     /// Quick checks.
     pub checks: Vec<CheckRow>,
-    /// What the readings of the calibration in force show against those before, where its line hides it.
+    /// The step or drift that the readings of the calibration in force show and its line does not.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub step: Option<Step>,
     /// The last quick check since the calibration in force, if the pair failed it.
@@ -67,7 +67,7 @@ pub struct Overview {
     /// The last quick check of the field from that one on, against the line in force.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub failed_check_against_line: Option<AgainstLine>,
-    /// The last quick check of the field since, if it is off the line in force by more than both leave open.
+    /// The last quick check of the field since, if |E_n| against the line in force is above 1.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub check_off_line: Option<u64>,
     /// How far it is off.
@@ -93,9 +93,9 @@ fn serialize_end<S: serde::Serializer>(end: &End, serializer: S) -> Result<S::Ok
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Expected {
-    /// As it was given.
+    /// The digest as given.
     pub digest: String,
-    /// Number of the entry that has it; `None` where none has.
+    /// Number of the entry with this digest. `None` if there is none.
     pub number: Option<u64>,
 }
 
@@ -107,7 +107,7 @@ pub struct CalibrationRow {
     pub number: u64,
     /// Day of issue.
     pub date: Day,
-    /// Day of measurement, where it is another.
+    /// Day of measurement, if it is another.
     pub measured: Option<Day>,
     /// Who.
     pub by: Option<String>,
@@ -118,7 +118,7 @@ pub struct CalibrationRow {
     pub condition: Condition,
     /// What the slope rests on.
     pub adopted_from: AdoptedFrom,
-    /// Whether it was adopted in spite of what spoke against its readings.
+    /// Whether it was adopted although something spoke against its readings.
     pub in_dispute: bool,
     /// k.
     pub slope_tesla_per_ampere: f64,
@@ -126,11 +126,11 @@ pub struct CalibrationRow {
     pub slope_expanded_uncertainty_tesla_per_ampere: Option<f64>,
     /// Its coverage factor.
     pub coverage_factor: Option<f64>,
-    /// Standard uncertainty of k from what changes from one calibration to the next.
+    /// Standard uncertainty of k from errors that differ from one calibration to the next.
     pub slope_unshared_standard_uncertainty_tesla_per_ampere: f64,
-    /// The slope fitted to the readings, whatever line was adopted; `None` where the entry holds none.
+    /// The slope fitted to the readings, whatever line was adopted. `None` if the entry holds none.
     pub fitted_slope_tesla_per_ampere: Option<f64>,
-    /// Its standard uncertainty from what changes from one calibration to the next.
+    /// Its standard uncertainty from errors that differ from one calibration to the next.
     pub fitted_slope_unshared_standard_uncertainty_tesla_per_ampere: Option<f64>,
     /// B0.
     pub intercept_tesla: f64,
@@ -150,15 +150,16 @@ pub struct CalibrationRow {
 pub struct Series {
     /// Numbers of its entries.
     pub numbers: Vec<u64>,
-    /// Those adopted in spite of what spoke against their readings that centre line and drift leave out.
+    /// Those that were adopted although something spoke against their readings, and are left out of centre line and
+    /// drift.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub left_out: Vec<u64>,
     /// Those without a fitted slope, which chart and drift leave out.
     pub without_fit: Vec<u64>,
-    /// Where a meter was itself calibrated or replaced within it.
+    /// Where a meter was calibrated or replaced within it.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub renewed: Vec<Renewed>,
-    /// Its centre lines, where a meter was renewed within it; the limits are those about the last.
+    /// Its centre lines, if a meter was renewed within it. The limits are those about the last one.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub centres: Vec<ChartPart>,
     /// The event that opened it, if one did.
@@ -173,7 +174,7 @@ pub struct Series {
     pub explained_by: Option<Equivalent>,
 }
 
-/// A calibration against the one before it.
+/// A calibration compared with the one before it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Neighbours {
@@ -187,15 +188,15 @@ pub struct Neighbours {
     pub normalised_difference: Option<f64>,
     /// E_n with the shared sources cancelled.
     pub normalised_difference_same_meters: Option<f64>,
-    /// What would change the slope as much, where the two differ by more than both may be off.
+    /// What would change the slope as much, if the two differ by more than their uncertainties allow.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub explained_by: Option<Equivalent>,
     /// Whether the pair was adjusted between them.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub adjusted: bool,
-    /// The event between them, if one was.
+    /// The event between them, if there was one.
     pub event: Option<u64>,
-    /// Instruments that were calibrated themselves, or replaced, between the two.
+    /// Instruments that were calibrated or replaced between the two.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub instruments_renewed: Vec<String>,
 }
@@ -210,7 +211,7 @@ pub struct ChartPart {
     pub centre_tesla_per_ampere: f64,
 }
 
-/// The instruments that were calibrated themselves, or replaced, before an entry.
+/// The instruments that were calibrated or replaced before an entry.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Renewed {
@@ -220,7 +221,7 @@ pub struct Renewed {
     pub instruments: Vec<String>,
 }
 
-/// A quick check, against the line that held on its day.
+/// A quick check, compared with the line that held on its day.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct CheckRow {
@@ -243,7 +244,7 @@ pub struct CheckRow {
 pub struct Due {
     /// The day.
     pub date: Day,
-    /// What decided.
+    /// The part of the rule that decided.
     pub by: DueBy,
 }
 
@@ -253,7 +254,7 @@ pub struct Due {
 pub enum DueBy {
     /// The longest time of the owner's rule.
     Interval,
-    /// The drift, which may have used its part of the allowed error by then.
+    /// The drift, which may by then have used its part of the allowed error.
     Drift,
 }
 
@@ -269,7 +270,7 @@ pub struct Numbered<T> {
 }
 
 impl CalibrationRow {
-    /// Whether readings were taken, as far as the entry tells.
+    /// Whether readings were taken, as far as the entry shows.
     pub fn is_measured(&self) -> bool {
         self.adopted_from != AdoptedFrom::Computed || self.fitted_slope_tesla_per_ampere.is_some()
     }

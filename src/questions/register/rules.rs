@@ -1,4 +1,4 @@
-//! What may be entered in a register, and what may not.
+//! Checks what may be entered in a register.
 
 use super::history::{Entered, History};
 use super::statement::{CalibrationEntry, CheckEntry, Event, Statement, Withdrawal};
@@ -12,14 +12,15 @@ use crate::questions::calibrate::{
 };
 use crate::{Error, Result};
 
-/// Years that an entry may bear; any other is a slip.
+/// Years that the days of an entry may lie in. Any other is a slip.
 const YEARS: std::ops::RangeInclusive<i32> = 1950..=2100;
 
 /// The entry of a calibration, checked against what the register holds.
 ///
 /// # Errors
-/// It has no date, or one outside the years 1950 to 2100; it belongs to another pair; the number of its certificate is taken; it replaces a
-/// certificate that the register does not have; its readings are those of another entry whose certificate it does not replace.
+/// It has no date, or one outside the years 1950 to 2100; it belongs to another pair; the number of its certificate is
+/// taken; it replaces a certificate that the register does not have; its readings are those of another entry whose
+/// certificate it does not replace.
 pub fn calibration_entry(history: &History, bench: &Bench, record: &Calibration) -> Result<CalibrationEntry> {
     check_same_pair(history, &bench.title, bench.paperwork.serial.as_deref())?;
     let date = record.provenance.date.ok_or_else(|| Error::Usage {
@@ -46,7 +47,7 @@ pub fn calibration_entry(history: &History, bench: &Bench, record: &Calibration)
     Ok(entry)
 }
 
-/// SHA-256 of the values read, in whatever order and file they stand.
+/// SHA-256 of the values read, whatever their order and file.
 fn values_sha256(fit: &Fit) -> String {
     let value =
         |one: &Residual| format!("{:e} {:e} {:e}", one.current_ampere, one.field_tesla, one.position_factor);
@@ -55,10 +56,10 @@ fn values_sha256(fit: &Fit) -> String {
     Digest::of(values.join("\n").as_bytes()).to_string()
 }
 
-/// Takes day of measurement and condition of a re-issue from the certificate that it replaces: readings are taken once, also
-/// where their file was corrected. A day that the issue states itself stays.
+/// Takes day of measurement and condition of a re-issue from the certificate that it replaces: the readings were taken
+/// once, even if their file was corrected. A day that the issue states itself stays.
 ///
-/// What was taken from a file of other readings, for which it may be wrong, is returned.
+/// Returns what was taken over if the file of readings is another one, because it may then be wrong.
 pub fn take_over_measurement(history: &History, record: &mut Calibration) -> Option<TakenOver> {
     let readings = record.inputs.iter().find(|input| input.part == "readings").map(|input| &input.sha256);
     let (readings, replaced) = readings.zip(record.issue.replaces.as_ref())?;
@@ -205,7 +206,7 @@ fn happened(event: &Entered<Event>) -> Happened {
     Happened::new(format!("{}{note}", event.said.event.sentence()), event.said.date)
 }
 
-/// The latest measured calibration that a computed line would take the place of; `None` if the line is measured itself.
+/// The latest measured calibration whose place a computed line would take. `None` if the line is measured itself.
 pub fn measured_before(history: &History, entry: &Statement) -> Option<u64> {
     let Statement::Calibration(entry) = entry else { return None };
     let counted = history.calibrations.iter().filter(|entered| history.counts(entered));
@@ -277,7 +278,7 @@ fn check_withdrawal(history: &History, number: u64) -> Result<()> {
     }
 }
 
-/// The day of what a withdrawal withdraws, if that is later than the withdrawal's own: a slip in one of the two.
+/// The day of the withdrawn entry, if that is later than the withdrawal's own, which means a slip in one of the two.
 pub fn withdrawn_before_it_was(history: &History, withdrawal: &Withdrawal) -> Option<Day> {
     let number = withdrawal.withdraws;
     let calibration = history.calibration(number).map(|entered| entered.said.date);
@@ -299,8 +300,8 @@ fn check_day(day: Day) -> Result<()> {
     }
 }
 
-/// Refuses readings that another entry already holds: counted twice, they would make drift and chart look better known than
-/// they are. Another evaluation of them replaces the certificate of the first.
+/// Refuses readings that another entry already holds. Counted twice, they would make drift and chart look better known
+/// than they are. To evaluate the readings again, replace the certificate of the first evaluation.
 ///
 /// Readings of a withdrawn entry may be entered anew, with their day stated if it is not that of the withdrawn one.
 fn check_readings(history: &History, entry: &CalibrationEntry, states_the_day: bool) -> Result<()> {
@@ -341,7 +342,7 @@ fn check_readings(history: &History, entry: &CalibrationEntry, states_the_day: b
     }
 }
 
-/// The entry of another day whose readings show the very same values, though their file is another.
+/// The entry of another day whose readings have exactly the same values, although its file is another.
 pub fn same_values_before(history: &History, entry: &CalibrationEntry) -> Option<(u64, Day)> {
     let same = |before: &&Entered<CalibrationEntry>| {
         before.said.day() != entry.day() && before.said.has_the_values_of(entry)
@@ -349,8 +350,8 @@ pub fn same_values_before(history: &History, entry: &CalibrationEntry) -> Option
     history.calibrations.iter().rfind(same).map(|before| (before.number, before.said.day()))
 }
 
-/// The entry that holds the computed line of this one already, where it is the last that counts and nothing happened since:
-/// then this entry tells nothing new.
+/// The earlier entry with the same computed line, if it is the last that counts and nothing happened since. The new
+/// entry then adds nothing.
 pub fn computed_before(history: &History, entry: &Statement) -> Option<u64> {
     let Statement::Calibration(entry) = entry else { return None };
     let counted = |it: &&Entered<CalibrationEntry>| history.counts(it) && it.said.day() <= entry.day();
@@ -363,7 +364,7 @@ pub fn computed_before(history: &History, entry: &Statement) -> Option<u64> {
     (unmeasured && old == new && !is_replaced && !something_since).then_some(last.number)
 }
 
-/// Refuses the number of a certificate that is taken, and one to replace that the register does not have; case is ignored.
+/// Refuses a certificate number that is taken, and one to replace that the register does not have. Case is ignored.
 fn check_certificate(history: &History, entry: &CalibrationEntry) -> Result<()> {
     let of_number =
         |number: &str| history.calibrations.iter().find(|entered| entered.said.has_certificate(number));

@@ -1,4 +1,4 @@
-//! What an entry of a register says.
+//! The content of an entry of a register.
 
 use crate::error::Error;
 use crate::files::register::Entry;
@@ -7,7 +7,7 @@ use crate::questions::calibrate::{AdoptedLine, Condition};
 use crate::{Result, units};
 use serde::{Deserialize, Serialize};
 
-/// What an entry says; `kind` tells which.
+/// The content of an entry; `kind` tells which.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "snake_case")]
 pub enum Statement {
@@ -17,9 +17,9 @@ pub enum Statement {
     Withdrawal(Withdrawal),
     /// Something happened to the pair or to what it is measured with.
     Event(Event),
-    /// From now on the owner wants it calibrated by this rule.
+    /// The owner's rule for calibrations from now on.
     Rule(RuleEntry),
-    /// The pair was measured quickly and held against its spec.
+    /// The pair was measured quickly and compared with its spec.
     Check(CheckEntry),
 }
 
@@ -29,7 +29,7 @@ pub enum Statement {
 pub struct CalibrationEntry {
     /// Day of issue.
     pub date: Day,
-    /// Day of measurement, where it is another.
+    /// Day of measurement, if it is another.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub measured: Option<Day>,
     /// Who calibrated.
@@ -50,34 +50,34 @@ pub struct CalibrationEntry {
     /// SHA-256 of the file of readings; `None` for a computed line.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub readings_sha256: Option<String>,
-    /// SHA-256 of the values read, whatever file they came from; older entries hold none.
+    /// SHA-256 of the values read, whatever their file. `None` in older entries.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub values_sha256: Option<String>,
-    /// Whether the readings were adopted in spite of what spoke against them.
+    /// Whether the readings were adopted although something spoke against them.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub in_dispute: bool,
-    /// Where the bench stood, where that was stated: B0 belongs to the place.
+    /// Where the bench stood, if that was stated: B0 belongs to the place.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub place: Option<String>,
-    /// How its axis was turned, where that was stated.
+    /// How its axis was turned, if that was stated.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub orientation: Option<String>,
-    /// How the slope changes with the pair.
+    /// Changes of the slope with the pair.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub changes: Option<Changes>,
     /// The line.
     pub line: AdoptedLine,
 }
 
-/// How the slope of a pair changes with its build.
+/// Changes of the slope of a pair with its build.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[non_exhaustive]
 pub struct Changes {
-    /// The coils farther apart, T/A for each metre.
+    /// For an increase of the spacing, T/A for each metre.
     pub spacing_tesla_per_ampere_per_m: f64,
-    /// One turn more in one coil, T/A: the mean of its turns.
+    /// For one turn more in one coil, T/A: the mean over its turns.
     pub turn_tesla_per_ampere: f64,
-    /// The same of the turn with the smallest and of the one with the largest effect, in either section.
+    /// For one turn more, T/A: of the turn with the smallest and of the one with the largest effect in either section.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub turn_range_tesla_per_ampere: Option<[f64; 2]>,
 }
@@ -101,7 +101,7 @@ pub struct Withdrawal {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[non_exhaustive]
 pub struct Event {
-    /// Day, if it was given; else it stands between the entries before and after it.
+    /// Day, if it was given. Otherwise it lies between the entries before and after it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub date: Option<Day>,
     /// What.
@@ -109,7 +109,7 @@ pub struct Event {
     /// More about it: where to, which coil, which meter.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
-    /// Told by whom.
+    /// Who reported it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub by: Option<String>,
 }
@@ -181,7 +181,7 @@ pub struct RuleEntry {
     pub by: Option<String>,
     /// The longest time between two calibrations.
     pub every: Interval,
-    /// Sooner, if the drift may have used its part of the allowed error.
+    /// An earlier day, if the drift may have used its part of the allowed error.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub drift: Option<DriftRule>,
 }
@@ -206,7 +206,7 @@ pub struct DriftRule {
     pub part: f64,
 }
 
-/// A quick measurement held against the spec.
+/// A quick measurement compared with the spec.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[non_exhaustive]
 pub struct CheckEntry {
@@ -217,7 +217,7 @@ pub struct CheckEntry {
     pub by: Option<String>,
     /// `pass`, `fail` or `undecided`, by the limits of the spec.
     pub verdict: String,
-    /// Field at the centre per ampere, where it was measured.
+    /// Field at the centre per ampere, if it was measured.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub field_tesla_per_ampere: Option<f64>,
     /// Its standard uncertainty.
@@ -228,19 +228,19 @@ pub struct CheckEntry {
     pub same_meters: bool,
     /// First 12 hex digits of the SHA-256 of the spec.
     pub spec_digest: String,
-    /// What failed, by its key in the file of measurements; older entries tell nothing of it.
+    /// The quantities that failed, by their keys in the file of measurements. Older entries do not say.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub failed: Vec<String>,
-    /// What passed.
+    /// The quantities that passed.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub passed: Vec<String>,
-    /// SHA-256 of the file of measurements; older entries hold none.
+    /// SHA-256 of the file of measurements. `None` in older entries.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub measured_sha256: Option<String>,
 }
 
 impl Interval {
-    /// The longest that is kept.
+    /// Longest interval allowed.
     const MOST_YEARS: u32 = 50;
 
     /// Reads `12 months`, `2 years`, `90 days`.
@@ -325,7 +325,7 @@ impl CalibrationEntry {
         self.readings_sha256.is_some() && self.readings_sha256 == other.readings_sha256
     }
 
-    /// Whether both rest on readings of the same values, of whatever files.
+    /// Whether both rest on readings with the same values, whatever their files.
     pub(super) fn has_the_values_of(&self, other: &Self) -> bool {
         self.values_sha256.is_some() && self.values_sha256 == other.values_sha256
     }
@@ -348,7 +348,7 @@ impl CalibrationEntry {
 }
 
 impl Changes {
-    /// From the effect of the spacing and of one turn.
+    /// From the effects of the spacing and of one turn.
     pub fn new(spacing_tesla_per_ampere_per_m: f64, turn_tesla_per_ampere: f64) -> Self {
         Self { spacing_tesla_per_ampere_per_m, turn_tesla_per_ampere, turn_range_tesla_per_ampere: None }
     }
@@ -404,8 +404,9 @@ impl CheckEntry {
         }
     }
 
-    /// What failed and what passed, each named alike wherever it was measured. Of an older entry, which does not tell, its
-    /// verdict holds for the field where that was measured, and for all else together.
+    /// The quantities that failed and those that passed, each with one name wherever it was measured. An older entry
+    /// does not list them: its verdict then holds for the field, if that was measured, and for everything else
+    /// together.
     pub(super) fn failed_and_passed(&self) -> [Vec<String>; 2] {
         const ELSE: &str = "else";
         const FIELD: &str = "field";
@@ -418,7 +419,7 @@ impl CheckEntry {
                 _ => [Vec::new(), Vec::new()],
             };
         }
-        // `fields[2]` is the field wherever it was measured.
+        // `fields[2]` is the field, wherever it was measured.
         let what = |key: &String| match key.starts_with(FIELD) {
             true => FIELD.to_owned(),
             false => key.split('[').next().unwrap_or_default().to_owned(),
@@ -434,16 +435,16 @@ impl Statement {
     /// A number that is not finite, which JSON cannot hold.
     pub fn content(&self) -> Result<String> {
         let text = serde_json::to_string(self);
-        // What cannot be read back is never written: JSON has no infinite number.
+        // Content that cannot be read back is never written: JSON has no infinite number.
         let back = text.and_then(|text| serde_json::from_str::<Self>(&text).map(|_| text));
         let text = back.map_err(|error| Error::value(format!("cannot write the entry as JSON: {error}")))?;
         Ok(units::inert::json(&text).into_owned())
     }
 
-    /// What an entry says.
+    /// The content of an entry.
     ///
     /// # Errors
-    /// It holds what this version does not know.
+    /// It holds something that this version does not know.
     pub fn of(entry: &Entry) -> Result<Self> {
         serde_json::from_value(serde_json::Value::Object(entry.content.clone())).map_err(|error| {
             Error::value_with_hint(

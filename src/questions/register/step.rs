@@ -1,4 +1,4 @@
-//! A step: a calibration whose readings show another slope than the one before, though nothing is said to have happened.
+//! A step: the readings of a calibration give another slope than those before, although no event was entered between.
 
 use super::history::{Entered, History};
 use super::rate::Equivalent;
@@ -8,7 +8,7 @@ use crate::questions::calibrate::Condition;
 use crate::questions::calibrate::drift::{Side, drift};
 use serde::Serialize;
 
-/// What a calibration's readings show against the calibration before it, beyond what both may be off by.
+/// The change of a calibration's slope from the calibration before it, beyond their uncertainties.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Step {
@@ -16,7 +16,7 @@ pub struct Step {
     pub before: u64,
     /// New over old fitted slope, minus one.
     pub relative_change: f64,
-    /// E_n, above 1 in size; with the errors of the same meters cancelled where `same_meters`.
+    /// E_n, above 1 in magnitude. If `same_meters`, the errors of the meters are cancelled.
     pub normalised_difference: f64,
     /// Whether both were measured with the same meters.
     pub same_meters: bool,
@@ -25,17 +25,17 @@ pub struct Step {
 }
 
 impl Step {
-    /// |E_n| from which chance is no longer an explanation: three standard uncertainties, as an action limit.
+    /// From this |E_n| on, chance does not explain the change: three standard uncertainties, as for an action limit.
     pub(super) const CLEAR: f64 = 1.5;
 
-    /// Whether it is more than chance would bring in one of three hundred.
+    /// Whether chance makes such a change in fewer than one of three hundred cases.
     pub fn is_clear(&self) -> bool {
         self.normalised_difference.abs() > Self::CLEAR
     }
 }
 
-/// The step that a calibration to be entered would make; `None` where its readings agree with those before, where an event or
-/// an adjustment lies between.
+/// The step that a calibration to be entered would make. `None` if its readings agree with those before, or if an event
+/// or an adjustment lies between.
 pub fn step(history: &History, entry: &CalibrationEntry) -> Option<Step> {
     if entry.condition == Condition::Left {
         return None;
@@ -54,7 +54,7 @@ pub fn step(history: &History, entry: &CalibrationEntry) -> Option<Step> {
     if something_between { None } else { change(before, entry) }
 }
 
-/// The change of the fitted slope since an earlier calibration, where it is significant.
+/// The change of the fitted slope since an earlier calibration, if it is significant.
 fn change(before: &Entered<CalibrationEntry>, entry: &CalibrationEntry) -> Option<Step> {
     let (older, newer) = (before.said.line.fitted_slope()?, entry.line.fitted_slope()?);
     let change = drift(&Side::of(&before.said.line, &older), &Side::of(&entry.line, &newer));
@@ -73,8 +73,9 @@ fn change(before: &Entered<CalibrationEntry>, entry: &CalibrationEntry) -> Optio
     })
 }
 
-/// The clear step that the line of an entry hides, because it rests on the geometry: `None` for a line that rests on the
-/// readings alone. It is a step since the calibration before, or what slow drift has added up to since the first of the series.
+/// The clear step that the line of an entry does not show because it rests on the geometry. `None` for a line that
+/// rests on the readings alone. It is a step since the calibration before, or the sum of a slow drift since the first
+/// calibration of the series.
 pub(super) fn hidden_step(history: &History, entered: &Entered<CalibrationEntry>) -> Option<Step> {
     if entered.said.line.slope.from == AdoptedFrom::Fit {
         return None;
@@ -92,7 +93,7 @@ pub(super) fn hidden_step(history: &History, entered: &Entered<CalibrationEntry>
     at_once.or_else(|| since_first().filter(Step::is_clear))
 }
 
-/// The clear step that the line of a calibration to be entered would hide because it rests on the geometry.
+/// The clear step that the line of a calibration to be entered would not show because it rests on the geometry.
 pub fn hidden_by(history: &History, number: u64, entry: &CalibrationEntry) -> Option<Step> {
     let (history, entered) = history.with(number, entry);
     hidden_step(&history, &entered)

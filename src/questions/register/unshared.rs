@@ -1,4 +1,4 @@
-//! What two calibrations of one pair do not share.
+//! The errors that two calibrations of one pair do not share.
 
 use super::history::Entered;
 use super::statement::CalibrationEntry;
@@ -6,14 +6,14 @@ use crate::numeric::coverage::{Contribution, effective_degrees_of_freedom};
 use crate::pair::{Instrument, Read, RenewedMeter, meters_renewed};
 use crate::physics::slope::Slope;
 
-/// Standard uncertainty of a slope from the sources that change from one calibration to the next: the scatter of its
-/// readings and the warmth of the day. Zero where the slope has no budget.
+/// Standard uncertainty of a slope from the sources that differ from one calibration to the next: the scatter of its
+/// readings and the temperature of the coils. Zero if the slope has no budget.
 pub(super) fn unshared_standard_uncertainty(slope: &Slope) -> f64 {
     let own = slope.budget.iter().filter(|part| !part.source.is_shared());
     own.map(|part| part.contribution_tesla_per_ampere.powi(2)).sum::<f64>().sqrt()
 }
 
-/// Degrees of freedom of that uncertainty; `None` where none of it was estimated from few readings.
+/// Degrees of freedom of that uncertainty. `None` if none of it was estimated from few readings.
 pub(super) fn unshared_degrees_of_freedom(slope: &Slope) -> Option<f64> {
     let own = slope.budget.iter().filter(|part| !part.source.is_shared());
     let contributions: Vec<Contribution> = own
@@ -25,8 +25,8 @@ pub(super) fn unshared_degrees_of_freedom(slope: &Slope) -> Option<f64> {
     effective_degrees_of_freedom(&contributions)
 }
 
-/// Standard uncertainty of a slope from the errors of one of its meters, which calibrations share as long as that meter is not
-/// calibrated anew itself.
+/// Standard uncertainty of a slope from the errors of one of its meters. Calibrations share these errors until the
+/// meter is calibrated again.
 pub(super) fn standard_uncertainty_of_meter(slope: &Slope, meter: Read) -> f64 {
     let its = slope.budget.iter().filter(|part| part.source.meter() == Some(meter));
     its.map(|part| part.contribution_tesla_per_ampere.powi(2)).sum::<f64>().sqrt()
@@ -50,7 +50,7 @@ pub(super) fn renewed_in<'a>(
     renewed
 }
 
-/// How often the meter of each kind was renewed up to each calibration of a series, its first one counted as none.
+/// How often each kind of meter was renewed up to each calibration of a series. The first calibration counts as none.
 pub(super) fn times_renewed(renewed: &[Vec<RenewedMeter>]) -> Vec<[usize; 2]> {
     let mut times = [0; 2];
     let count = |(place, renewed): (usize, &Vec<RenewedMeter>)| {
@@ -62,8 +62,8 @@ pub(super) fn times_renewed(renewed: &[Vec<RenewedMeter>]) -> Vec<[usize; 2]> {
     renewed.iter().enumerate().map(count).collect()
 }
 
-/// The calibrations that are left out of centre line and drift: a lone one that was adopted in spite of what spoke against its
-/// readings. Where several were, they may well agree with each other, and it is the geometry that is wrong.
+/// The calibrations left out of centre line and drift: a single one that was adopted although something spoke against
+/// its readings. If there are several, they may agree with each other, and then the geometry is wrong.
 pub(super) fn left_out(series: &[&Entered<CalibrationEntry>]) -> Vec<bool> {
     let has_fit = |entered: &&&Entered<CalibrationEntry>| entered.said.line.fitted_slope().is_some();
     let disputed = series.iter().filter(has_fit).filter(|entered| entered.said.in_dispute).count();

@@ -35,7 +35,7 @@ pub fn text(record: &Overview) -> String {
     page.into_text()
 }
 
-/// What a damaged, torn or foreign register means for the exit status.
+/// The error for a damaged register, and for one without the digest looked for. It sets the exit status.
 ///
 /// # Errors
 /// It is damaged, or the digest looked for is not in it.
@@ -94,8 +94,8 @@ fn soundness(page: &mut Page, record: &Overview) {
     }
 }
 
-/// Adopted slope and U, fitted slope and the part of its standard uncertainty that calibrations do not share, in mT/A. The
-/// fitted slope is printed to the place of its own part, which shows the smallest change that means anything.
+/// Adopted slope and U, fitted slope and the part of its standard uncertainty that calibrations do not share, in mT/A.
+/// The fitted slope is printed to the digits of that part, which is the smallest change that means anything.
 fn slopes(row: &CalibrationRow) -> [String; 4] {
     let milli = |si: f64| unit::MILLITESLA_PER_AMPERE.from_si(si);
     let known = row.slope_expanded_uncertainty_tesla_per_ampere.map(milli);
@@ -334,7 +334,7 @@ fn neighbours(page: &mut Page, record: &Overview) {
     page.list(steps.iter().map(String::as_str));
 }
 
-/// What a difference of two calibrations says: E_n of 1 is two standard uncertainties.
+/// The meaning of a difference of two calibrations; E_n = 1 is two standard uncertainties.
 fn changed(normalised_difference: f64) -> &'static str {
     match normalised_difference.abs() > Step::CLEAR {
         true => "the pair or a meter changed",
@@ -342,7 +342,7 @@ fn changed(normalised_difference: f64) -> &'static str {
     }
 }
 
-/// A step against the calibration before, in one sentence.
+/// A step from the calibration before, in one sentence.
 pub fn step_sentence(step: &Step) -> String {
     format!(
         "the readings' slope is {} off that of entry {}, E_n = {}{}: {}, as much as {}",
@@ -360,7 +360,7 @@ pub fn appended(number: u64, digest: Digest) -> String {
     format!("entered as entry {number} of the register, digest {digest}\n")
 }
 
-/// The entry of an earlier run of the same call.
+/// The words for an entry made by an earlier run of the same call.
 pub fn entered_before(number: u64, digest: Digest) -> String {
     format!("entry {number} of the register already, digest {digest}; nothing was entered\n")
 }

@@ -62,7 +62,7 @@ pub struct Sheet {
     pub conductor_mass_kg: f64,
     /// The coils as connected, without leads.
     pub resistance_at_20_celsius_ohm: f64,
-    /// The same with the copper at room temperature.
+    /// That resistance with the copper at room temperature.
     pub resistance_at_room_temperature_ohm: f64,
     /// Room temperature; 20 °C if the spec does not state it.
     pub room_temperature_celsius: f64,

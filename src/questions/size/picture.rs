@@ -16,11 +16,11 @@ pub(crate) fn sizing_front(record: &Sizing) -> Figure {
 pub struct FrontPlaces {
     /// Width and height of the picture.
     pub sheet: [f64; 2],
-    /// Place of each winding, right and down; `None` of one that is too heavy to be shown.
+    /// Place of each winding, right and down. `None` for one that is too heavy to be shown.
     pub places: Vec<Option<[f64; 2]>>,
 }
 
-/// Finds the best windings, and after them those along the front, in its picture.
+/// The places of the best windings, followed by those along the front, in its picture.
 pub fn front_places(title: &str, fronts: &[Front], best: &[Choice], along: &[Choice]) -> FrontPlaces {
     let (sheet, at) = chart(title, fronts, best, along).on_its_sheet();
     let heaviest_kg = heaviest_shown_kg(fronts);

@@ -44,7 +44,7 @@ impl Wish {
         })
     }
 
-    /// The same as a limit to be written; `None` if no such limit is possible.
+    /// The limit that would allow such a miss, as it is written. `None` if no such limit is possible.
     pub(super) fn relaxed(self, wishes: &Wishes, missed_by: f64) -> Option<RelaxedLimit> {
         let value = self.needed(wishes, missed_by).filter(|needed| self.can_be(*needed))?;
         let (_, unit, side) = self.limit(wishes.wanted);

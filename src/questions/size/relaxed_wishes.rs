@@ -76,7 +76,7 @@ impl Drawn {
         wanted_from_text("drawn.json", &text).unwrap_or_else(|error| panic!("{error}: {text}"))
     }
 
-    /// The same with one limit relaxed, slightly or by a lot.
+    /// These wishes with one limit relaxed, slightly or by a lot.
     fn relaxed(&self, random: &mut SampleGenerator) -> Self {
         let mut relaxed = self.clone();
         let at = (7.0 * random.unit()) as usize % 7;
@@ -89,7 +89,7 @@ impl Drawn {
         relaxed
     }
 
-    /// The same with limits as advised.
+    /// These wishes with the limits that were advised.
     fn as_advised(&self, relaxations: &[Relaxation]) -> Self {
         let mut relaxed = self.clone();
         for relaxation in relaxations {

@@ -131,7 +131,7 @@ impl Space {
         [[self.width_m[0], widest], [self.depth_m[0].min(deepest), deepest]]
     }
 
-    /// The same with fewer radii, for judging every winding completely.
+    /// This space with fewer radii, for judging every winding completely.
     pub(crate) fn thinned(&self, radii: usize) -> Self {
         let step = self.mean_radii_m.len().div_ceil(radii);
         Self {

@@ -117,7 +117,7 @@ impl Teller<'_> {
         };
         for step in 1..=ALONG {
             let wanted_kg = lightest_kg * HEAVIEST.powf(step as f64 / ALONG as f64);
-            // The heaviest that is not heavier: what lies between stands for no other.
+            // The heaviest winding up to this mass: between two windings of the front there is no other.
             let lighter = front.iter().rev().find(|winding| winding.conductor_mass_kg <= wanted_kg);
             let Some(winding) = lighter.copied() else { continue };
             let choice = self.choice(&winding)?;

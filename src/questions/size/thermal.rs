@@ -45,7 +45,7 @@ const SHARE: usize = 2;
 const SHARE_POWER: usize = 3;
 /// Effective heat capacity beside the winding's own, J/K; negative if less than the winding's own counts.
 const BESIDE: usize = 4;
-/// The same for the surface, which lags behind the copper.
+/// Effective heat capacity for the rise of the surface, which lags behind the copper, J/K.
 const BESIDE_SURFACE: usize = 5;
 
 /// The heating of a winding at its largest current.

@@ -75,7 +75,7 @@ pub struct BeamCircle {
     pub beam_radius_m: f64,
     /// Uniform field with the same crossing opposite the gun, over the centre field; from the integrated orbit.
     pub effective_field_ratio: f64,
-    /// The same to first order: the sine-weighted mean over the first half circle.
+    /// This ratio to first order: the sine-weighted mean over the first half circle.
     pub first_order_field_ratio: f64,
     /// Relative error of e/m = 2V/(B r)² if B is the centre field: the square of the ratio, minus one.
     pub charge_to_mass_bias_fraction: f64,

@@ -96,7 +96,8 @@ fn name_after_what_can_be(finding: &mut Finding, class: &Class<Hypothesis>) {
     }
 }
 
-/// Where the current was never reversed, an ammeter stands on neither side of a reversal.
+/// Renames the ammeter's zero if the current was never reversed, because the ammeter then stands on neither side of a
+/// reversal.
 fn unreversed(member: &mut Candidate, direction: f64) {
     match member.suspect {
         Suspect::AmmeterZeroBeforeReversal => member.suspect = Suspect::AmmeterZero,

@@ -1,7 +1,8 @@
 //! The course of a judgement: runs found misread are left out, and the others are judged afresh.
 //!
-//! So no verdict on the others depends on a fit that includes a misread run. Where no single fault explains the runs, several
-//! misread ones are weighed together (see [`super::several`]): each hides the others from a search for one.
+//! A verdict on the others then never depends on a fit that includes a misread run. If no single fault explains the
+//! runs, several misread ones are sought together (see [`super::several`]), because each hides the others from a search
+//! for one.
 
 use super::Request;
 use super::finding::Conclusion;

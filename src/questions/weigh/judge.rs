@@ -55,7 +55,7 @@ pub(super) struct Judged {
     /// Probability of a chi-square as large as the best single fault leaves, if the stated uncertainties are right; `None`
     /// if they are estimated from the scatter.
     pub best_fit_probability: Option<f64>,
-    /// The same without any fault.
+    /// Probability of a chi-square as large as the runs leave without any fault.
     pub sound_probability: Option<f64>,
 }
 

@@ -47,7 +47,7 @@ pub struct Weighing {
     /// The result of all runs together.
     #[serde(flatten)]
     pub outcome: Evaluation,
-    /// The same without the runs found misread; `None` if none is.
+    /// The result without the runs found misread. `None` if none is.
     pub without_suspects: Option<Evaluation>,
     /// Where the uncertainty of one run comes from.
     pub run_uncertainty: RunUncertainty,

@@ -9,7 +9,7 @@ use crate::physics::room;
 /// Standard uncertainty if nothing is known and the axis is horizontal: the earth's horizontal part, up to 40 µT, at an
 /// unknown bearing (common practice, no source).
 const UNKNOWN_HORIZONTAL_TESLA: f64 = 20e-6;
-/// The same for a vertical axis: the earth's vertical part, up to 60 µT.
+/// Standard uncertainty if nothing is known and the axis is vertical: the earth's vertical part, up to 60 µT.
 const UNKNOWN_VERTICAL_TESLA: f64 = 45e-6;
 
 /// The room's axial field as known before the fit.

@@ -15,8 +15,8 @@ use crate::Result;
 use crate::judgement::{Class, ln_sum, priors};
 use std::f64::consts::TAU;
 
-/// So many misread runs are looked for together, among so many runs at most: a class has no more, and every further set is
-/// judged anew.
+/// Most misread runs that are looked for together, and most runs among which they are looked for. A class has no more
+/// runs, and every further set must be judged again.
 const MOST_TOGETHER: usize = 5;
 const MOST_RUNS: usize = 120;
 /// Starts for the search of runs that agree.
@@ -31,9 +31,8 @@ pub(super) struct Misread {
     pub place: usize,
 }
 
-/// The runs among `kept` that are misread together, at most `most`; empty unless that is more probable than all else, or
-/// where there are more than [`MOST_RUNS`].
-/// `judged` judges the runs of the given indices.
+/// The runs among `kept` that are misread together, at most `most`. Empty unless that is more probable than everything
+/// else, or if there are more than [`MOST_RUNS`]. `judged` judges the runs of the given indices.
 pub(super) fn several(
     kept: &[usize],
     most: usize,

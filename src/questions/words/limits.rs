@@ -48,7 +48,7 @@ pub(crate) fn as_name<S: Serializer>(limit: &CurrentLimit, serializer: S) -> Res
     serializer.collect_str(&limit.sentence())
 }
 
-/// The same for an optional limit.
+/// Serialises an optional limit as its name.
 pub(crate) fn as_optional_name<S: Serializer>(
     limit: &Option<CurrentLimit>,
     serializer: S,

@@ -194,7 +194,9 @@ fn a_kept_file_goes_into_the_folder_under_a_free_name_or_nowhere() {
     let made = super::client::made(&markup);
     let table = made.iter().find(|path| path.ends_with(".csv")).unwrap_or_else(|| panic!("{markup}"));
     let keep = |name: &str| desk.form(&table.replace("/made/", "/do/keep/"), &[("name", name)]).send();
-    for name in wrong_names("/tmp/x.json").iter().filter(|name| !matches!(name.trim(), "pair.json" | "pair" | "")) {
+    for name in
+        wrong_names("/tmp/x.json").iter().filter(|name| !matches!(name.trim(), "pair.json" | "pair" | ""))
+    {
         let answer = keep(name);
         assert!(answer.text().starts_with("<p class=\"alert\""), "{name:?}: {answer:?}");
     }

@@ -306,7 +306,7 @@ impl Quote {
         quote_from_text("bench.json", &written::spec_text(bench))
     }
 
-    /// The same with nested layers; `None` if the packing is stated.
+    /// The quote with nested layers. `None` if the packing is stated.
     pub(crate) fn nested(&self) -> Option<Self> {
         if self.winding.packing.is_some() {
             return None;

@@ -1,4 +1,4 @@
-//! What could be wrong with the readings or the pair, what each does to the readings, and how large it may be.
+//! The faults that readings or pair may have, the effect of each on the readings, and its possible sizes.
 
 use super::points::{Point, Points};
 use super::record::{Bend, Cause, Hypothesis};
@@ -16,19 +16,19 @@ use nalgebra::Vector3;
 
 pub(super) type CalibrationFault<'a> = Fault<'a, Hypothesis>;
 
-/// A fault such as a wrong unit has a fixed size. Half-width of the range around it, as a part of the slope that the
-/// fault leaves: it allows for errors of build and meters.
+/// A fault such as a wrong unit has a fixed size. This is the half-width of the range around it, as a fraction of the
+/// slope that the fault leaves. It allows for errors of build and meters.
 const ALL_OR_NOTHING: f64 = 0.03;
-/// The same if the fault leaves no slope.
+/// That half-width, as a fraction of the sound slope, if the fault leaves no slope.
 const LEFT_OF_NONE: f64 = 0.01;
 /// A cause that needs a relative change larger than this is not offered as an explanation.
 const LARGEST_PART: f64 = 0.12;
 /// Largest error of a meter's gain that is considered.
 const LARGEST_GAIN: f64 = 0.15;
-/// The largest part of the largest reading by which a probe or an ammeter that is in use may bend the line (common practice,
-/// no source).
+/// Largest bend of a line by a probe or an ammeter in use, as a fraction of the largest reading (common practice, no
+/// source).
 const LARGEST_BEND: f64 = 0.3;
-/// Places of the probe at which its deviation is tabulated.
+/// Number of places of the probe at which its deviation is tabulated.
 const PLACES: usize = 24;
 
 /// Everything that the hypotheses need.
@@ -53,7 +53,7 @@ impl<'a> Hypotheses<'a> {
         faults
     }
 
-    /// All readings `ratio` times what the computed line says.
+    /// The fault that every reading is `ratio` times what the computed line predicts.
     fn ratio(&self, hypothesis: Hypothesis, ratio: f64, prior: f64, choices: usize) -> CalibrationFault<'a> {
         let half = (ALL_OR_NOTHING * ratio.abs()).max(if ratio == 0.0 { LEFT_OF_NONE } else { 0.0 });
         let half = half / (ratio - 1.0).abs();
@@ -105,7 +105,7 @@ impl<'a> Hypotheses<'a> {
         faults
     }
 
-    /// One coil works against the other: at the centre nothing is left, off it a little is.
+    /// One coil is reversed. The field at the centre vanishes; off the centre a little remains.
     fn coil_reversed(&self) -> Vec<CalibrationFault<'a>> {
         let reversed = |which: usize| {
             let mut bench = self.pair.bench().clone();
@@ -128,7 +128,7 @@ impl<'a> Hypotheses<'a> {
         vec![reversed(0), reversed(1)]
     }
 
-    /// Some readings have the sign that the probe turned the other way would give.
+    /// Some readings have the sign of a probe turned the other way.
     fn flip_flags(&self) -> Option<CalibrationFault<'a>> {
         let against = self.points.each(|point| {
             let turned = point.field_tesla * point.predicted_tesla < 0.0;
@@ -144,7 +144,7 @@ impl<'a> Hypotheses<'a> {
         })
     }
 
-    /// A small change of the slope: `relative` for a size of one.
+    /// A small change of the slope: `relative` for unit size.
     fn slope(
         &self,
         cause: Cause,
@@ -191,7 +191,7 @@ impl<'a> Hypotheses<'a> {
         ]
     }
 
-    /// d ln k for a parameter moved by one unit on both coils alike.
+    /// d ln k if the parameter of both coils is moved by one unit.
     fn relative_of_both(&self, parameter: BuildParameter, step: f64) -> f64 {
         let moved = |by: f64| {
             let mut bench = self.pair.bench().clone();
@@ -227,11 +227,11 @@ impl<'a> Hypotheses<'a> {
         faults
     }
 
-    /// The probe was elsewhere than the file says, all readings alike.
+    /// The probe was at another place than the file states, for all readings alike.
     fn moved_probe(&self, cause: Cause, direction: Vector3<f64>) -> CalibrationFault<'a> {
         // A probe farther off than a third of the radius is not taken for the centre (common practice, no source).
         let largest = self.pair.bench().winding.mean_radius_m / 3.0;
-        // Readings of one place share a table of what the move does per ampere.
+        // Readings at one place share a table of the effect of the move, per ampere.
         let mut places: Vec<(Vector3<f64>, Vector3<f64>, Vec<f64>)> = Vec::new();
         let mut of_point = Vec::new();
         for point in &self.points.points {
@@ -274,7 +274,7 @@ impl<'a> Hypotheses<'a> {
         let beyond = |limit: f64| [limit.max(1e-3), LARGEST_GAIN];
         let mut faults = vec![
             self.slope(Cause::ProbeGain, 1.0, beyond(probe), METER_GAIN),
-            // Too little by this part: the true current is larger.
+            // The meter shows this fraction too little, so the true current is larger.
             self.slope(Cause::AmmeterGain, 1.0, beyond(ammeter), METER_GAIN),
         ];
         if self.pair.bench().ammeter_position != Some(AmmeterPosition::AfterReversal) {
@@ -306,7 +306,8 @@ impl<'a> Hypotheses<'a> {
         for (i, point) in self.points.points.iter().enumerate() {
             let reading = Some(point.reading);
             for power in [1, -1, 3, -3] {
-                // Only where the reading is near what the unit would make of it: the rest weighs nothing.
+                // Tried only if the reading is near the value with the mixed-up unit; elsewhere the hypothesis has no
+                // weight.
                 let wanted = 10f64.powi(power) * point.predicted_tesla;
                 if (point.field_tesla / wanted - 1.0).abs() < 0.3 {
                     let power = Some(power);
@@ -327,7 +328,7 @@ impl<'a> Hypotheses<'a> {
                 prior: 0.5 * MISREAD_READING,
                 choices: n,
             });
-            // A current misread, which shifts what this reading should show.
+            // A misread current. It shifts the field that this reading should show.
             let here = point.predicted_tesla / point.current_ampere;
             let per_ampere = match here.is_finite() && here != 0.0 {
                 true => here,
@@ -345,7 +346,7 @@ impl<'a> Hypotheses<'a> {
         faults
     }
 
-    /// A zero that wanders steadily, from the first reading to the last.
+    /// A zero that drifts steadily from the first reading to the last.
     fn drift(&self) -> Option<CalibrationFault<'a>> {
         let own = self.points.points.iter().map(|point| point.own_tesla).fold(0.0, f64::max);
         (self.points.points.len() > 3).then(|| Fault {
@@ -360,7 +361,7 @@ impl<'a> Hypotheses<'a> {
         })
     }
 
-    /// Field against current bent by a part of the largest reading: as the third power, or as the square.
+    /// Field against current is bent, by a fraction of the largest reading: as the third power, or as the square.
     fn bends(&self) -> Vec<CalibrationFault<'a>> {
         let points = &self.points.points;
         let largest = points.iter().map(|point| point.predicted_tesla.abs()).fold(0.0, f64::max);

@@ -1,9 +1,9 @@
-//! What may be wrong with the readings, weighed against nothing being wrong.
+//! The probability of each fault of readings or pair, and of none.
 //!
-//! Each hypothesis is fitted to the readings with the computed line, the meters' gains and the room left as uncertain as
-//! they are; the size of a fault is integrated over what is possible. Faults that do the same to these readings are one
-//! class: from centre readings alone a tilted probe, missing turns, the spacing and a meter's gain are all one number, the
-//! slope.
+//! Each hypothesis is fitted to the readings. The computed line, the meters' gains and the room keep their
+//! uncertainties, and the likelihood is integrated over the possible sizes of the fault. Faults with the same effect on
+//! these readings form one class. From readings at the centre alone, a tilted probe, missing turns, the spacing and a
+//! meter's gain all change one number, the slope.
 
 mod hypotheses;
 mod points;
@@ -28,45 +28,45 @@ use reach::size_for;
 
 /// Classes less probable than this are left out of the record.
 const LEAST_PROBABILITY: f64 = 0.01;
-/// A member that fits worse than the best of its class by so much in chi-square does not explain the readings (two
-/// standard uncertainties).
+/// A member whose chi-square exceeds that of the best member of its class by more than this does not explain the
+/// readings (two standard uncertainties).
 const DOES_NOT_FIT: f64 = 4.0;
-/// A member that fits worse by less than this in chi-square fits as well.
+/// A member whose chi-square exceeds the best by less than this fits as well.
 const FITS_AS_WELL: f64 = 1.0;
 
-/// What the readings say of all faults.
+/// The probabilities of all faults, given the readings.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Judged {
-    /// Probability that there is none of them.
+    /// Probability that there is no fault.
     pub none: f64,
-    /// The faults by what these readings tell apart, most probable first.
+    /// The faults in classes that these readings can tell apart, most probable first.
     pub classes: Vec<CauseClass>,
-    /// How probable a chi-square as large as that of the best of all hypotheses is, uncertainties as large as they may be;
-    /// `None` where none are stated.
+    /// Probability of a chi-square at least as large as that of the best hypothesis, with the uncertainties as large as
+    /// they may be. `None` if none are stated.
     pub best_fit_probability: Option<f64>,
     /// How well one reading can stand out against the others.
     pub singled_out: SingledOut,
-    /// How many times as far as stated the readings scatter about their line, where that is more than stated uncertainties
-    /// can be off.
+    /// Factor by which the readings scatter more about their line than stated. `None` if stated uncertainties may be
+    /// too small by that much.
     pub excess_scatter: Option<f64>,
 }
 
 /// How well one reading can stand out against the others.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum SingledOut {
-    /// Against their stated uncertainties.
+    /// By the stated uncertainties.
     ByStated,
-    /// Against their scatter alone.
+    /// By the scatter of the others alone.
     ByScatter,
-    /// Hardly: too few are left to show a scatter.
+    /// Hardly: too few readings are left to show a scatter.
     Hardly,
 }
 
-/// Degrees of freedom from which the readings' own scatter singles one of them out: with one or two, any reading may seem
-/// to stand out (common practice, no source).
+/// From this many degrees of freedom on, the scatter of the others can single out one reading. With one or two, any
+/// reading may seem to stand out (common practice, no source).
 const SINGLES_OUT_FROM: usize = 3;
 
-/// Weighs everything that may be wrong.
+/// Computes the probabilities of all faults.
 pub(super) fn judge_readings(
     pair: &PreparedPair,
     computed: &Slope,
@@ -105,8 +105,8 @@ pub(super) fn judge_readings(
     Ok(Judged { none: judgement.none, classes, best_fit_probability, singled_out, excess_scatter })
 }
 
-/// The probability of a chi-square as large as that which the best hypothesis leaves, if the stated uncertainties are too
-/// small by as much as they may be.
+/// Probability of a chi-square at least as large as that which the best hypothesis leaves, if the stated uncertainties
+/// are as much too small as they may be.
 fn best_fit_probability(data: &Data, faults: &[CalibrationFault]) -> Result<f64> {
     let left = left_unexplained(data, faults, STATED_TOO_SMALL)?;
     // The size of the best fault is fitted as well.
@@ -116,7 +116,7 @@ fn best_fit_probability(data: &Data, faults: &[CalibrationFault]) -> Result<f64>
     }
 }
 
-/// What the members of a class need to be told.
+/// Everything needed to describe the members of a class.
 struct Telling<'a> {
     bench: &'a Bench,
     readings: &'a Readings,
@@ -129,28 +129,28 @@ struct Telling<'a> {
 impl Telling<'_> {
     fn class(&self, class: &Class<Hypothesis>) -> CauseClass {
         let mut members: Vec<Explanation> = Vec::new();
-        // All or nothing first: such a cause foretold the size that was found.
+        // Faults of a fixed size come first: they predict the size that was found.
         let rank = |member: &&Member<Hypothesis>| (!member.possible, !member.cause.cause.is_all_or_nothing());
         let mut ranked: Vec<&Member<Hypothesis>> =
             class.members.iter().filter(|member| member.shortfall < DOES_NOT_FIT).collect();
         ranked.sort_by_key(rank);
         for member in ranked {
             let cause = member.cause.cause;
-            // All or nothing that is neither, and a second sense of the same, say nothing.
+            // A fault of a fixed size that does not fit is left out, and so is a second reversed coil.
             let pointless = cause.is_all_or_nothing() && !member.possible;
             let twice = members.iter().any(|known| known.cause == cause && cause == Cause::CoilReversed);
             if !(pointless || twice) {
                 members.extend(self.explanation(member));
             }
         }
-        // Beside a cause that foretold the size, sizes that nobody overlooks say nothing.
+        // Beside a fault of a fixed size that fits, members of an implausible size are left out.
         if members.iter().any(|one| one.plausible && one.cause.is_all_or_nothing()) {
             members.retain(|one| one.plausible);
         }
         members.sort_by_key(|one| !one.plausible);
         let fitting: Vec<Cause> = members.iter().filter(|one| one.plausible).map(|one| one.cause).collect();
         let best = class.first().cause.cause;
-        // What fits as well and changes the slope: then that is all that the readings show.
+        // A member that fits as well and changes the slope: the readings then show no more than a change of the slope.
         let or_the_slope = class.members.iter().any(|member| {
             member.shortfall < FITS_AS_WELL && member.possible && !member.cause.cause.is_within_the_readings()
         });
@@ -168,7 +168,8 @@ impl Telling<'_> {
         CauseClass { cause, probability: class.probability, members, measure }
     }
 
-    /// `None` for what changes the slope but cannot change it by as much as was found, nor that way.
+    /// One member with its size. `None` if it changes the slope, but cannot change it by as much as was found or in
+    /// that direction.
     fn explanation(&self, member: &Member<Hypothesis>) -> Option<Explanation> {
         let Hypothesis { cause, reading: at, power, bend } = member.cause;
         let reading = at.and_then(|at| self.readings.readings.get(at));
@@ -202,12 +203,12 @@ impl Telling<'_> {
     }
 }
 
-/// What the spec allows of it.
+/// The limit that the spec states for a cause.
 fn stated_limit(cause: Cause, bench: &Bench) -> Option<f64> {
     let limit =
         |parameter: BuildParameter| bench.build_tolerance.map(|tolerance| parameter.limit(&tolerance));
     match cause {
-        // Over both coils together.
+        // The amount is counted over both coils.
         Cause::TurnsMissing => limit(BuildParameter::Turns).map(|each| 2.0 * each),
         Cause::Spacing => limit(BuildParameter::Spacing),
         Cause::MeanRadius => limit(BuildParameter::MeanRadius),

@@ -1,4 +1,4 @@
-//! Readings as data to judge by: what each shows beyond the computed line, and what is uncertain about it.
+//! Readings as data for the judgement: their differences from the computed line, and all uncertainties.
 
 use crate::Result;
 use crate::judgement::priors::UNCERTAINTIES_TOO_SMALL;
@@ -12,19 +12,20 @@ use crate::questions::calibrate::readings::Readings;
 use crate::questions::calibrate::shared::{SharedQuantity, groups};
 use nalgebra::Vector3;
 
-/// The most points that are judged; more readings are put together, neighbours in the file with neighbours.
+/// Most points that are judged. If there are more readings, neighbours in the file are averaged.
 pub(in crate::questions::calibrate) const MOST_POINTS: usize = 100;
 /// u(k)/k of a computed slope without `build_tolerance`: common practice, no source.
 pub(in crate::questions::calibrate) const UNSTATED_BUILD: f64 = 0.02;
-/// Scatter of readings without stated uncertainty, as a part of the largest reading: as a start, and how many times less
-/// and more it may be (common practice, no source).
+/// Scatter of readings without stated uncertainty (common practice, no source). The first value is the start, as a
+/// fraction of the largest reading. The true scatter is between the second and the third value times that.
 const SCATTER_START: f64 = 1e-3;
 const SCATTER_LEAST: f64 = 0.02;
 const SCATTER_MOST: f64 = 30.0;
-/// A reading may show so many times the field per ampere of the middle one of all, and count as a field of its current. Beyond
-/// that, what it shows is not made by that current, and a zero of the ammeter does not explain it.
+/// The effect of the ammeter's zero on a reading is proportional to the field per ampere that it shows. That field per
+/// ampere is limited to this many times the median of all readings: a larger one does not come from the current, and a
+/// zero of the ammeter does not explain it.
 const MOST_BEYOND_THE_REST: f64 = 2.0;
-/// Readings below this part of the largest current do not tell what the others show per ampere.
+/// Readings at less than this fraction of the largest current do not count in that median.
 const LEAST_PART_OF_CURRENT: f64 = 0.1;
 /// Stated uncertainties may be too small by this factor at most.
 pub(in crate::questions::calibrate) const STATED_TOO_SMALL: f64 = 4.0;
@@ -32,25 +33,26 @@ pub(in crate::questions::calibrate) const STATED_TOO_SMALL: f64 = 4.0;
 /// One reading, or the mean of several neighbours of one place and direction.
 #[derive(Clone, Debug)]
 pub(super) struct Point {
-    /// Its number in the file of readings; of the first, where it stands for several.
+    /// Index of the reading in the file; of the first one for a mean.
     pub reading: usize,
-    /// How many readings.
+    /// Number of readings averaged.
     pub count: usize,
     pub current_ampere: f64,
     pub field_tesla: f64,
-    /// What the computed line shows there, without the room.
+    /// Field by the computed line, without the room.
     pub predicted_tesla: f64,
-    /// What a zero of the ammeter that is off by 1 A does there where it stands before the reversal.
+    /// Effect of a zero of the ammeter that is off by 1 A, if the meter stands before the reversal.
     pub sign_tesla_per_ampere: f64,
-    /// The same, from what was read: where the coils make no field, the zero does nothing.
+    /// That effect from the field that was read, not from the computed line: if the coils make no field, the zero has
+    /// no effect.
     read_sign_tesla_per_ampere: f64,
-    /// Standard uncertainty of its own, in shape only where none is stated.
+    /// Standard uncertainty from its own errors. If none is stated, only the ratios between points count.
     pub own_tesla: f64,
-    /// Where in the order, −½ to ½.
+    /// Position in the order of the readings, from −½ to ½.
     pub order: f64,
     pub probe_m: Vector3<f64>,
     pub direction: Vector3<f64>,
-    /// What one standard uncertainty of each error that readings share does to it.
+    /// Effect of one standard uncertainty of each error that readings share.
     shared_tesla: Vec<f64>,
 }
 
@@ -61,7 +63,7 @@ pub(super) struct Points {
     stated: bool,
 }
 
-/// Field read over field expected; nought without current.
+/// Field read over field expected; zero at zero current.
 fn read_part(reading: &Reading, per_ampere: f64) -> f64 {
     let part = reading.field_tesla / (per_ampere * reading.current_ampere);
     match part.is_nan() || reading.current_ampere == 0.0 {
@@ -70,7 +72,7 @@ fn read_part(reading: &Reading, per_ampere: f64) -> f64 {
     }
 }
 
-/// The middle one of the readings' fields per ampere, over the computed slope, without its sign.
+/// Median of the readings' fields per ampere, over the computed slope, without its sign.
 fn part_of_the_rest(readings: &Readings, fit: &Fit, slope: f64) -> f64 {
     let least = LEAST_PART_OF_CURRENT * fit.largest_current_ampere;
     let with_factor = readings.readings.iter().zip(&fit.residuals);
@@ -124,8 +126,8 @@ impl Points {
         Ok(Self { points, largest_tesla, stated })
     }
 
-    /// Everything that is uncertain about the readings whatever the fault. What a gain does is taken from what was read,
-    /// not from what was expected, so that it stays a gain where a fault changes the field.
+    /// The data with all uncertainties that exist without any fault. The effect of a gain is computed from the field
+    /// read, not from the field expected, so it stays right if a fault changes the field.
     pub(super) fn data(&self, bench: &Bench, computed: &Slope) -> Result<Data> {
         let residuals: Vec<f64> = self.each(|point| point.field_tesla - point.predicted_tesla);
         let mut data = Data::independent(&residuals, &self.each(|point| point.own_tesla))?;
@@ -144,7 +146,7 @@ impl Points {
         let probe = bench.field_meter.and_then(|meter| meter.accuracy_of_reading).map_or(0.0, rectangular);
         let ammeter = Ammeter::of(bench);
         let ammeter_gain = ammeter.map_or(0.0, |ammeter| ammeter.gain_standard_uncertainty);
-        // One factor: no reading separates them.
+        // A single factor, because no reading separates the three.
         let gain = build.hypot(probe).hypot(ammeter_gain);
         data = data.sharing(self.each(|point| gain * point.field_tesla));
         let zero = ammeter.filter(|ammeter| ammeter.position() != Some(AmmeterPosition::AfterReversal));
@@ -158,8 +160,8 @@ impl Points {
         Ok(data)
     }
 
-    /// The same points with the direction that the sign of each field tells, where that differs in several of them and not in
-    /// all: where a flag is wrong, the room's field stands in the wrong direction, too.
+    /// These points, each with the probe direction that the sign of its field indicates. `None` unless at least two but
+    /// not all differ from the file. A wrong flag also gives the room's field a wrong sign.
     pub(super) fn turned_by_their_signs(&self) -> Option<Self> {
         let is_against = |point: &Point| point.field_tesla * point.predicted_tesla < 0.0;
         let count = self.points.iter().filter(|point| is_against(point)).count();
@@ -183,12 +185,12 @@ impl Points {
         self.stated
     }
 
-    /// A number of each point.
+    /// The value of a function at each point.
     pub(super) fn each(&self, of: impl Fn(&Point) -> f64) -> Vec<f64> {
         self.points.iter().map(of).collect()
     }
 
-    /// Whether a reading has the size that the computed line shows and the other sign.
+    /// Whether a reading has about the size that the computed line gives, with the opposite sign.
     pub(super) fn has_the_other_sign(&self, reading: usize) -> bool {
         self.points.iter().any(|point| {
             let far = (point.field_tesla + point.predicted_tesla).abs() > 0.1 * point.predicted_tesla.abs();
@@ -196,7 +198,7 @@ impl Points {
         })
     }
 
-    /// The directions of the probe that occur.
+    /// The different directions of the probe.
     fn directions(&self) -> Vec<Vector3<f64>> {
         let mut directions: Vec<Vector3<f64>> = Vec::new();
         for point in &self.points {
@@ -208,7 +210,7 @@ impl Points {
     }
 }
 
-/// Puts neighbours together where there are too many; readings that stand out stay alone.
+/// Averages neighbours if there are too many readings. Readings that stand out are kept single.
 fn put_together(singles: Vec<Point>, fit: &Fit) -> Vec<Point> {
     let each = singles.len().div_ceil(MOST_POINTS);
     let mut points: Vec<Point> = Vec::new();
@@ -230,8 +232,8 @@ fn put_together(singles: Vec<Point>, fit: &Fit) -> Vec<Point> {
     points
 }
 
-/// Standard uncertainty of what a reading shows off the line, by the errors of its own; `from_current` is the part of its
-/// current.
+/// Standard uncertainty of a reading's distance from the line by its own errors. `from_current` is the contribution of
+/// its current.
 fn own_uncertainty(reading: &Reading, from_current: f64) -> f64 {
     let of_field = reading.field_uncertainty_tesla.unwrap_or(0.0);
     let both = of_field.hypot(from_current);
@@ -242,7 +244,7 @@ fn own_uncertainty(reading: &Reading, from_current: f64) -> f64 {
 }
 
 impl Point {
-    /// Takes another reading into the mean.
+    /// Adds another reading to the mean.
     fn join(&mut self, other: &Self) {
         let n = self.count as f64;
         let mean = |one: f64, new: f64| (n * one + new) / (n + 1.0);

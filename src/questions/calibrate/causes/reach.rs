@@ -8,8 +8,9 @@ use crate::numeric::roots::brent_root;
 /// Sizes tried within the range of a fault whose effect is curved.
 const STEPS: usize = 48;
 
-/// The size at which a fault changes the slope by `relative_change`. A linear one is scaled, whatever its range; a curved
-/// one, such as a tilt, is looked for within its range: `None` if it changes the slope less, or the other way.
+/// The size at which a fault changes the slope by `relative_change`. A linear effect is scaled, whatever the fault's
+/// range. A curved one, such as that of a tilt, is searched within its range: `None` if the fault cannot change the
+/// slope that much, or changes it the other way.
 pub(super) fn size_for(fault: &CalibrationFault<'_>, points: &Points, relative_change: f64) -> Option<f64> {
     let predicted = points.each(|point| point.predicted_tesla);
     let square: f64 = predicted.iter().map(|tesla| tesla * tesla).sum();

@@ -1,4 +1,4 @@
-//! The handout for pupils: one page with the formula, how to read it off, a worked example and the table.
+//! The handout for pupils: one page with the formula, how to use it, a worked example and the table.
 
 use crate::Result;
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
@@ -16,12 +16,12 @@ use crate::questions::words::phrases::{percent, signed_percent};
 use crate::units::{fixed_down, rounded, unit};
 use askama::Template;
 
-/// Rows of a table before it is set in two columns side by side.
+/// Most rows of a table in one column. A longer one is set in two columns side by side.
 const ROWS_IN_ONE_COLUMN: usize = 14;
-/// Most rows of the table that one page has room for, in two columns; beside a box about the line there is room for fewer.
+/// Most rows of the table on one page, in two columns. A box about the line leaves room for fewer.
 const MOST_ROWS: usize = 40;
 const MOST_ROWS_BESIDE_A_BOX: usize = 20;
-/// Most radii of the beam that one page has room for.
+/// Most beam radii on one page.
 const MOST_RADII: usize = 7;
 /// Most times above the continuous current.
 const MOST_TIMES: usize = 3;
@@ -216,7 +216,7 @@ fn minutes(continuous: &ContinuousCurrent) -> Vec<(String, String)> {
         .collect()
 }
 
-/// A column for the current reversed only where it prints other numbers.
+/// Whether the reversed current has numbers of its own, which then need a column.
 fn differs_reversed(rows: &[BeamCorrection]) -> bool {
     rows.iter().any(|row| {
         row.reversed
@@ -228,7 +228,7 @@ fn ratio(effective_field_ratio: f64) -> String {
     format!("{effective_field_ratio:.4}")
 }
 
-/// At most as many radii as the page has room for, the first and the last among them.
+/// At most as many radii as the page has room for, including the first and the last.
 fn beam_rows(rows: &[BeamCorrection]) -> Vec<Vec<String>> {
     let with_reversed = differs_reversed(rows);
     let every = rows.len().saturating_sub(1).div_ceil(MOST_RADII - 1).max(1);
@@ -247,13 +247,13 @@ fn beam_rows(rows: &[BeamCorrection]) -> Vec<Vec<String>> {
     chosen.map(|(_, row)| cells(row)).collect()
 }
 
-/// One of how many rows is shown, so that the table has room: a number that leaves round currents.
+/// Every how many rows one is shown, so that the table fits and its currents stay round.
 fn every(rows: usize, most: usize) -> usize {
     let tens = (0..9).map(|power| 10usize.pow(power));
     tens.flat_map(|ten| [ten, 2 * ten, 5 * ten]).find(|every| rows / every <= most).unwrap_or(rows)
 }
 
-/// Cuts a table into two halves side by side where it is long.
+/// Cuts a long table into two halves side by side.
 fn parts(rows: impl Iterator<Item = Vec<String>>) -> Vec<Vec<TableRow>> {
     let mut rows: Vec<TableRow> =
         rows.enumerate().map(|(n, cells)| TableRow { cells, fifth: n % 5 == 4 }).collect();
@@ -264,7 +264,7 @@ fn parts(rows: impl Iterator<Item = Vec<String>>) -> Vec<Vec<TableRow>> {
     vec![rows, second]
 }
 
-/// A time that may be used up to what is printed: whole minutes, seconds below two.
+/// A time that is safe up to the printed value: whole minutes, or seconds below two minutes.
 fn time_at_most(seconds: f64) -> String {
     if seconds < 120.0 { fixed_down(seconds, unit::SECOND, 0) } else { fixed_down(seconds, unit::MINUTE, 0) }
 }

@@ -22,7 +22,7 @@ pub struct Asked {
 }
 
 impl Asked {
-    /// Of a request for a bench.
+    /// For a request on a bench.
     pub fn of(bench: &Bench, request: &Request) -> Self {
         Self {
             with_readings: request.readings.is_some(),

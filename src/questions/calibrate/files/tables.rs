@@ -118,7 +118,7 @@ pub(crate) fn residuals_csv(record: &Calibration, format: NumberFormat) -> Optio
     Some(file.into_text())
 }
 
-/// `beam_correction.csv`: what a beam circle feels; `None` where the spec gives no beam radii.
+/// `beam_correction.csv`: the effective field of beam circles. `None` if the spec gives no beam radii.
 pub(crate) fn beam_correction_csv(record: &Calibration, format: NumberFormat) -> Option<String> {
     if record.beam_correction.is_empty() {
         return None;

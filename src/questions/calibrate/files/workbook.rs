@@ -31,14 +31,14 @@ impl ColumnOfNumbers {
 
 /// The workbook as the bytes of an XLSX file; the same record gives the same bytes.
 ///
-/// Every text is written as text, so that one which starts with = + - or @ stays what it is.
+/// Every text is written as text, so that a text that starts with =, +, - or @ does not become a formula.
 pub fn xlsx(record: &Calibration) -> Result<Vec<u8>> {
     build(record).map_err(|error| Error::value(format!("cannot write the workbook: {error}")))
 }
 
 fn build(record: &Calibration) -> std::result::Result<Vec<u8>, XlsxError> {
     let mut workbook = Workbook::new();
-    // No clock in an export: the date of creation is a fixed one.
+    // A fixed creation date: the same record gives the same bytes.
     let created = ExcelDateTime::from_ymd(2000, 1, 1)?;
     workbook.set_properties(
         &DocProperties::new()
@@ -56,7 +56,7 @@ fn build(record: &Calibration) -> std::result::Result<Vec<u8>, XlsxError> {
     workbook.save_to_buffer()
 }
 
-/// A sheet of numbers under a heading that stays in sight.
+/// A sheet of numbers with a frozen heading.
 fn table<'a>(
     sheet: &'a mut Worksheet,
     name: &str,
@@ -77,7 +77,7 @@ fn table<'a>(
     finish_sheet(sheet)
 }
 
-/// Heading in sight on the screen and on every printed sheet; one sheet wide on paper.
+/// Freezes the heading, repeats it on every printed page, and makes the sheet one page wide.
 fn finish_sheet(sheet: &mut Worksheet) -> std::result::Result<&mut Worksheet, XlsxError> {
     sheet.set_freeze_panes(1, 0)?;
     sheet.set_repeat_rows(0, 0)?;
@@ -247,7 +247,7 @@ fn budget(sheet: &mut Worksheet, record: &Calibration) -> std::result::Result<()
     finish_sheet(sheet).map(drop)
 }
 
-/// Where it all comes from and what it holds for.
+/// The sheet with provenance and validity.
 fn about(sheet: &mut Worksheet, record: &Calibration) -> std::result::Result<(), XlsxError> {
     sheet.set_name("About")?;
     sheet.set_column_width(0, 16.0)?;

@@ -1,4 +1,4 @@
-//! The budget of a fitted slope as a field constant: the fit itself, and what the meters share.
+//! The budget of a fitted slope as a field constant: the fit itself and the errors of the meters.
 
 use super::line::Fit;
 use crate::pair::Bench;
@@ -9,9 +9,9 @@ use crate::questions::calibrate::probe;
 
 /// The budget of a fitted slope per true ampere.
 ///
-/// A gain error of either meter is the same for every reading and does not show in the scatter. The ammeter's digits count
-/// as a zero that is off for all readings: the slope moves by their influence in the least squares
-/// (`Ammeter::zero_sensitivity_of_slope`), not by their size over the largest current.
+/// A gain error of either meter is the same for every reading and does not show in the scatter. The ammeter's digits
+/// count as a zero that is off for all readings. It changes the slope by its influence on the least squares
+/// (`Ammeter::zero_sensitivity_of_slope`), not by its size over the largest current.
 pub fn fit_budget(fit: &Fit, bench: &Bench) -> Vec<BudgetEntry> {
     let slope = fit.slope_tesla_per_ampere;
     let own = fit.slope_standard_uncertainty_tesla_per_ampere;

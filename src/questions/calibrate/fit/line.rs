@@ -4,7 +4,7 @@ use crate::questions::calibrate::ammeter::ZeroInfluences;
 use crate::questions::calibrate::shared::SharedQuantity;
 use serde::Serialize;
 
-/// Which uncertainties the fit took from the readings.
+/// The uncertainties that a fit uses.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum FitMethod {
@@ -14,7 +14,7 @@ pub enum FitMethod {
     Generalised,
     /// Readings share errors, so that their covariance matrices are full.
     Correlated,
-    /// None stated: one common uncertainty of the field, from the scatter.
+    /// None is stated: one common uncertainty of the field, from the scatter.
     EqualScatter,
 }
 
@@ -26,38 +26,38 @@ pub struct Fit {
     pub method: FitMethod,
     /// k.
     pub slope_tesla_per_ampere: f64,
-    /// u(k), from the scatter or the stated uncertainties of the readings alone: no gain of a meter is in it. Enlarged by
-    /// `scatter_factor`, as every uncertainty of this record.
+    /// u(k) from the scatter or from the stated uncertainties of the readings alone, without the gains of the meters.
+    /// Multiplied by `scatter_factor`, as every uncertainty of this record.
     pub slope_standard_uncertainty_tesla_per_ampere: f64,
-    /// What the probe shows at no current, not turned round: the room's field along it plus the meter's zero.
+    /// Field that the probe shows at zero current, not turned round: the room's field along it plus the meter's zero.
     pub intercept_tesla: f64,
     /// u(intercept).
     pub intercept_standard_uncertainty_tesla: f64,
     /// cov(k, intercept), in T²/A.
     pub covariance: f64,
-    /// Σ (residual over its standard uncertainty)²; `None` where the uncertainty came from the scatter itself.
+    /// Σ (residual over its standard uncertainty)². `None` if the uncertainty came from the scatter itself.
     pub chi_square: Option<f64>,
-    /// Readings less the numbers fitted.
+    /// Number of readings minus that of fitted parameters.
     pub degrees_of_freedom: usize,
-    /// The probability of a chi-square at least this large, were the stated uncertainties right.
+    /// Probability of a chi-square at least this large if the stated uncertainties are right.
     pub chi_square_probability: Option<f64>,
-    /// What the stated uncertainties are multiplied by: the Birge ratio √(chi-square/degrees of freedom) where the scatter
-    /// is no chance, else 1; `None` where the uncertainty came from the scatter itself.
+    /// Factor by which the stated uncertainties are multiplied: the Birge ratio √(chi-square/degrees of freedom) if the
+    /// scatter is improbable, else 1. `None` if the uncertainty came from the scatter itself.
     pub scatter_factor: Option<f64>,
     /// Standard deviation of the residuals about the line.
     pub residual_standard_deviation_tesla: Option<f64>,
-    /// The room's field along the probe and the meter's zero apart, where the probe was turned round.
+    /// The room's field along the probe and the meter's zero separately, if the probe was turned round.
     pub separated: Option<Separated>,
-    /// Whether readings with the probe turned round have the sign of the others. Then someone corrected the sign by hand, or
-    /// `probe_flipped` is wrong.
+    /// Whether readings with the probe turned round have the sign of the others. Then either the sign was corrected by
+    /// hand, or `probe_flipped` is wrong.
     pub turned_probe_shows_the_same_sign: bool,
-    /// What a zero of the ammeter that is off does to the line.
+    /// Effect of a zero of the ammeter on the line.
     #[serde(skip)]
     pub ammeter_zero: ZeroInfluences,
-    /// The errors that the readings were said to share.
+    /// The errors that the file says the readings share.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub shared: Vec<SharedEstimate>,
-    /// Each reading against the line.
+    /// Each reading compared with the line.
     pub residuals: Vec<Residual>,
     /// The largest |current| of the readings.
     pub largest_current_ampere: f64,
@@ -95,9 +95,9 @@ impl Fit {
         from_scatter.then_some(self.degrees_of_freedom as f64)
     }
 
-    /// The coils' field at the centre that one reading shows: the line's, and what the reading is off it.
+    /// The coils' field at the centre according to one reading: that of the line plus the residual.
     ///
-    /// A probe turned round shows the other sign, and one off the centre another size; both are taken out.
+    /// A probe turned round shows the opposite sign, and one off the centre a different size. Both are corrected.
     pub fn coil_field_tesla(&self, reading: &Residual) -> f64 {
         let on_the_line = self.slope_tesla_per_ampere * reading.current_ampere;
         on_the_line + reading.residual_tesla / reading.position_factor
@@ -108,29 +108,29 @@ impl Fit {
         self.residuals.iter().filter(|residual| residual.outlier)
     }
 
-    /// Whether there are readings at currents of either sign.
+    /// Whether there are readings at both current directions.
     pub(crate) fn has_both_directions(&self) -> bool {
         self.current_range_ampere[0] < 0.0 && self.current_range_ampere[1] > 0.0
     }
 }
 
-/// An error that readings share, and what the readings say of it.
+/// An error that readings share, with its estimate from the readings.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct SharedEstimate {
-    /// What it is an error of.
+    /// The quantity that it is an error of.
     pub quantity: SharedQuantity,
-    /// What the file calls it; empty where it has one for all readings.
+    /// Its name in the file. Empty if the file has one error for all readings.
     pub shared_by: String,
-    /// How many readings have a part in it.
+    /// Number of readings that it affects.
     pub readings: usize,
-    /// Its standard uncertainty, the largest of its readings, in A or T.
+    /// Its largest standard uncertainty among those readings, in A or T.
     pub largest_standard_uncertainty: f64,
-    /// Its size as the readings show it, over its standard uncertainty.
+    /// Its size as estimated from the readings, over its standard uncertainty.
     pub estimate_in_standard_uncertainties: f64,
 }
 
-/// Room and meter apart, from readings with the probe turned round.
+/// The room's field and the meter's zero, separated by readings with the probe turned round.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Separated {
@@ -140,7 +140,7 @@ pub struct Separated {
     pub room_standard_uncertainty_tesla: f64,
     /// Its covariance with the slope, in T²/A.
     pub room_covariance_with_slope: f64,
-    /// What the meter shows in no field.
+    /// Reading of the meter at zero field.
     pub meter_zero_tesla: f64,
     /// Its standard uncertainty.
     pub meter_zero_standard_uncertainty_tesla: f64,
@@ -148,27 +148,27 @@ pub struct Separated {
     pub along_axis: bool,
 }
 
-/// One reading against the fitted line.
+/// One reading compared with the fitted line.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Residual {
     /// Its line in the file.
     pub line: u64,
-    /// What the user calls it.
+    /// The user's name for it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub label: Option<String>,
-    /// What the ammeter showed.
+    /// Reading of the ammeter.
     pub current_ampere: f64,
-    /// What the field meter showed.
+    /// Reading of the field meter.
     pub field_tesla: f64,
-    /// The coils' field along the probe there over their field at the centre; −1 for a probe turned round.
+    /// The coils' field along the probe at its place, over their field at the centre; −1 for a probe turned round.
     pub position_factor: f64,
-    /// Shown field less the line.
+    /// Field read minus that of the line.
     pub residual_tesla: f64,
     /// Its standard uncertainty: √(u(field)² + (k × place × u(current))²), or the common one from the scatter.
     pub standard_uncertainty_tesla: f64,
     /// Residual over its standard uncertainty.
     pub weighted_residual: f64,
-    /// Whether it stands out from the others; it stays in the fit all the same.
+    /// Whether it stands out from the others. It stays in the fit all the same.
     pub outlier: bool,
 }

@@ -14,7 +14,8 @@ use crate::questions::calibrate::shared::{Group, SharedQuantity, groups};
 use crate::{Error, Result};
 use nalgebra::Vector3;
 
-/// Below this part of the centre field along the probe, a reading says nothing of the slope.
+/// A reading where the field along the probe is less than this fraction of the centre field does not determine the
+/// slope.
 const LEAST_FACTOR: f64 = 0.05;
 
 /// Readings as points of parallel lines.
@@ -84,7 +85,7 @@ impl<'a> Prepared<'a> {
         Error::in_table(path, sheet.as_deref(), reading.line, message, Some(hint.into()))
     }
 
-    /// Two different currents at least, with the probe one way round.
+    /// Requires two different currents at least, with the probe one way round.
     fn check_currents(&self) -> Result<()> {
         let several = "take readings at several currents, in both directions";
         let readings = &self.readings.readings;
@@ -146,8 +147,8 @@ impl<'a> Prepared<'a> {
         Ok((method, FittedLines::Independent(lines)))
     }
 
-    /// The lines with the readings' own uncertainties `factor` times as large; of errors that readings share the scatter says
-    /// nothing, and they stay as stated.
+    /// The lines if the readings' own uncertainties are `factor` times as large. Errors that readings share stay as
+    /// stated, because the scatter does not show them.
     pub(super) fn enlarged(&self, fitted: &FittedLines, factor: f64) -> ParallelLines {
         match fitted {
             FittedLines::Independent(lines) => lines.clone().with_covariance_enlarged(factor),
@@ -159,7 +160,7 @@ impl<'a> Prepared<'a> {
         self.groups.iter().map(|group| self.shared_error(group)).collect()
     }
 
-    /// What one standard uncertainty of a shared error does to the points.
+    /// Effect of one standard uncertainty of a shared error on the points.
     fn shared_error(&self, group: &Group) -> SharedError {
         let of = |quantity, factor: &dyn Fn(usize) -> f64| -> Vec<f64> {
             let each = group.uncertainties.iter().enumerate();
@@ -171,7 +172,7 @@ impl<'a> Prepared<'a> {
         }
     }
 
-    /// The shared errors, as the readings show them.
+    /// The shared errors as estimated from the readings.
     pub(super) fn shared_estimates(&self, fitted: &FittedLines) -> Vec<SharedEstimate> {
         let FittedLines::Correlated(fitted) = fitted else { return Vec::new() };
         let each = self.groups.iter().zip(&fitted.shared);
@@ -185,7 +186,7 @@ impl<'a> Prepared<'a> {
         .collect()
     }
 
-    /// Whether a line of the probe turned round rises as line 0 does, where it must fall.
+    /// Whether the line of the probe turned round has the slope of line 0. Its slope must have the opposite sign.
     pub(super) fn turned_probe_shows_the_same_sign(&self) -> bool {
         let own_slope = |line: usize| {
             let members: Vec<usize> = (0..self.points.len()).filter(|i| self.line_of[*i] == line).collect();
@@ -202,8 +203,8 @@ impl<'a> Prepared<'a> {
         })
     }
 
-    /// Change of the line for a zero error of the ammeter of 1 A, of which a reading at current I has `counts(I)`. Each reading's
-    /// field moves by −k f counts(I), and the line follows by least squares.
+    /// Change of the line for a zero of the ammeter that is off by 1 A; a reading at current I gets `counts(I)` of it.
+    /// The field of each reading moves by −k f counts(I), and the line follows by least squares.
     pub(super) fn zero_influence(
         &self,
         fitted: &FittedLines,
@@ -222,7 +223,7 @@ impl<'a> Prepared<'a> {
         let weights: Vec<f64> = (0..self.points.len())
             .map(|i| if known { self.own_uncertainty(lines, i).powi(-2) } else { 1.0 })
             .collect();
-        // Weighted means of a line's abscissas and of what moves its readings.
+        // Weighted means, for each line, of the abscissas and of the shifts of the readings.
         let means: Vec<[f64; 2]> = (0..self.directions.len())
             .map(|line| {
                 let (mut weight, mut x, mut y) = (0.0, 0.0, 0.0);
@@ -253,12 +254,12 @@ impl<'a> Prepared<'a> {
         }
     }
 
-    /// The line of the probe turned round from line 0.
+    /// The line with the probe turned round from line 0.
     fn opposite(&self) -> Option<usize> {
         (1..self.directions.len()).find(|line| alike(&self.directions[*line], &-self.directions[0]))
     }
 
-    /// Room and zero from a pair of opposite directions: (a₊ − a₋)/2 and (a₊ + a₋)/2.
+    /// The room's field and the meter's zero from a pair of opposite directions: (a₊ − a₋)/2 and (a₊ + a₋)/2.
     pub(super) fn separated(&self, lines: &ParallelLines) -> Option<Separated> {
         let other = self.opposite()?;
         let (plus, minus) = (lines.lines[0], lines.lines[other]);
@@ -297,7 +298,7 @@ impl<'a> Prepared<'a> {
             .collect()
     }
 
-    /// Standard uncertainty of a reading's distance from the line, without errors that it shares.
+    /// Standard uncertainty of a reading's distance from the line, without the errors that it shares.
     pub(super) fn own_uncertainty(&self, lines: &ParallelLines, i: usize) -> f64 {
         let LinePoint { x_uncertainty, y_uncertainty, covariance, .. } = self.points[i];
         let independent = y_uncertainty.hypot(lines.slope * x_uncertainty);
@@ -307,7 +308,7 @@ impl<'a> Prepared<'a> {
         (independent.powi(2) - 2.0 * lines.slope * covariance).max(0.0).sqrt()
     }
 
-    /// The same with them.
+    /// Standard uncertainty of that distance with the shared errors.
     fn full_uncertainty(&self, lines: &ParallelLines, i: usize) -> f64 {
         let own = self.own_uncertainty(lines, i);
         self.groups.iter().fold(own, |sum, group| {
@@ -320,7 +321,7 @@ impl<'a> Prepared<'a> {
     }
 }
 
-/// The lines with what else their fit tells.
+/// The lines, as the kind of fit gives them.
 pub(super) enum FittedLines {
     /// Each reading's errors are its own.
     Independent(ParallelLines),
@@ -337,7 +338,7 @@ impl FittedLines {
     }
 }
 
-/// Whether two unit vectors are the same to the digits of a file.
+/// Whether two unit vectors are equal within the digits of a file.
 fn alike(one: &Vector3<f64>, other: &Vector3<f64>) -> bool {
     (one - other).norm() < 1e-6
 }

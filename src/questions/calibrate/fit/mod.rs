@@ -1,4 +1,4 @@
-//! The line fitted to readings: slope, intercept, what the intercept is made of, and which readings stand out.
+//! The line fitted to readings: slope, intercept, the parts of the intercept, and the readings that stand out.
 //!
 //! A probe at p that points along d shows m = B(p)·d + zero. With the coils' field per ampere b(p) from the
 //! geometry, k its part along +z at the centre and R the room's field,
@@ -7,9 +7,9 @@
 //! m = k x + R·d + zero,   x = I (b(p)·d) / k
 //! ```
 //!
-//! so a probe off the centre is corrected in x, and readings of one probe direction lie on one line of slope k.
-//! Reversing the current moves along that line and separates k from R·d + zero; only turning the probe round
-//! (d to −d) gives a second line, and with it R·d and zero apart.
+//! so x corrects for a probe off the centre, and the readings of one probe direction lie on one line of slope k.
+//! Reversing the current moves along that line and separates k from R·d + zero. Only turning the probe round (d to −d)
+//! gives a second line, and with it R·d and zero separately.
 
 mod budget;
 mod line;
@@ -27,10 +27,10 @@ use crate::questions::calibrate::readings::Readings;
 use crate::{Error, Result};
 use lines::Prepared;
 
-/// Fits the line to readings; `assembly` gives the field off the centre relative to the centre's.
+/// Fits the line to readings. `assembly` gives the field off the centre relative to that at the centre.
 ///
-/// Where the stated uncertainties are too small for the scatter, the whole covariance of slope and intercepts is enlarged
-/// by the square of the Birge ratio (`birge`), but for the part of errors that readings are said to share.
+/// If the stated uncertainties are too small for the scatter, the covariance of slope and intercepts is multiplied by
+/// the square of the Birge ratio (`birge`), except for the part from errors that readings share.
 pub fn fit(readings: &Readings, assembly: &Assembly) -> Result<Fit> {
     let prepared = Prepared::of(readings, assembly)?;
     let (method, fitted) = prepared.fit()?;
@@ -74,8 +74,9 @@ pub fn fit(readings: &Readings, assembly: &Assembly) -> Result<Fit> {
     })
 }
 
-/// The readings with the rounding of their currents, and the line fitted to them. Readings so contradictory that no line with
-/// uncertain currents can be found are fitted without it, so that what is wrong with them can be told.
+/// The readings with the rounding of their currents as an uncertainty, and the line fitted to them. If the readings
+/// contradict each other so much that no line with uncertain currents is found, they are fitted without the rounding,
+/// so that the fault can still be reported.
 pub(super) fn fit_as_rounded(readings: &Readings, pair: &PreparedPair) -> Result<(Readings, Fit)> {
     let assembly = pair.assembly();
     let rounded = readings.with_rounding(pair.bench());
@@ -143,13 +144,13 @@ mod tests {
         assert!((one_way.intercept_tesla - 25e-6).abs() < 2e-7);
         let both = fit(&file(measured(slope, room, zero, true)), &assembly()).unwrap();
         let separated = both.separated.unwrap();
-        // The scatter is 4e-7 T at the most, and it is shared by twelve readings.
+        // The scatter is at most 4e-7 T, over twelve readings.
         assert!((separated.room_tesla - room).abs() < 2e-7, "{separated:?}");
         assert!((separated.meter_zero_tesla - zero).abs() < 2e-7, "{separated:?}");
         assert!(separated.along_axis);
         assert_relative_eq!(both.intercept_tesla, separated.room_tesla + separated.meter_zero_tesla);
-        // By hand: each line has 6 readings of 3e-7 T and a mean current of nought, so u of each intercept is
-        // 3e-7/√6 and u of half their difference 3e-7/√12.
+        // By hand: each line has 6 readings of 3e-7 T and a mean current of zero, so u of each intercept is 3e-7/√6 and
+        // u of half their difference 3e-7/√12.
         assert_relative_eq!(
             separated.room_standard_uncertainty_tesla,
             3e-7 / 12f64.sqrt(),
@@ -214,7 +215,7 @@ mod tests {
         };
         let found = fit(&file(at.into_iter().enumerate().map(one).collect()), &assembly()).unwrap();
         assert_relative_eq!(found.correlation(), -2.0 / (14.0f64 / 3.0).sqrt(), max_relative = 1e-9);
-        // Reversed currents leave none.
+        // With reversed currents there is no correlation.
         let reversed = fit(&file(measured(0.78e-3, 0.0, 0.0, false)), &assembly()).unwrap();
         assert!(reversed.correlation().abs() < 1e-9, "{}", reversed.correlation());
     }
@@ -255,7 +256,7 @@ mod tests {
             0.02 / 3f64.sqrt() * 4.5 / 8.75,
             max_relative = 1e-9
         );
-        // Behind the reversal the currents of either sign cancel.
+        // After the reversal the effects at opposite currents cancel.
         bench.ammeter_position = Some(AmmeterPosition::AfterReversal);
         let mut budget = fit_budget(&fit, &bench).into_iter();
         let digits = budget.find(|entry| entry.source == BudgetSource::AmmeterDigits).unwrap();

@@ -1,10 +1,10 @@
-//! Which readings stand out from the others.
+//! Finds the readings that stand out from the others.
 
 use super::lines::{FittedLines, Prepared};
 use crate::numeric::line_fit::ParallelLines;
 use crate::numeric::student::two_sided_quantile;
 
-/// The chance that a sound set of readings has any of them named an outlier.
+/// Probability that any reading of a sound set is called an outlier.
 const OUTLIER_LEVEL: f64 = 0.05;
 
 impl Prepared<'_> {
@@ -25,7 +25,7 @@ impl Prepared<'_> {
         let probability = 1.0 - OUTLIER_LEVEL / n as f64;
         let others = if known { f64::INFINITY } else { nu - 1.0 };
         let Ok(limit) = two_sided_quantile(probability, others) else { return vec![false; n] };
-        // Readings on the line to the last digit leave only rounding to compare.
+        // If the readings lie on the line to the last digit, only rounding remains to compare.
         let rounding = 1e-12 * self.points.iter().map(|point| point.y.abs()).fold(0.0, f64::max);
         (0..n)
             .map(|i| {

@@ -67,7 +67,7 @@ fn draw_bars(figure: &mut Figure, bars: &[(String, f64)], value: impl Fn(f64) ->
         let baseline = top + 0.5 * ROW + 0.36 * NAME_SIZE;
         let is_whole = place + 1 == bars.len();
         if is_whole {
-            // The sum is no part: it is a frame below a line, which grey tells as well.
+            // The sum is not one of the parts, so it is drawn as a frame below a line, in grey.
             figure.line([[MARGIN, top], [WIDTH - MARGIN, top]], Stroke::solid(GRID, 1.0));
             figure.outline(bar.corners(), Stroke::solid(series_colour(0), 1.6));
         } else {
@@ -103,7 +103,8 @@ mod tests {
             let description = svg.split("<desc id=\"description\">").nth(1).unwrap();
             assert!(description.split("</desc>").next().unwrap().contains(&words), "{words}");
         }
-        // A bar is as long as its contribution is large, to the digits that the file keeps; the frame of the whole comes last.
+        // The length of a bar is proportional to its contribution, to the digits of the file. The frame of the sum
+        // comes last.
         let widths: Vec<f64> = svg
             .lines()
             .filter(|line| line.starts_with("<polygon") && line.to_lowercase().contains("0e4f94"))

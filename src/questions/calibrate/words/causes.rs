@@ -28,7 +28,7 @@ pub(crate) fn verdict_sentence(agreement: &Agreement) -> String {
     }
 }
 
-/// What speaks against the readings, in a sentence.
+/// The reason against the readings, in a sentence.
 pub(crate) fn dispute_sentence(dispute: Dispute, agreement: &Agreement) -> String {
     match (dispute, agreement.normalised_difference) {
         (Dispute::SlopesDisagree, Some(normalised)) => format!(
@@ -54,7 +54,7 @@ pub(crate) fn dispute_sentence(dispute: Dispute, agreement: &Agreement) -> Strin
     }
 }
 
-/// What the readings say without those found misread: the line of the others, and what else is wrong with them.
+/// The result without the readings found misread: the line of the others, and their remaining faults.
 fn rest_sentence(rest: &WithoutMisread) -> String {
     let names: Vec<String> = match rest.labels.len() == rest.lines.len() {
         true => rest.labels.iter().map(|label| format!("\"{label}\"")).collect(),
@@ -77,7 +77,7 @@ fn rest_sentence(rest: &WithoutMisread) -> String {
     format!("without {}, found misread, {slopes}{more}", names.join(" and "))
 }
 
-/// A further class less probable than this is in the record, not in the words.
+/// A further class less probable than this is in the record but not in the words.
 const WORTH_SAYING: f64 = 0.05;
 
 /// The most probable classes, a sentence each.
@@ -125,7 +125,7 @@ fn class_sentence(class: &CauseClass) -> String {
     }
 }
 
-/// What to measure next, a sentence each: for the classes that are worth it.
+/// What to measure next for the classes worth naming, one sentence each.
 pub(crate) fn measurement_sentences(agreement: &Agreement) -> Vec<&'static str> {
     if agreement.is_unexplained() {
         return vec![
@@ -141,7 +141,7 @@ pub(crate) fn measurement_sentences(agreement: &Agreement) -> Vec<&'static str> 
         }
     }
     if measurements.is_empty() {
-        // Where no size is plausible, the readings may be of another pair, or half of this one.
+        // If no size is plausible, the readings may be of another pair, or of half of this one.
         let implausible =
             agreement.causes.first().is_some_and(|class| !class.members.iter().any(|one| one.plausible));
         measurements.push(match implausible {
@@ -289,7 +289,7 @@ fn which(explanation: &Explanation) -> String {
     }
 }
 
-/// What mixed-up units would make readings so many powers of ten too large.
+/// The mix-up of units that makes readings too large by this power of ten.
 fn units_sentence(whose: &str, power_of_ten: Option<i32>) -> String {
     let field = |read, written| Fault::FieldUnit { read, written }.phrase();
     let or_current = |of_field: String, read, written| {

@@ -1,11 +1,11 @@
-//! What became of an older calibration, in words.
+//! The comparison with an older calibration in words.
 
 use super::sentences::with_factor;
 use crate::physics::budget_source::BudgetSource;
 use crate::questions::calibrate::drift::{Drift, FittedChange};
 use crate::questions::words::phrases::signed_percent;
 
-/// What became of an older line, label and value.
+/// The comparison with an older line, as labels and values.
 pub(crate) fn rows(drift: &Drift) -> Vec<(&'static str, String)> {
     let mut rows = vec![
         ("older calibration", drift.previous.to_string()),
@@ -46,7 +46,7 @@ pub(crate) fn rows(drift: &Drift) -> Vec<(&'static str, String)> {
     rows
 }
 
-/// The readings' own change, without the geometry that a combined line holds.
+/// The change of the slopes fitted to the readings, which does not contain the geometry.
 fn fitted_change(change: &FittedChange) -> String {
     let number = |value: f64| format!("{value:.2}");
     let mut told = signed_percent(change.relative_change);
@@ -62,7 +62,7 @@ fn fitted_change(change: &FittedChange) -> String {
     }
 }
 
-/// The instruments that were calibrated themselves between the two.
+/// The instruments that were calibrated between the two.
 fn renewed(drift: &Drift) -> String {
     match &drift.instruments_renewed[..] {
         [] => String::new(),
@@ -73,7 +73,7 @@ fn renewed(drift: &Drift) -> String {
     }
 }
 
-/// What is left of the change where pair and meters are the same ones.
+/// What remains of the change if pair and meters are the same.
 fn same_meters(drift: &Drift) -> String {
     match drift.normalised_difference_same_meters {
         Some(difference) if drift.shared_sources.is_empty() => {

@@ -71,7 +71,7 @@ fn line(page: &mut Page, record: &Calibration) {
     page.row("B0", &intercept_sentence(record));
 }
 
-/// Contributions below this part of the whole are named, not listed; the JSON has them all.
+/// Contributions below this fraction of the whole are named but not listed. The JSON has them all.
 pub(crate) const NEGLIGIBLE: f64 = 0.01;
 
 fn budget(page: &mut Page, record: &Calibration) {
@@ -173,7 +173,7 @@ fn agreement(page: &mut Page, record: &Calibration) {
     }
 }
 
-/// What the user overruled, at the top of the page.
+/// The reason that the user overruled, at the top of the page.
 fn dispute(page: &mut Page, record: &Calibration) {
     if let Some(sentence) = dispute_box(record) {
         page.section("In dispute");

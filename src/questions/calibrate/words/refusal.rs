@@ -1,4 +1,4 @@
-//! Readings on which no line is adopted, in words: what disagrees, what it may be, what to measure.
+//! Readings on which no line is adopted, in words: what disagrees, the possible reasons, what to measure.
 
 use super::causes::{cause_sentences, dispute_sentence, measurement_sentences};
 use super::parts;
@@ -24,7 +24,7 @@ pub fn text(refusal: &Refusal) -> String {
     page.into_text()
 }
 
-/// The error, with the way out as its hint.
+/// The error, with what to do as its hint.
 pub fn error(refusal: &Refusal) -> Error {
     let sentence = dispute_sentence(refusal.dispute, &refusal.agreement);
     let mut letters = sentence.chars();

@@ -29,7 +29,7 @@ pub(crate) fn with_factor(slope: &Slope) -> String {
     }
 }
 
-/// B0 with its expanded uncertainty, and what it is.
+/// B0 with its expanded uncertainty and its meaning.
 pub(crate) fn intercept_sentence(record: &Calibration) -> String {
     let what = match record.intercept_meaning {
         InterceptMeaning::CoilsAlone => {
@@ -49,7 +49,7 @@ pub(crate) fn intercept_sentence(record: &Calibration) -> String {
     )
 }
 
-/// Whether the U with B0 has another coverage factor than the U beside it, in a row at least.
+/// Whether in any row the U with B0 has another coverage factor than the U beside it.
 pub(crate) fn has_own_factor_with_intercept(record: &Calibration) -> bool {
     let differs = |own: Option<f64>, of_coils: f64| own.is_some_and(|own| factor(own) != factor(of_coils));
     record.table.iter().any(|row| differs(row.field_with_intercept_coverage_factor, row.coverage_factor))
@@ -65,7 +65,7 @@ pub fn factor(coverage_factor: f64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').into()
 }
 
-/// A number alone, in a unit, with so many decimals.
+/// A number in a unit with this many decimals, without the unit's symbol.
 pub fn number(si: f64, unit: Unit, decimals: usize) -> String {
     fixed(si, unit, decimals).trim_end_matches(unit.symbol).trim_end().into()
 }
@@ -80,8 +80,8 @@ pub fn decimals(step: f64) -> usize {
         .unwrap_or(9)
 }
 
-/// Whether the field with the room's stands in a column of its own: B0 from a probe turned round is the room's field, and one
-/// column shows both.
+/// Whether the field including the room's has a column of its own. If B0 comes from a turned probe it is the room's
+/// field, and one column shows both.
 pub(crate) fn has_room_column(record: &Calibration) -> bool {
     let known = record.table.iter().any(|row| row.axial_field_with_room_tesla.is_some());
     known && record.intercept_meaning != InterceptMeaning::RoomAxial
@@ -98,8 +98,9 @@ fn milli_with(tesla: f64, expanded: f64) -> [String; 2] {
     [value, expanded]
 }
 
-/// The cells of the table from current to field: I in A, coil field and U in mT, coverage factor; with B0 and U in mT, where
-/// it comes from readings, and the coverage factor of that U if it is another; with the room's in mT.
+/// The cells of the table from current to field: I in A, coil field and U in mT, coverage factor. Then, if B0 comes
+/// from readings, the field with B0 and its U in mT, and the coverage factor of that U if it differs. Then the field
+/// including the room's in mT.
 pub(crate) fn field_cells(record: &Calibration) -> Vec<Vec<String>> {
     let current_decimals = decimals(record.table_step_ampere);
     let with_room = has_room_column(record);
@@ -126,8 +127,8 @@ pub(crate) fn field_cells(record: &Calibration) -> Vec<Vec<String>> {
     rows.collect()
 }
 
-/// The cells of the table from field to current: B in mT, I and U in A for the coil field, coverage factor; I and U for the
-/// field with B0, where it comes from readings, and the coverage factor of that U if it is another.
+/// The cells of the table from field to current: B in mT, I and U in A for the coil field, coverage factor. Then, if B0
+/// comes from readings, I and U for the field with B0, and the coverage factor of that U if it differs.
 pub(crate) fn current_cells(record: &Calibration) -> Vec<Vec<String>> {
     let step = record.current_table.get(1).map_or(1e-6, |row| row.coil_field_tesla.abs());
     let field_decimals = decimals(unit::MILLITESLA.from_si(step));
@@ -152,7 +153,7 @@ pub(crate) fn current_cells(record: &Calibration) -> Vec<Vec<String>> {
     rows.collect()
 }
 
-/// Which fit it was, in words.
+/// The method of the fit in words.
 pub fn method(method: FitMethod) -> &'static str {
     match method {
         FitMethod::Weighted => "weighted least squares, uncertainty in the field only",
@@ -162,7 +163,7 @@ pub fn method(method: FitMethod) -> &'static str {
     }
 }
 
-/// An error that readings share: which, how large it may be and what the readings make of it.
+/// An error that readings share: its name, its limits, and its estimate from the readings.
 pub(crate) fn shared_error_sentence(error: &SharedEstimate) -> String {
     let (of, dimension) = match error.quantity {
         SharedQuantity::Current => ("currents", Dimension::Current),
@@ -178,7 +179,7 @@ pub(crate) fn shared_error_sentence(error: &SharedEstimate) -> String {
     )
 }
 
-/// A chi-square; a very large one as a power of ten.
+/// A chi-square. A very large one is written as a power of ten.
 fn chi_square_number(chi_square: f64) -> String {
     if chi_square < 1e6 { number_of_six(chi_square, 2) } else { scientific(chi_square, 2) }
 }
@@ -199,7 +200,7 @@ pub(crate) fn chi_square_sentence(fit: &Fit) -> String {
     }
 }
 
-/// What the tables' uncertainty counts.
+/// The errors that the tables' uncertainty includes.
 pub(crate) fn table_sentence(record: &Calibration) -> &'static str {
     if record.same_ammeter {
         "U is the expanded uncertainty with the ammeter of the readings in the lesson: its gain's error cancels; its zero's \
@@ -211,7 +212,7 @@ pub(crate) fn table_sentence(record: &Calibration) -> &'static str {
     }
 }
 
-/// What the user overruled, for the box on page and handout.
+/// The reason that the user overruled, for the box on page and handout.
 pub(crate) fn dispute_box(record: &Calibration) -> Option<String> {
     let hides = record.issue.hides.as_ref().map(|hides| {
         format!(
@@ -224,7 +225,7 @@ pub(crate) fn dispute_box(record: &Calibration) -> Option<String> {
     (!told.is_empty()).then(|| told.join(" "))
 }
 
-/// What was overruled.
+/// The reason that was overruled.
 fn disputed(record: &Calibration) -> Option<String> {
     let (dispute, agreement) = (record.dispute?, record.agreement.as_ref()?);
     let likely = cause_sentences(agreement);
@@ -236,7 +237,7 @@ fn disputed(record: &Calibration) -> Option<String> {
     ))
 }
 
-/// What the room does, a sentence each.
+/// The effects of the room, one sentence each.
 pub(crate) fn room_sentences(room: &RoomEffect) -> Vec<String> {
     let tesla = |value| display(value, Dimension::FluxDensity, 3);
     let source = match room.source {
@@ -303,7 +304,7 @@ fn turn_words(turn_rad: f64) -> String {
     format!("{} {way}, seen from above", fixed(turn_rad.abs(), unit::DEGREE, 0))
 }
 
-/// What a reader must know of the circles that the beam makes with the current reversed, if anything.
+/// What to know about the circles of the beam with the current reversed. `None` if nothing.
 pub(crate) fn reversed_sentence(rows: &[BeamCorrection]) -> Option<&'static str> {
     if rows.iter().any(|row| row.reversed.is_some_and(|reversed| reversed.tube_turned)) {
         return Some(
@@ -315,7 +316,7 @@ pub(crate) fn reversed_sentence(rows: &[BeamCorrection]) -> Option<&'static str>
     lost.then_some("With the current reversed the beam does not come round at every radius.")
 }
 
-/// The standard uncertainty that a run sampled, where there is one.
+/// The standard uncertainty of the sampled slopes, if there is one.
 pub(crate) fn sampled_uncertainty(run: &MonteCarlo) -> String {
     run.standard_uncertainty_tesla_per_ampere.map_or_else(
         || "none: Student's distribution with two degrees of freedom or fewer has none".into(),
@@ -323,7 +324,7 @@ pub(crate) fn sampled_uncertainty(run: &MonteCarlo) -> String {
     )
 }
 
-/// What the tables hold for, label and value.
+/// The validity of the tables, as labels and values.
 pub(crate) fn validity_rows(record: &Calibration) -> Vec<(&'static str, String)> {
     let validity = &record.validity;
     let ammeter = match validity.ammeter {
@@ -363,7 +364,7 @@ pub(crate) fn validity_rows(record: &Calibration) -> Vec<(&'static str, String)>
     ]
 }
 
-/// What U does not count, because the spec does not state it; `None` where nothing is left out.
+/// The errors that U does not include because the spec does not state them. `None` if it includes all.
 pub(crate) fn not_counted_sentence(record: &Calibration) -> Option<String> {
     let exact = record.taken_as_exact();
     (!exact.is_empty()).then(|| {
@@ -374,7 +375,7 @@ pub(crate) fn not_counted_sentence(record: &Calibration) -> Option<String> {
     })
 }
 
-/// Which rows of the tables lie beyond the readings; empty where none does.
+/// The rows of the tables beyond the readings. Empty if there are none.
 pub(crate) fn extrapolated_sentence(record: &Calibration) -> String {
     let Some(measured) = &record.validity.measured else { return String::new() };
     let end = record.table.last().map_or(0.0, |row| row.current_ampere);
@@ -385,7 +386,7 @@ pub(crate) fn extrapolated_sentence(record: &Calibration) -> String {
     format!(" Rows above {largest} are extrapolated: nothing was measured there.")
 }
 
-/// What was measured, and what is only trusted: that the field of a coil without iron is proportional to its current.
+/// What was measured, and what is assumed: that the field of a coil without iron is proportional to its current.
 fn measured_sentence(measured: &MeasuredRange) -> String {
     let ampere = |current| display(current, Dimension::Current, 3);
     let (smallest, largest) =

@@ -1,11 +1,11 @@
-//! What readings make of the line, in a few facts: for a page that shows them while they are typed.
+//! The result of readings in a few facts, for a page that shows them while they are typed.
 
 use super::causes::dispute_sentence;
 use super::sentences::{chi_square_sentence, slope_sentence, with_factor};
 use crate::questions::calibrate::fit::Fit;
 use crate::questions::calibrate::{Outcome, Slope};
 
-/// Names and values: the slope with its expanded uncertainty, chi-square, and which line is adopted or why none is.
+/// Names and values: the slope with its expanded uncertainty, chi-square, and which line is adopted or why none.
 pub fn facts(outcome: &Outcome) -> Vec<(&'static str, String)> {
     let of_fit = |fit: &Fit, fitted: &Slope| {
         vec![
@@ -55,7 +55,7 @@ mod tests {
         );
         assert!(right.iter().any(|(name, value)| name.starts_with("fitted slope") && value.contains("mT/A")));
         assert!(right.iter().any(|(name, _)| *name == "adopted from"), "{right:?}");
-        // One field a fifth too small: no line is adopted, and it is said why.
+        // One field is a fifth too small: no line is adopted, and the reason is stated.
         let wrong = told(&text.replace("-2.40,-2.0206", "-2.40,-1.6206"));
         assert!(wrong.iter().any(|(name, _)| *name == "no line is adopted"), "{wrong:?}");
     }

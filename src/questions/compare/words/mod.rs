@@ -131,7 +131,7 @@ pub fn rows(record: &Comparison) -> Vec<Row> {
     rows
 }
 
-/// What makers state and nothing here computes; a row for what any of them states.
+/// Rows for what makers state and nothing here computes, one for each thing that any of them states.
 fn stated_rows(record: &Comparison) -> Vec<Row> {
     let row = |name: &str, of: &dyn Fn(&PairOption) -> Option<String>| {
         let cells: Vec<Option<String>> = record.options.iter().map(of).collect();
@@ -176,7 +176,7 @@ fn price(option: &PairOption) -> String {
     }
 }
 
-/// What stands for a term that is not known.
+/// The words for a term that is not known.
 fn unstated(option: &PairOption, key: &str) -> String {
     if option.is_unclear(key) { "not clear".into() } else { "not stated".into() }
 }
@@ -192,7 +192,7 @@ pub fn provenance(record: &Comparison) -> String {
     parts.join("; ")
 }
 
-/// The same without the digests of the options, which the page lists beside the picture.
+/// Program and needs, without the options' digests, which the page lists beside the picture.
 pub(super) fn short_provenance(record: &Comparison) -> String {
     let needs = record.needs_digest.as_ref().map(|digest| format!("needs {digest}"));
     let parts = [Some(record.program.clone()), needs, record.date.map(|date| date.to_string())];

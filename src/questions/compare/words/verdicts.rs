@@ -59,7 +59,7 @@ fn term_word(term: &OpenTerm) -> &'static str {
     }
 }
 
-/// What would decide a need that open terms leave unknown.
+/// What would decide a need whose result depends on open terms.
 fn decided_by_terms(terms: &[OpenTerm]) -> String {
     let asked: Vec<&str> = terms
         .iter()
@@ -152,7 +152,7 @@ fn of_option(record: &Comparison, number: usize, option: &PairOption) -> Option<
     })
 }
 
-/// What stands beside a pass if the supplier wrote more than values.
+/// The addition to a pass if the supplier wrote more than values.
 fn remarked(option: &PairOption) -> String {
     /// Most characters of a remark in the verdict; the whole stands further down.
     const LONGEST: usize = 100;

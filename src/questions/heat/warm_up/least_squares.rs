@@ -78,7 +78,7 @@ impl Run {
         run
     }
 
-    /// The same without one block: its weight is zero, and its current is interpolated between its neighbours.
+    /// The run without one block: its weight is zero, and its current is interpolated between its neighbours.
     pub(super) fn without(&self, index: usize) -> Self {
         let mut run = self.clone();
         let neighbour = |at: Option<usize>| at.and_then(|at| self.blocks.get(at));

@@ -52,7 +52,7 @@ impl WarmUpTest {
         Self::of_table(TableReader::open(path, COLUMNS)?)
     }
 
-    /// The same from text; `name` stands for the file in messages.
+    /// Reads the table from text; `name` stands for the file in messages.
     pub fn from_text(name: &str, text: &str) -> Result<Self> {
         let bytes = std::io::Cursor::new(text.as_bytes().to_vec());
         Self::of_table(TableReader::from_reader(name, bytes, COLUMNS)?)

@@ -22,7 +22,7 @@ const FALSE_ALARM: f64 = 1e-3;
 /// A row is not refused if it deviates by less than this or than [`SMALL_PART_OF_RISE`]: the last digit of 1.80 A alone
 /// is 1.4 K.
 const SMALL_KELVIN: f64 = 3.0;
-/// The same as a fraction of the rise.
+/// That threshold as a fraction of the rise.
 const SMALL_PART_OF_RISE: f64 = 0.05;
 /// A fit whose scatter is a larger fraction of the rise than this does not describe its test.
 const LARGEST_SCATTER_PART: f64 = 0.1;

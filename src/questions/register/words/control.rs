@@ -87,12 +87,12 @@ pub(super) fn chart(page: &mut Page, record: &Overview, series: &Series, place: 
     }
 }
 
-/// That instruments were calibrated themselves or replaced; `None` if none was.
+/// The words that instruments were calibrated or replaced. `None` if none was.
 pub(super) fn renewed_words(instruments: &[String]) -> Option<String> {
     (!instruments.is_empty()).then(|| format!("{} calibrated or replaced", instruments.join(", ")))
 }
 
-/// That an entry takes no part, and why.
+/// The sentence that an entry takes no part, and why.
 fn without_fit_sentence(record: &Overview, number: u64) -> Option<String> {
     let row = record.entries.iter().find(|row| row.number == number)?;
     let line = row.adopted_from.name();
@@ -133,7 +133,7 @@ fn drift_sentence(drift: &DriftRate) -> String {
     format!("{told}{chance}{untested}")
 }
 
-/// A change and what would explain it; `over` says over what.
+/// A change and what would explain it; `over` is the span of the change.
 pub(super) fn equivalent_sentence(explained: &Equivalent, over: &str) -> String {
     let mut parts = vec![format!("{}{over}", signed_percent(explained.change_fraction))];
     if let Some(spacing_m) = explained.spacing_m {

@@ -1,4 +1,4 @@
-//! Sections on the item, the days, the circumstances, the method and who stands for it.
+//! Sections on the item, the days, the circumstances, the method and the people responsible.
 
 use super::section::{NOT_STATED, Section, Table, stated};
 use crate::numeric::calendar::Day;
@@ -250,7 +250,7 @@ pub(super) fn instruments(record: &Calibration) -> Section {
     section
 }
 
-/// How far a slope rests on dimensions that no certificate covers; `None` where it rests on the readings alone.
+/// How far a slope rests on dimensions that no certificate covers. `None` if it rests on the readings alone.
 fn what_k_rests_on(record: &Calibration) -> Option<String> {
     let part_of_geometry = match record.slope.from {
         AdoptedFrom::Fit => return None,

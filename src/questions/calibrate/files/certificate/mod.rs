@@ -1,6 +1,7 @@
 //! The certificate: everything that ISO/IEC 17025:2017, 7.8, asks of a calibration certificate, to print on A4 or Letter.
 //!
-//! `items.md` beside this file says which item stands in which section, by the `id` of the section; a test holds the page against it.
+//! `items.md` beside this file lists the section of each item, by the `id` of the section. A test compares the page
+//! with it.
 
 mod circumstances;
 mod result;
@@ -36,7 +37,7 @@ struct Certificate {
 pub fn html(record: &Calibration) -> Result<String> {
     let certificate_number = number_of(record);
     let page = Certificate {
-        // What nobody measured is not called calibrated.
+        // A result without readings is not called a calibration.
         heading: match record.fit {
             Some(_) => "Calibration certificate",
             None => "Statement of a computed line",
@@ -53,7 +54,7 @@ pub fn html(record: &Calibration) -> Result<String> {
     rendered(&page, "certificate")
 }
 
-/// The number given, else one that other input files do not share.
+/// The stated number, else one made from the input files, so that other files give another number.
 fn number_of(record: &Calibration) -> String {
     record.issue.certificate.clone().unwrap_or_else(|| {
         let digits = |part: &str| {
@@ -70,7 +71,8 @@ fn number_of(record: &Calibration) -> String {
     })
 }
 
-/// A text inside a string of a style sheet, every character but plain letters, digits, blanks and hyphens by its number.
+/// A text as it stands inside a string of a style sheet. Every character but plain letters, digits, blanks and hyphens
+/// is written as its number.
 fn in_css(text: &str) -> String {
     let plain = |c: char| c.is_ascii_alphanumeric() || " -()".contains(c);
     text.chars().map(|c| if plain(c) { c.to_string() } else { format!("\\{:06x}", u32::from(c)) }).collect()

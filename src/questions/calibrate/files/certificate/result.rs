@@ -91,7 +91,7 @@ pub(super) fn result(record: &Calibration) -> Section {
     with_fit(section, record, fit)
 }
 
-/// Why k of a line for one ammeter is no better known than that ammeter.
+/// The sentence why k of a line for one ammeter is no better known than that ammeter.
 fn same_ammeter_sentence(u_as_shown: f64) -> String {
     format!(
         "k is chosen for lessons with the ammeter of the readings, and U(k) holds for any other: it counts all that this ammeter \
@@ -102,7 +102,7 @@ fn same_ammeter_sentence(u_as_shown: f64) -> String {
 
 /// A covariance and its correlation, without the sign of a zero.
 fn covariance_words(covariance: f64, correlation: f64) -> String {
-    // What is left of a sum that cancels is rounding.
+    // A small remainder of a sum that cancels is rounding.
     let covariance = if correlation.abs() < 1e-9 { 0.0 } else { covariance };
     let correlation = (1e3 * correlation).round() / 1e3 + 0.0;
     format!("{} T²/A; correlation {correlation:.3}", scientific(covariance, 2))
@@ -415,7 +415,7 @@ fn share(part: f64) -> String {
     percent_of(part.abs(), 2).replacen("less than", "<", 1)
 }
 
-/// Decimals that a column needs to show every value of it as the file has it, as far as six digits go.
+/// Number of decimals that a column needs to show every value as the file has it, up to six digits.
 fn decimals_read(values: impl Iterator<Item = f64>) -> usize {
     let needed = |value: f64| {
         let text = number_of_six(value, 6);

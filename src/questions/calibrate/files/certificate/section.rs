@@ -1,9 +1,9 @@
-//! A section of the certificate: what is boxed, labelled values, sentences, tables, a picture.
+//! A section of the certificate: a box, labelled values, sentences, tables, a picture.
 
-/// Stands where the spec says nothing, so that it is not overlooked.
+/// Printed if the spec does not state a value, so that the gap is not overlooked.
 pub(super) const NOT_STATED: &str = "not stated";
 
-/// One section: what is boxed, labelled values, sentences, tables, a picture, in this order.
+/// One section: a box, labelled values, sentences, tables, a picture, in this order.
 #[derive(Default)]
 pub(super) struct Section {
     pub(super) id: &'static str,
@@ -15,7 +15,7 @@ pub(super) struct Section {
     pub(super) picture: Option<String>,
 }
 
-/// A table with what stands above it; columns listed in `left` are text.
+/// A table with the words above it. The columns listed in `left` are text.
 pub(super) struct Table {
     pub(super) caption: String,
     pub(super) headings: Vec<&'static str>,
@@ -33,7 +33,7 @@ impl Section {
         self
     }
 
-    /// A row, where there is something to say.
+    /// Adds a row if it has a value.
     pub(super) fn row_if(self, label: &'static str, value: Option<String>) -> Self {
         match value {
             Some(value) => self.row(label, value),
@@ -46,7 +46,7 @@ impl Section {
         self
     }
 
-    /// Whether it fits on a page whole, and is not broken.
+    /// Whether it is short enough to stand on one page unbroken.
     pub(super) fn short(&self) -> bool {
         self.tables.iter().all(|table| table.rows.len() <= 12)
     }
