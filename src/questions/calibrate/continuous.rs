@@ -1,7 +1,6 @@
 //! The continuous current of the coils, and how long they carry more.
 
 use crate::physics::field::PreparedPair;
-use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::limits::{CurrentLimit, TemperatureLimits};
 use crate::physics::heat::range::{predicted_range_ampere, to_rely_on};
 use crate::physics::heat::{AllowedTime, HeatedPair};

@@ -169,6 +169,7 @@ mod tests {
     use super::*;
     use crate::files::spec::{read_bench, wanted_from_text};
     use crate::pair::Bench;
+    use crate::physics::heat::HeldFor;
     use crate::physics::heat::limits::CurrentLimit;
     use crate::questions::words::notes::told;
 

@@ -470,9 +470,6 @@ impl Statement {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::physics::budget_source::BudgetSource;
-    use crate::physics::slope::{AdoptedFrom, BudgetEntry, Spread};
-    use approx::assert_relative_eq;
 
     #[test]
     fn an_event_has_the_name_that_the_register_writes() {

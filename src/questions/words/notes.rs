@@ -186,7 +186,7 @@ pub(crate) fn left_out<T>(what: &'static str, needed: &Result<T>) -> Option<Sour
 
 /// The notes on the line B = k I of a bench: if it is another one's, and if it found another room.
 pub(crate) fn on_line(beams: &BeamBench<'_>) -> impl Iterator<Item = SourceNote> {
-    let contradiction = RoomContradiction::of(beams.bench, beams.line.room);
+    let contradiction = RoomContradiction::of(beams.bench(), beams.line.room);
     let other = beams.other_line().map(SourceNote::OtherLine);
     other.into_iter().chain(contradiction.map(SourceNote::RoomContradicted))
 }

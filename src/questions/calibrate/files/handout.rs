@@ -162,7 +162,7 @@ const MORE_DIGITS: usize = 4;
 fn example(record: &Calibration, every: usize) -> Option<Example<'_>> {
     let milli = |slope| unit::MILLITESLA_PER_AMPERE.from_si(slope);
     let slope = milli(record.slope.tesla_per_ampere);
-    let (k, _) = rounded(slope, milli(record.slope.expanded_uncertainty_tesla_per_ampere));
+    let (k, _) = rounded(slope, milli(record.slope.expanded_uncertainty().unwrap_or(0.0)));
     let decimals = k.split_once('.').map_or(0, |(_, decimals)| decimals.len());
     let more = (1..=MORE_DIGITS).map(|more| format!("{slope:.*}", decimals + more));
     let cells = field_cells(record);
@@ -302,7 +302,9 @@ mod tests {
         for (case, relative) in (0..4000).zip([1.7e-2, 1.7e-3].into_iter().cycle()) {
             let slope = 0.4e-3 * 1.000_777f64.powi(case) * if case % 7 == 0 { -1.0 } else { 1.0 };
             record.slope.tesla_per_ampere = slope;
-            record.slope.expanded_uncertainty_tesla_per_ampere = relative * slope.abs();
+            if let Some(uncertainty) = &mut record.slope.uncertainty {
+                uncertainty.expanded_tesla_per_ampere = relative * slope.abs();
+            }
             for (row, current) in record.table.iter_mut().zip(&currents) {
                 row.coil_field_tesla = slope * current;
                 row.expanded_uncertainty_tesla = (relative * row.coil_field_tesla).hypot(8e-6);

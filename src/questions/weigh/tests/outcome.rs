@@ -1,6 +1,7 @@
 //! e/m, the room's field and their uncertainties are recovered as put in.
 
 use super::*;
+use crate::physics::budget_source::BudgetSource;
 use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope, Spread};
 
 /// Mirror image of bench and room in the plane x = 0. Positions and directions change the sign of x. A field is an
@@ -259,7 +260,7 @@ fn a_room_value_of_the_calibration_moves_with_its_slope() {
     let parts_of = |correlation_with_slope: f64| {
         let known = BeamBench::prepare(&truth, None).unwrap();
         let k = known.line.slope.tesla_per_ampere;
-        let gain = BudgetEntry::relative("probe gain", Spread::Rectangular, 0.01, k);
+        let gain = BudgetEntry::relative(BudgetSource::ProbeGain, Spread::Rectangular, 0.01, k);
         let line = FieldLine {
             slope: Slope::of(AdoptedFrom::Fit, k, vec![gain]),
             calibration: None,
