@@ -548,6 +548,29 @@ fn a_moved_bench_keeps_its_slope_and_loses_its_intercept() {
 }
 
 #[test]
+fn an_allowed_error_below_u_of_the_slope_is_told() {
+    let lab = Lab::new();
+    lab.invented(1, 1.0, "2024-03-01", &["--adopt", "fit"]);
+    let rule = |allowed: &str| {
+        let fixed = ["--due-every", "12 months", "--due-by-drift", "50 %", "--allowed-error", allowed];
+        lab.enter(&[&fixed[..], &["--date", "2024-03-02"]].concat());
+        lab.enter(&[]).stdout.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    // U(k) of readings with meters of 1.5 % and 0.8 % is 2.3 %.
+    let page = rule("1 %");
+    assert!(page.contains("of the allowed error of 1.00 %, which is LESS than U(k) itself, 2.3"), "{page}");
+    let own = number(&lab.shown(&[]), "/uncertainty_above_allowed_error_fraction");
+    assert!((0.022..0.026).contains(&own), "{own}");
+    let certified = lab.invented(2, 1.0, "2025-03-01", &["--adopt", "fit", "--out", "low"]);
+    assert_eq!(certified.status, Some(0));
+    let certificate = std::fs::read_to_string(lab.path("low/certificate.html")).unwrap();
+    assert!(certificate.contains("LESS than U(k) itself"), "{certificate}");
+    let page = rule("5 %");
+    assert!(!page.contains("LESS than U(k)"), "{page}");
+    assert!(lab.shown(&[])["uncertainty_above_allowed_error_fraction"].is_null());
+}
+
+#[test]
 fn events_and_adjustments_split_the_series() {
     let lab = Lab::new();
     let calibrate = |date: &str, name: &str, more: &[&str]| {
@@ -1188,8 +1211,8 @@ fn a_check_that_fails_the_spec_may_agree_with_the_line_in_force() {
     let shown = lab.shown(&[]);
     assert_eq!((&shown["failed_check"], &shown["check_off_line"]), (&2.into(), &Value::Null));
     assert!(number(&shown, "/failed_check_against_line/normalised_difference").abs() < 0.2);
-    // 1.5 % of the field meter, 0.8 % of the ammeter and its digits: U is some 2 % of the slope.
-    assert!((0.017..0.022).contains(&number(&shown, "/checks/0/unseen_change_fraction")), "{shown}");
+    // 1.5 % of the field meter, 0.8 % of the ammeter and its digits: U is 2.3 % of the slope.
+    assert!((0.022..0.026).contains(&number(&shown, "/checks/0/unseen_change_fraction")), "{shown}");
     let page = lab.enter(&[]).stdout.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(page.contains("failed against the SPEC on 2025-04-01 (entry 2), and its field agrees"), "{page}");
     // One per cent less hides in U of the line, unless the check was made with the meters of the calibration.

@@ -40,8 +40,10 @@ pub fn statement_of(
     name_as_found(history, record)?;
     record.issue.check(record.provenance.date)?;
     let entry = calibration_entry(history, entering.bench, record)?;
-    record.issue.next_due = next_due(history, number, &entry)
-        .map(|(due, rule)| AgreedDue { date: due.date, rule: rule_sentence(&rule) });
+    record.issue.next_due = next_due(history, number, &entry).map(|(due, rule)| {
+        let above = rule.drift.and_then(|drift| drift.is_below(&entry.line.slope));
+        AgreedDue { date: due.date, rule: rule_sentence(&rule, above) }
+    });
     record.issue.hides = hidden_by(history, number, &entry).as_ref().map(step_sentence);
     let statement = Statement::Calibration(Box::new(entry));
     check_entry(history, &statement)?;

@@ -122,6 +122,9 @@ pub fn overview(chain: &Chain, request: &Request) -> Result<Overview> {
         drift_standard_uncertainty_per_year_fraction: drift
             .map(|drift| drift.standard_uncertainty_per_year_fraction),
         rule: known.rule().cloned(),
+        uncertainty_above_allowed_error_fraction: current
+            .zip(known.rule().and_then(|rule| rule.drift))
+            .and_then(|(entered, drift)| drift.is_below(&entered.said.line.slope)),
         next_due: current.or(last_that_counts).and_then(|entered| due_of(&known, entered)),
         neighbours: neighbours(&known),
         series,

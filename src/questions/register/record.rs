@@ -43,6 +43,9 @@ pub struct Overview {
     pub drift_standard_uncertainty_per_year_fraction: Option<f64>,
     /// The owner's rule for the next calibration.
     pub rule: Option<RuleEntry>,
+    /// U(k) over k of the line in force, if the owner allows a smaller error than that.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub uncertainty_above_allowed_error_fraction: Option<f64>,
     /// When the next calibration is due by that rule, and which part of the rule decided.
     pub next_due: Option<Due>,
     /// The series; a new one begins where something happened.

@@ -3,6 +3,7 @@
 use crate::error::Error;
 use crate::files::register::Entry;
 use crate::numeric::calendar::Day;
+use crate::physics::slope::Slope;
 use crate::questions::calibrate::{AdoptedLine, Condition};
 use crate::{Result, units};
 use serde::{Deserialize, Serialize};
@@ -379,6 +380,12 @@ impl DriftRule {
     /// From the allowed error and the part of it that drift may use.
     pub fn new(allowed_error_fraction: f64, part: f64) -> Self {
         Self { allowed_error_fraction, part }
+    }
+
+    /// U of a slope over it, if the allowed error is smaller: then the line itself may be off by more than is allowed, and no
+    /// date keeps that.
+    pub(super) fn is_below(&self, slope: &Slope) -> Option<f64> {
+        Some(slope.relative_expanded_uncertainty()).filter(|own| self.allowed_error_fraction < *own)
     }
 }
 

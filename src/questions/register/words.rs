@@ -10,8 +10,8 @@ use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::calibrate::words::sentences::factor;
-use crate::questions::words::phrases::{e_n, percent, signed_percent, with_expanded};
-use crate::units::{rounded, unit};
+use crate::questions::words::phrases::{e_n, percent, percent_of, signed_percent, with_expanded};
+use crate::units::{Dimension, rounded, uncertain, unit};
 use crate::{Error, units};
 pub use checks::check_against_line;
 use control::{chart, equivalent_sentence};
@@ -214,7 +214,7 @@ fn in_force(page: &mut Page, record: &Overview) {
         None => page.row("line", "none"),
     }
     if let Some(rule) = &record.rule {
-        page.row("owner's rule", &rule_sentence(rule));
+        page.row("owner's rule", &rule_sentence(rule, record.uncertainty_above_allowed_error_fraction));
     }
     match (&record.next_due, &record.rule) {
         (Some(due), _) => page.row(
@@ -233,17 +233,21 @@ fn in_force(page: &mut Page, record: &Overview) {
     }
 }
 
-/// The owner's rule in words.
-pub fn rule_sentence(rule: &RuleEntry) -> String {
+/// The owner's rule in words, and that U(k) over k of the line is above the error that it allows, if it is.
+pub fn rule_sentence(rule: &RuleEntry, above: Option<f64>) -> String {
     let every = format!("every {} at the latest", rule.every);
-    match &rule.drift {
-        None => every,
-        Some(drift) => format!(
-            "{every}, and before the drift may have used {} of the allowed error of {}",
-            percent(drift.part),
-            percent(drift.allowed_error_fraction)
-        ),
-    }
+    let Some(drift) = &rule.drift else { return every };
+    let above = above.map_or(String::new(), |own| {
+        format!(
+            ", which is LESS than U(k) itself, {} of k: no date can keep it; allow more, or measure the slope better",
+            percent_of(own, 2)
+        )
+    });
+    format!(
+        "{every}, and before the drift may have used {} of the allowed error of {}{above}",
+        percent(drift.part),
+        percent(drift.allowed_error_fraction)
+    )
 }
 
 fn happenings(page: &mut Page, record: &Overview) {
