@@ -139,7 +139,7 @@ pub struct CalibrationRow {
     pub intercept_tesla: f64,
     /// u(B0).
     pub intercept_standard_uncertainty_tesla: f64,
-    /// Its state on the day asked for.
+    /// Its state on the day asked for: `in_force`, `superseded`, `withdrawn`, `expired`, or `not_yet` before its day of issue.
     pub state: State,
     /// Why; `None` if nothing speaks against it.
     pub reason: Option<Reason>,
