@@ -9,8 +9,9 @@ use coilwright::files::spec::{FieldReading, InsulationReading, Measured, Measure
 use coilwright::judgement::limit::{Acceptance, Decision, Limits, Rule, decide};
 use coilwright::numeric::random::SampleGenerator;
 use coilwright::pair::{Bench, Coil, Distribution, circuit};
-use coilwright::physics::build_error::{BuildParameter, build_tolerance};
+use coilwright::physics::build_error::{BuildParameter, CoilName, build_tolerance};
 use coilwright::physics::field::{Assembly, Section, self_inductance_henry};
+use coilwright::questions::accept::{Request, accept};
 use coilwright::questions::check::{QuantityCheck, delivery_verdict};
 use nalgebra::Vector3;
 use rayon::prelude::*;
@@ -346,6 +347,57 @@ impl Deliveries {
             [1, usize::from(verdict == Acceptance::Pass)]
         };
         (0..count).into_par_iter().map(one).reduce(|| [0; 2], |a, b| [a[0] + b[0], a[1] + b[1]])
+    }
+}
+
+/// Part of each tolerance within which the pairs of [`Deliveries::uncounted`] are built: a careful workshop's.
+const CAREFUL: f64 = 0.3;
+
+impl Deliveries {
+    /// Deliveries whose turns nobody counted, coil a this many turns short and all else well inside: how many, how many pass,
+    /// and how many fail, by `accept` itself.
+    ///
+    /// Measured are of each coil the resistance, the diameters and the width, of the pair the spacing, the field at the
+    /// centre and the inductance. No resistance of the pair: leads cannot be in it.
+    pub fn uncounted(&self, seed: u64, count: u64, short: f64) -> [usize; 3] {
+        let one = |case| {
+            let mut random = SampleGenerator::new(seed, case);
+            let tolerance = build_tolerance(&self.bench).expect("a build tolerance");
+            let mut built = BuildParameter::Turns.displaced(&self.bench, Some(CoilName::A), -short);
+            for (parameter, coil) in BuildParameter::of(&self.bench) {
+                if parameter != BuildParameter::Turns {
+                    let by = random.rectangular(CAREFUL * parameter.limit(&tolerance));
+                    built = parameter.displaced(&built, coil, by);
+                }
+            }
+            // One reel for both coils.
+            built.winding.wire.bare_diameter_m *= 1.0 + random.rectangular(0.006);
+            let resistivity = 1.0 + random.rectangular(0.005);
+            let shown = self.shown(&built);
+            let mut read = |i: usize, factor: f64, u: f64| {
+                let value = factor * shown[i] + random.normal(u);
+                Some(MeasuredValue { value, standard_uncertainty: u })
+            };
+            let mut file =
+                Measured { inductance_henry: read(1, 1.0, 0.05e-3), ..Measured::nothing("Uncounted") };
+            file.spacing_m = read(7, 1.0, 0.05e-3);
+            for (coil, from) in file.coils.iter_mut().zip([8, 15]) {
+                coil.resistance_ohm = read(from + 1, resistivity, 0.003);
+                coil.inner_diameter_m = read(from + 2, 1.0, 0.1e-3);
+                coil.outer_diameter_m = read(from + 3, 1.0, 0.1e-3);
+                coil.width_m = read(from + 4, 1.0, 0.05e-3);
+            }
+            file.fields = vec![FieldReading {
+                current_uncertainty_ampere: Some(0.2e-3),
+                tesla: read(27, 1.0, 1e-6).expect("a reading"),
+                current_ampere: AMPERE,
+                at_m: Vector3::zeros(),
+            }];
+            let found = accept(&self.bench, &file, &Request::default()).expect("a verdict");
+            let is = |verdict| usize::from(found.verdict == verdict);
+            [1, is(Acceptance::Pass), is(Acceptance::Fail)]
+        };
+        (0..count).into_par_iter().map(one).reduce(|| [0; 3], |a, b| [0, 1, 2].map(|i| a[i] + b[i]))
     }
 }
 

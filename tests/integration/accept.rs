@@ -768,3 +768,43 @@ fn a_surface_that_never_warmed_and_inductances_that_do_not_add_up_pass_nothing()
     pair["coil_b"]["inductance"] = henry("15.85 mH", "0.01 mH");
     assert!(accepted(&pair).check.unlike_coils.is_some());
 }
+
+/// Coil a has one turn less than the 150 of the spec, and nobody counted: all that was measured lies within its limits.
+fn one_turn_short() -> Value {
+    json!({
+        "title": "One turn short",
+        "coil_a": {
+            "resistance": { "value": "4.08294 ohm", "uncertainty": "0.003 ohm", "at": "21 degC" },
+            "inner_diameter": { "value": "310.0882 mm", "uncertainty": "0.1 mm" },
+            "outer_diameter": { "value": "329.7232 mm", "uncertainty": "0.1 mm" },
+            "width": { "value": "15.0124 mm", "uncertainty": "0.05 mm" }
+        },
+        "coil_b": {
+            "resistance": { "value": "4.11173 ohm", "uncertainty": "0.003 ohm", "at": "21 degC" },
+            "inner_diameter": { "value": "310.0321 mm", "uncertainty": "0.1 mm" },
+            "outer_diameter": { "value": "329.9762 mm", "uncertainty": "0.1 mm" },
+            "width": { "value": "14.9575 mm", "uncertainty": "0.05 mm" }
+        },
+        "spacing": { "value": "159.9418 mm", "uncertainty": "0.05 mm" },
+        "fields": [{
+            "value": "1.680751 mT", "uncertainty": "0.001 mT",
+            "current": "2 A", "current_uncertainty": "0.2 mA", "at": ["0 mm", "0 mm", "0 mm"]
+        }],
+        "inductance": { "value": "34.34450 mH", "uncertainty": "0.05 mH" }
+    })
+}
+
+#[test]
+fn a_coil_one_turn_short_is_undecided_and_its_turns_are_asked_for() {
+    let found = accepted(&one_turn_short());
+    assert_eq!(found.verdict, Acceptance::Undecided);
+    assert!(found.check.quantities.iter().all(|it| it.verdict == Acceptance::Pass));
+    let page = coilwright::questions::accept::words::text(&found);
+    let words: String = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("turns: count the turns of each coil"), "{page}");
+    assert!(found.not_measured.contains(&"turns"));
+    // Two coils of 4.1 Ω each, read alone, are no pair of 299 turns in parallel.
+    assert!(!page.contains("299") && !page.contains("parallel"), "{page}");
+    let fitted = found.turns_of_each.unwrap().fitted.unwrap();
+    assert!((fitted[0].turns - 149.0).abs() < 0.6 && (fitted[1].turns - 150.0).abs() < 0.6, "{fitted:?}");
+}

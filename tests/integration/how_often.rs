@@ -156,3 +156,13 @@ fn deliveries_are_accepted_rightly() {
     let [all, passed] = deliveries.well_inside(3, 1000).unwrap();
     at_least(passed as f64 / all as f64, 0.94, all, "deliveries more than 2 U inside");
 }
+
+#[test]
+fn a_coil_one_turn_short_is_not_accepted_although_nobody_counted() {
+    let deliveries = accept::Deliveries::of("window-bench");
+    let [bad, passed, _] = deliveries.uncounted(4, 60, 1.0);
+    at_most(passed as f64 / bad as f64, 0.025, bad, "coils a turn short passed");
+    let [sound, passed, failed] = deliveries.uncounted(5, 60, 0.0);
+    assert_eq!(failed, 0);
+    at_least(passed as f64 / sound as f64, 0.9, sound, "sound coils passed");
+}

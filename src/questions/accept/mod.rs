@@ -9,6 +9,7 @@ mod deciding;
 #[cfg(feature = "paper")]
 pub mod files;
 mod joint;
+mod of_each_coil;
 mod record;
 mod sentences;
 #[cfg(feature = "paper")]
@@ -16,12 +17,14 @@ pub mod words;
 
 pub use deciding::{BetterWay, Deciding};
 pub use joint::{Joint, JointOrWhy, LeadsMeasured, NotDerived};
+pub use of_each_coil::{MeasuredTurns, TurnsOfEach};
 pub use record::*;
 
 use crate::Result;
 use crate::files::spec::Measured;
 use crate::judgement::limit::{Acceptance, Rule, probability_outside};
 use crate::pair::{Bench, Provenance};
+use crate::physics::build_error::CoilName;
 use crate::physics::field::PreparedPair;
 use crate::physics::safety::SafetyFigures;
 pub use crate::questions::check::Request;
@@ -36,26 +39,35 @@ use crate::questions::check::{
 pub fn accept(bench: &Bench, measured: &Measured, request: &Request<'_>) -> Result<Delivery> {
     let mut check = lesson_check(bench, measured, request)?;
     let joint = joint::joint(bench, measured);
-    if let (Acceptance::Pass, Some(against)) = (check.verdict, against_the_turns(&joint)) {
+    let of_each = of_each_coil::turns_of_each(bench, measured, &check.quantities);
+    let against = against_the_turns(&joint).or_else(|| against_those_of_a_coil(of_each.as_ref()));
+    if let (Acceptance::Pass, Some(against)) = (check.verdict, against) {
         (check.verdict, check.agrees) = (Acceptance::Undecided, false);
         check.held_back = Some(against);
     }
-    Ok(delivery(bench, measured, request, check, joint))
+    Ok(Delivery { turns_of_each: of_each, ..delivery(bench, measured, request, check, joint) })
 }
 
 /// A pair does not pass if the probability of the spec's turns is below this.
 const TURNS_IN_DOUBT: f64 = 0.05;
 
-/// What all readings together say against the turns of the spec, where they fit others.
+/// What all readings together say against the turns of the spec, whether they fit others as written or only after a slip.
 fn against_the_turns(joint: &JointOrWhy) -> Option<HeldBack> {
     let JointOrWhy::Found(joint) = joint else { return None };
     let most_probable = joint.turns.first()?.turns;
-    let in_doubt = joint.fits && joint.probability_of_spec_turns < TURNS_IN_DOUBT;
+    let in_doubt = joint.probability_of_spec_turns < TURNS_IN_DOUBT;
     in_doubt.then_some(HeldBack::Turns {
         most_probable,
         spec: joint.spec_turns,
         probability_of_spec: joint.probability_of_spec_turns,
     })
+}
+
+/// What they say against the turns of one coil.
+fn against_those_of_a_coil(of_each: Option<&TurnsOfEach>) -> Option<HeldBack> {
+    let of_each = of_each.filter(|it| it.speak_against_the_spec())?;
+    let told_apart = of_each.fitted.is_some();
+    Some(HeldBack::TurnsOfACoil { best: of_each.best, spec: of_each.spec, told_apart })
 }
 
 fn delivery(
@@ -89,6 +101,7 @@ fn delivery(
         not_measured: not_measured(&check.quantities),
         quantities,
         joint,
+        turns_of_each: None,
         check,
         safety: SafetyFigures::of(&PreparedPair::of(bench)),
     }
@@ -170,6 +183,10 @@ fn not_measured(quantities: &[QuantityCheck]) -> Vec<&'static str> {
         })
     });
     let mut missing: Vec<&str> = of_pair.map(Quantity::key).collect();
+    let counted = |coil| any(&|subject| subject == Subject::Coil(coil, CoilQuantity::Turns));
+    if ![CoilName::A, CoilName::B].into_iter().all(counted) {
+        missing.push(CoilQuantity::Turns.key());
+    }
     if !any(&|subject| matches!(subject, Subject::Field { at_m, .. } if at_m != [0.0; 3])) {
         missing.push("field_off_the_centre");
     }

@@ -2,6 +2,7 @@
 
 use super::deciding::Deciding;
 use super::joint::JointOrWhy;
+use super::of_each_coil::TurnsOfEach;
 use crate::judgement::limit::{Acceptance, Rule};
 use crate::pair::Provenance;
 use crate::physics::safety::SafetyFigures;
@@ -35,6 +36,9 @@ pub struct Delivery {
     pub not_measured: Vec<&'static str>,
     /// Turns, wire and section from all readings together.
     pub joint: JointOrWhy,
+    /// Turns of each coil from all readings together; `None` if no reading depends on them.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub turns_of_each: Option<TurnsOfEach>,
     /// The underlying check: causes, explanations, notes.
     pub check: LessonCheck,
     /// The figures in the cautions.

@@ -1,7 +1,7 @@
 //! A delivery as text, and the sentences that text and protocol share.
 
 use super::deciding::Deciding;
-use super::{Delivery, Joint, JointOrWhy, LeadsMeasured};
+use super::{Delivery, Joint, JointOrWhy, LeadsMeasured, TurnsOfEach};
 use crate::judgement::limit::{Acceptance, Rule};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
@@ -9,7 +9,7 @@ use crate::questions::check::words::{
     QUANTITY_HEADINGS, explanation, note_sentence, quantity_rows, rule_sentence, subject_name,
     unlike_sentences, verdict_sentence,
 };
-use crate::questions::check::{QuantityCheck, UnlikeCoils};
+use crate::questions::check::{CoilQuantity, HeldBack, QuantityCheck, UnlikeCoils};
 use crate::questions::identify::Slip;
 use crate::questions::identify::words::slip_sentence;
 use crate::questions::words::cautions::{Caution, sentences_with};
@@ -42,7 +42,7 @@ pub fn text(record: &Delivery) -> String {
         page.list(members.iter().map(String::as_str));
     }
     page.section("All readings together");
-    page.list(joint_sentences(&record.joint, record.check.unlike_coils.as_ref()).iter().map(String::as_str));
+    page.list(joint_sentences(record).iter().map(String::as_str));
     if let Some(sentence) = not_measured_sentence(record) {
         page.paragraph(&sentence);
     }
@@ -100,12 +100,20 @@ pub(super) fn risk_sentences(record: &Delivery) -> Vec<String> {
     sentences
 }
 
-/// The measurement that would decide each undecided quantity.
+/// What decides on turns that are in doubt (common practice, no source).
+const COUNT_THE_TURNS: &str = "turns: count the turns of each coil, layer by layer, by a turns tester, or by the voltage \
+                               induced beside that of a coil of known turns.";
+
+/// The measurement that would decide each undecided quantity, and the turns where they are in doubt.
 pub(super) fn deciding_sentences(record: &Delivery) -> Vec<String> {
     let undecided = record.quantities.iter().zip(&record.check.quantities);
-    undecided
-        .filter_map(|(it, check)| Some(deciding_sentence(check, it.deciding.as_ref()?, record.decision)))
-        .collect()
+    let of_quantities = undecided
+        .filter_map(|(it, check)| Some(deciding_sentence(check, it.deciding.as_ref()?, record.decision)));
+    let of_turns = record
+        .check
+        .held_back
+        .filter(|why| matches!(why, HeldBack::Turns { .. } | HeldBack::TurnsOfACoil { .. }));
+    of_quantities.chain(of_turns.map(|_| COUNT_THE_TURNS.to_owned())).collect()
 }
 
 fn deciding_sentence(check: &QuantityCheck, deciding: &Deciding, rule: Rule) -> String {
@@ -139,9 +147,13 @@ fn deciding_sentence(check: &QuantityCheck, deciding: &Deciding, rule: Rule) -> 
 }
 
 /// The result from all readings together, and where the coils differ from each other.
-pub(super) fn joint_sentences(joint: &JointOrWhy, unlike: Option<&UnlikeCoils>) -> Vec<String> {
+pub(super) fn joint_sentences(record: &Delivery) -> Vec<String> {
+    let unlike: Option<&UnlikeCoils> = record.check.unlike_coils.as_ref();
     let mut sentences = unlike.map_or(Vec::new(), unlike_sentences);
-    let joint = match joint {
+    // Where both were counted, the count says it.
+    let uncounted = record.not_measured.contains(&CoilQuantity::Turns.key());
+    sentences.extend(record.turns_of_each.as_ref().filter(|_| uncounted).and_then(each_sentence));
+    let joint = match &record.joint {
         JointOrWhy::Missing(why) => {
             sentences.push(format!("Turns and wire are not derived: {why}."));
             return sentences;
@@ -162,6 +174,15 @@ pub(super) fn joint_sentences(joint: &JointOrWhy, unlike: Option<&UnlikeCoils>) 
     sentences.extend(reason_not_to_believe(joint, unlike.is_some()));
     sentences.extend(told(&joint.assumed));
     sentences
+}
+
+/// The turns of each coil as fitted; `None` if the readings do not tell the coils apart.
+fn each_sentence(turns: &TurnsOfEach) -> Option<String> {
+    let [a, b] =
+        turns.fitted?.map(|it| format!("{:.1} with U = {:.1}", it.turns, 2.0 * it.standard_uncertainty));
+    Some(format!(
+        "Turns of each coil, fitted to the readings with one wire for both (k = 2): {a} of coil a, {b} of coil b."
+    ))
 }
 
 fn leads_sentence(leads: &LeadsMeasured) -> String {

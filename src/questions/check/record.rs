@@ -30,6 +30,15 @@ pub enum HeldBack {
         /// The probability of the spec's turns.
         probability_of_spec: f64,
     },
+    /// All readings together fit other turns of one coil, or of each, better than the spec's.
+    TurnsOfACoil {
+        /// The turns that fit best, coil a first.
+        best: [f64; 2],
+        /// Those of the spec.
+        spec: [f64; 2],
+        /// Whether the readings tell which coil has which.
+        told_apart: bool,
+    },
 }
 
 /// The answer to "is this the pair of the spec?".

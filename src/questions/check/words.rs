@@ -177,6 +177,7 @@ pub(crate) fn verdict_sentence(record: &LessonCheck) -> String {
                 brief(spec, Dimension::Number),
                 percent_of(probability_of_spec, 1)
             ),
+            HeldBack::TurnsOfACoil { best, spec, told_apart } => turns_of_a_coil(best, spec, told_apart),
         };
         return format!("UNDECIDED: each value measured lies within {limits}, but {why}.{contradictions}");
     }
@@ -204,6 +205,20 @@ pub(crate) fn verdict_sentence(record: &LessonCheck) -> String {
         ),
     };
     verdict + &contradictions
+}
+
+fn turns_of_a_coil(best: [f64; 2], spec: [f64; 2], told_apart: bool) -> String {
+    let turns = |number: f64| brief(number, Dimension::Number);
+    let fit = match told_apart {
+        true => format!("{} turns of coil a and {} of coil b", turns(best[0]), turns(best[1])),
+        false => format!("{} turns of both coils", turns(best[0] + best[1])),
+    };
+    let of_spec = match told_apart {
+        true if spec[0] == spec[1] => format!("{} of each", turns(spec[0])),
+        true => format!("{} and {}", turns(spec[0]), turns(spec[1])),
+        false => turns(spec[0] + spec[1]),
+    };
+    format!("taken together they fit {fit} better than the spec's {of_spec}. Count the turns of each coil")
 }
 
 /// Two readings that contradict each other, and what to do.

@@ -159,7 +159,13 @@ pub(super) fn put_right(measured: &Measured, slip: Slip) -> Option<PutRight> {
             right.field_tesla_per_ampere = Some(scaled(measured.field_tesla_per_ampere?, factor));
             ln_density = factor.ln();
         }
-        Slip::Connection { really } => right.connection = Some(really),
+        Slip::Connection { really } => {
+            right.connection = Some(really);
+            // Each coil alone reads the same however the two are connected.
+            if measured.resistance_ohm.is_some() {
+                right.resistance_ohm = resistance_of_both(measured, really).or(measured.resistance_ohm);
+            }
+        }
         Slip::Aluminium if measured.conductor == Conductor::Aluminium => return None,
         Slip::Aluminium => right.conductor = Conductor::Aluminium,
         Slip::RadiusForDiameter => {
@@ -184,6 +190,22 @@ pub(super) fn put_right(measured: &Measured, slip: Slip) -> Option<PutRight> {
         }
     }
     Some(PutRight { measured: right, opposed, ln_density })
+}
+
+/// The resistance of both coils in a connection, from that of each read alone; `None` if one of them was not. A
+/// difference of temperature between the coils changes less than the connection by orders.
+fn resistance_of_both(measured: &Measured, connection: Connection) -> Option<MeasuredValue> {
+    let [a, b] = [0, 1].map(|i| measured.coils[i].resistance_ohm);
+    let (a, b) = a.zip(b)?;
+    let value = connection.of_two_ohm(a.value, b.value);
+    let standard_uncertainty = match connection {
+        Connection::Series => a.standard_uncertainty.hypot(b.standard_uncertainty),
+        Connection::Parallel => {
+            let part = |coil: MeasuredValue| (value / coil.value).powi(2) * coil.standard_uncertainty;
+            part(a).hypot(part(b))
+        }
+    };
+    Some(MeasuredValue { value, standard_uncertainty })
 }
 
 /// ln of the evidence over all candidates, and the best chi-square.

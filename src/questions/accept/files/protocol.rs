@@ -56,7 +56,7 @@ pub fn html(record: &Delivery) -> Result<String> {
         risks: risk_sentences(record),
         deciding: deciding_sentences(record),
         explained: explanation(&record.check),
-        joint: joint_sentences(&record.joint, record.check.unlike_coils.as_ref()),
+        joint: joint_sentences(record),
         not_measured: not_measured_sentence(record),
         notes: record.check.notes.iter().map(note_sentence).collect(),
         cautions: sentences_with(&Caution::ALL, &record.safety),
