@@ -291,6 +291,48 @@ pub struct BuildTolerance {
     pub tilt_rad: f64,
     /// The distribution that the limits describe.
     pub distribution: Distribution,
+    /// The limits that the spec leaves out; they are 0 above. Where an uncertainty is computed (`calibrate`, `tolerance`,
+    /// `sheet`) such a limit counts as kept exactly: the spec says what may vary. Where a limit is held against a pair
+    /// (`build`, `accept`, `check`, `compare`) the ordinary one is taken, see [`complete`](Self::complete).
+    pub not_stated: NotStated,
+}
+
+/// Limits of a build tolerance that a spec leaves out.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[allow(missing_docs)]
+pub struct NotStated {
+    pub mean_radius: bool,
+    pub spacing: bool,
+    pub width: bool,
+    pub depth: bool,
+    pub offset: bool,
+    pub tilt: bool,
+}
+
+impl NotStated {
+    /// Their keys in the spec. Turns are not among them: the ordinary limit of turns is none.
+    pub fn keys(self) -> impl Iterator<Item = &'static str> {
+        let all = [
+            ("mean_radius", self.mean_radius),
+            ("spacing", self.spacing),
+            ("width", self.width),
+            ("depth", self.depth),
+            ("offset", self.offset),
+            ("tilt", self.tilt),
+        ];
+        all.into_iter().filter_map(|(key, not_stated)| not_stated.then_some(key))
+    }
+
+    /// Whether every limit is stated.
+    pub fn is_empty(self) -> bool {
+        self == Self::default()
+    }
+}
+
+impl Serialize for NotStated {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> std::result::Result<S::Ok, S::Error> {
+        serializer.collect_seq(self.keys())
+    }
 }
 
 impl BuildTolerance {
@@ -304,6 +346,14 @@ impl BuildTolerance {
         offset_m: 0.5e-3,
         tilt_rad: 5e-3,
         distribution: Distribution::Rectangular,
+        not_stated: NotStated {
+            mean_radius: false,
+            spacing: false,
+            width: false,
+            depth: false,
+            offset: false,
+            tilt: false,
+        },
     };
 }
 
@@ -484,9 +534,10 @@ impl Bench {
         self.winding.designed_coil()
     }
 
-    /// The build tolerance; an ordinary one if the spec states none.
+    /// The build tolerance to hold a pair against: an ordinary one if the spec states none, and the ordinary limit for each that
+    /// it leaves out.
     pub(crate) fn tolerance_or_ordinary(&self) -> BuildTolerance {
-        self.build_tolerance.unwrap_or(BuildTolerance::ORDINARY)
+        self.build_tolerance.map_or(BuildTolerance::ORDINARY, BuildTolerance::complete)
     }
 
     /// Air temperature of the room; 20 °C if the spec does not state it.

@@ -340,6 +340,7 @@ mod tests {
             offset_m: 0.5e-3,
             tilt_rad: 5e-3,
             distribution: Distribution::Rectangular,
+            not_stated: crate::pair::NotStated::default(),
         });
         bench
     }

@@ -808,3 +808,24 @@ fn a_coil_one_turn_short_is_undecided_and_its_turns_are_asked_for() {
     let fitted = found.turns_of_each.unwrap().fitted.unwrap();
     assert!((fitted[0].turns - 149.0).abs() < 0.6 && (fitted[1].turns - 150.0).abs() < 0.6, "{fitted:?}");
 }
+
+#[test]
+fn limits_that_a_build_tolerance_leaves_out_are_the_ordinary_ones_and_a_stated_nought_stays() {
+    let width = |tolerance: Value| {
+        let mut spec: Value =
+            serde_json::from_str(&std::fs::read_to_string(example("window-bench.json")).unwrap()).unwrap();
+        spec["build_tolerance"] = tolerance;
+        let bench = coilwright::files::spec::bench_from_text("spec.json", &spec.to_string()).unwrap();
+        let file = json!({ "title": "Width", "width": { "value": "15.1 mm", "uncertainty": "0.02 mm" } });
+        let measured = measured_from_text("delivery.json", &file.to_string()).unwrap();
+        let found = accept(&bench, &measured, &Request::default()).unwrap();
+        let notes = serde_json::to_string(&found.check.notes).unwrap();
+        (found.verdict, notes)
+    };
+    let (verdict, notes) = width(json!({ "mean_radius": "0.4 mm", "spacing": "0.6 mm", "tilt": "0.25 deg" }));
+    assert_eq!(verdict, Acceptance::Pass);
+    assert!(notes.contains(r#""not_stated":["width","depth","offset"]"#), "{notes}");
+    let (verdict, notes) = width(json!({ "width": "0 mm", "depth": "0 mm" }));
+    assert_eq!(verdict, Acceptance::Fail);
+    assert!(notes.contains(r#""not_stated":["mean_radius","spacing","offset","tilt"]"#), "{notes}");
+}

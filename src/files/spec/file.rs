@@ -47,7 +47,8 @@ pub(super) struct BenchFile {
     pub former: Option<FormerFile>,
     /// What was found on the finished coils.
     pub as_built: Option<AsBuiltFile>,
-    /// How far a build may be off: limits for each coil and axis on its own, spacing once.
+    /// How far a build may be off: limits for each coil and axis on its own, spacing once. A limit that is left out counts
+    /// as kept exactly in computed uncertainties; `build`, `accept`, `check` and `compare` take an ordinary one and say so.
     pub build_tolerance: Option<BuildToleranceFile>,
     /// The beam tube.
     pub tube: Option<TubeFile>,

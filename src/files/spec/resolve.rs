@@ -144,16 +144,24 @@ fn coil(file: Option<CoilFile>, winding: &Winding) -> Coil {
 }
 
 fn build_tolerance(file: BuildToleranceFile) -> BuildTolerance {
-    let exact = |limit: Option<Length>| limit.map_or(0.0, |length| length.0);
+    let exact = |limit: &Option<Length>| limit.as_ref().map_or(0.0, |length| length.0);
     BuildTolerance {
-        mean_radius_m: exact(file.mean_radius),
-        spacing_m: exact(file.spacing),
+        mean_radius_m: exact(&file.mean_radius),
+        spacing_m: exact(&file.spacing),
         turns: file.turns.unwrap_or(0.0),
-        width_m: exact(file.width),
-        depth_m: exact(file.depth),
-        offset_m: exact(file.offset),
-        tilt_rad: file.tilt.map_or(0.0, |angle| angle.0),
+        width_m: exact(&file.width),
+        depth_m: exact(&file.depth),
+        offset_m: exact(&file.offset),
+        tilt_rad: file.tilt.as_ref().map_or(0.0, |angle| angle.0),
         distribution: file.distribution.unwrap_or_default(),
+        not_stated: NotStated {
+            mean_radius: file.mean_radius.is_none(),
+            spacing: file.spacing.is_none(),
+            width: file.width.is_none(),
+            depth: file.depth.is_none(),
+            offset: file.offset.is_none(),
+            tilt: file.tilt.is_none(),
+        },
     }
 }
 

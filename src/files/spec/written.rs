@@ -221,16 +221,18 @@ fn coil(coil: &Coil) -> Value {
 }
 
 fn build_tolerance(tolerance: &BuildTolerance) -> Value {
-    json!({
-        "mean_radius": length(tolerance.mean_radius_m),
-        "spacing": length(tolerance.spacing_m),
-        "turns": number(tolerance.turns),
-        "width": length(tolerance.width_m),
-        "depth": length(tolerance.depth_m),
-        "offset": length(tolerance.offset_m),
-        "tilt": quantity(tolerance.tilt_rad, unit::DEGREE),
-        "distribution": tolerance.distribution,
-    })
+    let none = tolerance.not_stated;
+    let stated = |not_stated: bool, value: Value| (!not_stated).then_some(value);
+    entries([
+        ("mean_radius", stated(none.mean_radius, length(tolerance.mean_radius_m))),
+        ("spacing", stated(none.spacing, length(tolerance.spacing_m))),
+        ("turns", Some(number(tolerance.turns))),
+        ("width", stated(none.width, length(tolerance.width_m))),
+        ("depth", stated(none.depth, length(tolerance.depth_m))),
+        ("offset", stated(none.offset, length(tolerance.offset_m))),
+        ("tilt", stated(none.tilt, quantity(tolerance.tilt_rad, unit::DEGREE))),
+        ("distribution", Some(json!(tolerance.distribution))),
+    ])
 }
 
 fn tube(tube: &StatedTube) -> Value {

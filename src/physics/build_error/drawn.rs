@@ -147,6 +147,7 @@ mod tests {
                         offset_m: 0.5e-3,
                         tilt_rad: 5e-3,
                         distribution,
+                        not_stated: crate::pair::NotStated::default(),
                     });
                     benches.push(bench);
                 }

@@ -133,7 +133,7 @@ fn needed(hold: &[Hold], name: &str, stated: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pair::{Winding, Wire};
+    use crate::pair::{NotStated, Winding, Wire};
     use crate::questions::build::former::former_plan;
     use crate::questions::build::request::Request;
     use approx::assert_relative_eq;
@@ -178,5 +178,22 @@ mod tests {
         let plan = plan(&bench, Wish::default());
         assert_eq!(plan.concentricity.limit_m, BuildTolerance::ORDINARY.offset_m);
         assert!(!plan.tolerance_stated);
+    }
+    #[test]
+    fn a_limit_that_is_left_out_is_the_ordinary_one_and_a_stated_nought_stays() {
+        let mut bench = bench();
+        let left_out = NotStated { offset: true, width: true, ..NotStated::default() };
+        bench.build_tolerance = Some(BuildTolerance {
+            offset_m: 0.0,
+            width_m: 0.0,
+            depth_m: 0.0,
+            not_stated: left_out,
+            ..BuildTolerance::ORDINARY
+        });
+        let plan = plan(&bench, Wish::default());
+        assert_eq!(plan.concentricity.limit_m, BuildTolerance::ORDINARY.rim_step_m());
+        let taken = bench.tolerance_or_ordinary();
+        assert_eq!((taken.width_m, taken.depth_m), (BuildTolerance::ORDINARY.width_m, 0.0));
+        assert!(taken.not_stated.is_empty());
     }
 }

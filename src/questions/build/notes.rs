@@ -3,10 +3,10 @@
 use super::former::FormerPlan;
 use super::winding::WindingPlan;
 use super::{AssemblyPlan, OrderList, Request};
-use crate::pair::{Bench, BuildTolerance, Cheeks};
+use crate::pair::{Bench, BuildTolerance, Cheeks, NotStated};
 use crate::physics::may_flow::may_flow;
 use crate::physics::safety::SafetyFigures;
-use crate::questions::words::notes::{SourceNote, Told, on_may_flow};
+use crate::questions::words::notes::{SourceNote, Told, on_may_flow, ordinary_limits};
 use crate::units::{Dimension, brief, display, fixed, unit};
 
 /// One note.
@@ -19,6 +19,8 @@ pub enum Note {
     AsBuiltIgnored,
     /// The spec has no `build_tolerance`; an ordinary one is drawn.
     OrdinaryTolerance,
+    /// The spec's `build_tolerance` leaves out some limits; ordinary ones are drawn.
+    OrdinaryLimits(NotStated),
     /// The spec has no `former.wall`; a thickness is suggested.
     WallSuggested {
         /// The suggested thickness.
@@ -106,6 +108,7 @@ impl Told for Note {
                 length(BuildTolerance::ORDINARY.mean_radius_m),
                 fixed(BuildTolerance::ORDINARY.tilt_rad, unit::DEGREE, 2)
             ),
+            Self::OrdinaryLimits(keys) => format!("The spec's {}.", ordinary_limits(*keys)),
             Self::WallSuggested { wall_m } => {
                 format!("Not in the spec: suggested is a wall of {}; `former.wall` states another.", length(*wall_m))
             }
@@ -196,6 +199,11 @@ pub(super) fn notes(
     [
         built.then_some(Note::AsBuiltIgnored),
         (!assembly.tolerance_stated).then_some(Note::OrdinaryTolerance),
+        bench
+            .build_tolerance
+            .map(|tolerance| tolerance.not_stated)
+            .filter(|keys| !keys.is_empty())
+            .map(Note::OrdinaryLimits),
         (!former.wall_stated).then_some(Note::WallSuggested { wall_m: former.wall_m }),
         former.material.is_none().then_some(Note::MaterialOpen),
         (former.cheeks != Cheeks::Both).then_some(Note::CheeksKept(former.cheeks)),

@@ -385,6 +385,7 @@ pub(crate) mod tests {
             offset_m: 0.0,
             tilt_rad: 0.0,
             distribution: Distribution::Rectangular,
+            not_stated: crate::pair::NotStated::default(),
         });
         bench.supply = Some(Supply {
             voltage_limit_volt: Some(30.0),

@@ -146,6 +146,13 @@ fn notes(bench: &Bench, measured: &Measured) -> Vec<Note> {
         .chain(
             ordinary.then_some(Note::OrdinaryTolerance { length_m: BuildTolerance::ORDINARY.mean_radius_m }),
         )
+        .chain(
+            bench
+                .build_tolerance
+                .map(|tolerance| tolerance.not_stated)
+                .filter(|not_stated| !not_stated.is_empty())
+                .map(|not_stated| Note::OrdinaryLimits { not_stated }),
+        )
         .chain(other_conductor(bench, measured))
         .chain(
             (bench.ammeter.is_some() && measured.has_current_without_uncertainty())

@@ -5,7 +5,7 @@ use super::subject::{CoilQuantity, Quantity, Subject};
 use crate::constants::Conductor;
 use crate::files::spec::MeasuredValue;
 use crate::judgement::limit::{Acceptance, Limits, Rule};
-use crate::pair::{Connection, Provenance};
+use crate::pair::{Connection, NotStated, Provenance};
 use crate::physics::build_error::CoilName;
 use crate::questions::words::notes::with_sentences;
 use serde::Serialize;
@@ -341,5 +341,10 @@ pub enum Note {
     OrdinaryTolerance {
         /// Limit of each length.
         length_m: f64,
+    },
+    /// The spec's `build_tolerance` leaves out some limits, and ordinary ones were taken.
+    OrdinaryLimits {
+        /// Their keys.
+        not_stated: NotStated,
     },
 }

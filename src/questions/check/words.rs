@@ -11,6 +11,7 @@ use crate::judgement::limit::{Acceptance, Rule};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::physics::build_error::CoilName;
+use crate::questions::words::notes::ordinary_limits;
 use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::percent_of;
 use crate::units::{Dimension, brief, display, display_beside};
@@ -374,6 +375,7 @@ pub(crate) fn note_sentence(note: &Note) -> String {
             display(*ohm, Dimension::Resistance, 2),
             display(*test_volt, Dimension::Voltage, 3)
         ),
+        Note::OrdinaryLimits { not_stated } => format!("the spec's {}", ordinary_limits(*not_stated)),
         Note::OrdinaryTolerance { length_m } => format!(
             "the spec has no `build_tolerance`: {} taken for each dimension (common practice, no source)",
             display(*length_m, Dimension::Length, 2)

@@ -128,7 +128,12 @@ pub(super) fn option(bench: &Bench, field_needed: Option<f64>, needs: Option<&Wa
             ),
             caution_distance_m: sheet.caution_distance_m,
         },
-        questions: bench.build_tolerance.is_none().then_some(Question::BuildTolerance).into_iter().collect(),
+        questions: bench
+            .build_tolerance
+            .is_none_or(|tolerance| !tolerance.not_stated.is_empty())
+            .then_some(Question::BuildTolerance)
+            .into_iter()
+            .collect(),
         ..PairOption::without_figures(&bench.title, &bench.digest)
     })
 }

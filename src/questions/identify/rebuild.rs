@@ -59,6 +59,7 @@ impl Prediction<'_> {
                 offset_m: 0.5e-3,
                 tilt_rad: 5e-3,
                 distribution: Distribution::Normal,
+                not_stated: crate::pair::NotStated::default(),
             }),
             ..Bench::unchecked(title, winding, rounded(self.dimensions.spacing_m.value, STEP_M))
         }

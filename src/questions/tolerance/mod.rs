@@ -201,6 +201,7 @@ mod tests {
             offset_m: 0.5e-3,
             tilt_rad: 5e-3,
             distribution: Distribution::Rectangular,
+            not_stated: crate::pair::NotStated::default(),
         });
         bench.tube = Some(StatedTube::from(Tube {
             bulb_radius_m: Some(0.07),

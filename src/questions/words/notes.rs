@@ -3,13 +3,13 @@
 //!
 //! A note holds its numbers; one sentence tells it, the same on page and in JSON.
 
-use crate::pair::Bench;
+use crate::pair::{Bench, BuildTolerance, NotStated};
 use crate::physics::beam::{BeamBench, OtherLine, RoomContradiction};
 use crate::physics::heat::HeldFor;
 use crate::physics::heat::expansion::Expansion;
 use crate::physics::may_flow::MayFlow;
 use crate::physics::room::Unknown;
-use crate::units::{Dimension, brief, display, fixed_down, shortened, unit};
+use crate::units::{Dimension, brief, display, fixed, fixed_down, shortened, unit};
 use crate::{Document, Error, Result};
 use serde::{Serialize, Serializer};
 
@@ -261,6 +261,21 @@ pub(crate) fn room_unknown(unknown: Unknown) -> String {
         Unknown::Lacks(part) => format!("The spec has no `{part}`, so the room's field is not known"),
         Unknown::Unsaid => "The spec says nothing of the room's field".into(),
     }
+}
+
+/// The limits that a spec's build tolerance leaves out, and what is taken for them, as the rest of a sentence.
+pub(crate) fn ordinary_limits(not_stated: NotStated) -> String {
+    let (lengths, tilt): (Vec<&str>, Vec<&str>) = not_stated.keys().partition(|key| *key != "tilt");
+    let ordinary = BuildTolerance::ORDINARY;
+    let of_lengths = (!lengths.is_empty())
+        .then(|| format!("{} for {}", brief(ordinary.offset_m, Dimension::Length), lengths.join(", ")));
+    let of_tilt =
+        tilt.first().map(|tilt| format!("{} for {tilt}", fixed(ordinary.tilt_rad, unit::DEGREE, 2)));
+    let taken: Vec<String> = of_lengths.into_iter().chain(of_tilt).collect();
+    format!(
+        "`build_tolerance` leaves out some limits: {} is taken (common practice, no source)",
+        taken.join(" and ")
+    )
 }
 
 #[cfg(test)]

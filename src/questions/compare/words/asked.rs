@@ -115,7 +115,7 @@ fn question_sentence(question: &Question) -> String {
         }
         Question::BuildTolerance => {
             "Within what limits are turns, mean radius, section, spacing and tilt of the finished pair \
-                                     held? 0.5 mm for each dimension is taken (common practice, no source)."
+                                     held? Where no limit is stated, 0.5 mm for a dimension is taken (common practice, no source)."
                 .into()
         }
         Question::LeftBlank { blank } => blank_question(*blank).into(),
