@@ -8,6 +8,7 @@ use crate::constants::Conductor;
 use crate::numeric::calendar::Day;
 use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
+use std::f64::consts::SQRT_2;
 
 /// A coil pair and its surroundings.
 ///
@@ -355,6 +356,38 @@ impl BuildTolerance {
             tilt: false,
         },
     };
+
+    /// Largest less smallest distance between the coils round a rim of a diameter, for two coils that keep their tilt.
+    ///
+    /// The tilt is a limit for each coil about each axis. Two coils may lean towards each other about both axes, which makes
+    /// 2√2 of the limit between them; a larger reading proves that one of them does not keep it, and a smaller one allows
+    /// each to. So this is the limit that is drawn, put on the test sheet and judged by: a tighter one would refuse pairs that
+    /// keep every limit of their spec. That a reading is smaller does not prove that each coil keeps its own; a single coil
+    /// is judged by its own tilt, if that was measured.
+    pub(crate) fn rim_difference_m(&self, across_m: f64) -> f64 {
+        across_m * (2.0 * SQRT_2 * self.tilt_rad).tan()
+    }
+
+    /// Largest step from rim to rim along the axis, for two coils that keep their offset: 2√2 of the limit, for the same reason.
+    pub(crate) fn rim_step_m(&self) -> f64 {
+        2.0 * SQRT_2 * self.offset_m
+    }
+
+    /// The same with the ordinary limit for each that is not stated. A stated 0 stays 0.
+    pub fn complete(self) -> Self {
+        let (none, ordinary) = (self.not_stated, Self::ORDINARY);
+        let or = |not_stated: bool, ordinary: f64, stated: f64| if not_stated { ordinary } else { stated };
+        Self {
+            mean_radius_m: or(none.mean_radius, ordinary.mean_radius_m, self.mean_radius_m),
+            spacing_m: or(none.spacing, ordinary.spacing_m, self.spacing_m),
+            width_m: or(none.width, ordinary.width_m, self.width_m),
+            depth_m: or(none.depth, ordinary.depth_m, self.depth_m),
+            offset_m: or(none.offset, ordinary.offset_m, self.offset_m),
+            tilt_rad: or(none.tilt, ordinary.tilt_rad, self.tilt_rad),
+            not_stated: NotStated::default(),
+            ..self
+        }
+    }
 }
 
 /// The room.

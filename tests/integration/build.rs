@@ -201,8 +201,9 @@ fn drawings_are_drawn_in_the_projection_asked_for() {
 #[test]
 fn the_assembly_tells_tilt_in_millimetres_at_the_rim() {
     let assembly = &papers("window-bench.json", &[])["assembly.svg"];
-    // 0.25° over 368 mm is 1.606 mm; never more is printed.
-    for figure in ["160 ±0.6", "1.6 mm over Ø 368 mm", "(134.5)", "Ø1<"] {
+    // 0.25° over 368 mm is 1.606 mm, for both coils about both axes 2√2 of it, 4.54 mm; never more is printed. An offset of 0.5 mm
+    // of each coil along both axes makes a step of 1.41 mm.
+    for figure in ["160 ±0.6", "4.5 mm over Ø 368 mm", "(134.5)", "1.4 mm step", "Ø2.8<"] {
         assert!(assembly.contains(figure), "{figure}");
     }
     let tightened = &papers("window-bench.json", &["--within", "0.2 %"])["assembly.svg"];

@@ -26,7 +26,7 @@ pub struct AssemblyPlan {
     pub bolt_length_m: f64,
     /// Distance between the outer faces of the two formers.
     pub overall_length_m: f64,
-    /// Squareness: how much the distance between the rims may vary around them.
+    /// Squareness: how much the distance between the rims may vary around them, for both coils together.
     pub squareness: RimTolerance,
     /// Concentricity: how far the coils' centres may lie apart across the axis.
     pub concentricity: RimTolerance,
@@ -106,13 +106,13 @@ pub(super) fn assembly_plan(bench: &Bench, former: &FormerPlan, held: Held) -> A
         bolt_length_m: (200.0 * (overall_length_m + ENDS_OVER_THREAD * thread_m)).ceil() / 200.0,
         overall_length_m,
         squareness: RimTolerance {
-            limit_m: former.flange_diameter_m * tilt_rad.tan(),
+            limit_m: tolerance.rim_difference_m(former.flange_diameter_m),
             over_diameter_m: former.flange_diameter_m,
             from_limit: tilt_rad,
             tightened: tilt_rad < stated.tilt_rad,
         },
         concentricity: RimTolerance {
-            limit_m: offset_m,
+            limit_m: tolerance.rim_step_m(),
             over_diameter_m: former.flange_diameter_m,
             from_limit: offset_m,
             tightened: offset_m < stated.offset_m,
@@ -152,10 +152,10 @@ mod tests {
     }
 
     #[test]
-    fn a_tilt_is_told_as_millimetres_over_the_rim() {
+    fn tilts_of_both_coils_are_told_as_millimetres_over_the_rim() {
         let plan = plan(&bench(), Wish::default());
-        // 0.25° over 368 mm is 1.606 mm.
-        assert_relative_eq!(plan.squareness.limit_m, 1.6057e-3, max_relative = 1e-4);
+        // 0.25° over 368 mm is 1.606 mm, and two coils about two axes make 2√2 of it.
+        assert_relative_eq!(plan.squareness.limit_m, 8f64.sqrt() * 1.6057e-3, max_relative = 2e-4);
         assert_relative_eq!(plan.spacer_length_m, 0.16 - 0.0255, max_relative = 1e-12);
         assert!(!plan.squareness.tightened && plan.tolerance_stated);
     }
@@ -176,7 +176,7 @@ mod tests {
         let mut bench = bench();
         bench.build_tolerance = None;
         let plan = plan(&bench, Wish::default());
-        assert_eq!(plan.concentricity.limit_m, BuildTolerance::ORDINARY.offset_m);
+        assert_eq!(plan.concentricity.limit_m, BuildTolerance::ORDINARY.rim_step_m());
         assert!(!plan.tolerance_stated);
     }
     #[test]

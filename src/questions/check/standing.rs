@@ -6,13 +6,10 @@ use super::subject::Subject;
 use crate::files::spec::Measured;
 use crate::judgement::limit::Limits;
 use crate::pair::Bench;
-use std::f64::consts::SQRT_2;
 
 /// The difference of the coils' distances round the rim, and the step from rim to rim.
 ///
-/// A limit is what the tolerances of both coils allow together: each may be tilted or displaced by its limit in two
-/// directions, the other in the opposite ones, 2√2 of the limit between them. A smaller reading does not prove that each
-/// coil keeps its own.
+/// The limits are those of the drawing and of the test sheet: what the tolerances of both coils allow together.
 pub(super) fn readings(bench: &Bench, measured: &Measured) -> Vec<Reading> {
     let tolerance = bench.tolerance_or_ordinary();
     let reading = |subject, value, limit| Reading {
@@ -23,11 +20,10 @@ pub(super) fn readings(bench: &Bench, measured: &Measured) -> Vec<Reading> {
         limits_from: LimitsFrom::Spec,
     };
     let difference = measured.spacing_difference.map(|it| {
-        let limit_m = it.across_m * (2.0 * SQRT_2 * tolerance.tilt_rad).tan();
+        let limit_m = tolerance.rim_difference_m(it.across_m);
         reading(Subject::SpacingDifference { across_m: it.across_m }, it.difference_m, limit_m)
     });
-    let step =
-        measured.rim_step_m.map(|step| reading(Subject::RimStep, step, 2.0 * SQRT_2 * tolerance.offset_m));
+    let step = measured.rim_step_m.map(|step| reading(Subject::RimStep, step, tolerance.rim_step_m()));
     difference.into_iter().chain(step).collect()
 }
 

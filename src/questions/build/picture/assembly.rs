@@ -347,7 +347,7 @@ pub(crate) fn tolerance_rows(record: &BuildPapers) -> Vec<Vec<String>> {
             "square".into(),
             rim(assembly.squareness.limit_m, assembly.squareness.over_diameter_m),
             format!(
-                "largest less smallest of the four: a tilt of {angle}{}",
+                "largest less smallest of the four: what a tilt of {angle} of each coil about each axis adds up to{}",
                 tightened(assembly.squareness.tightened)
             ),
         ],
@@ -355,7 +355,9 @@ pub(crate) fn tolerance_rows(record: &BuildPapers) -> Vec<Vec<String>> {
             "concentric".into(),
             format!("{} mm step", limit_millimetres(assembly.concentricity.limit_m)),
             format!(
-                "straightedge along the axis over both rims, at four places{}",
+                "straightedge along the axis over both rims, at four places: what {} mm of each coil along each axis adds up \
+                 to{}",
+                limit_millimetres(assembly.concentricity.from_limit),
                 tightened(assembly.concentricity.tightened)
             ),
         ],
