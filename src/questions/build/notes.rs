@@ -57,8 +57,10 @@ pub enum Note {
         short_of_design_m: f64,
         /// Relative change of the field constant.
         field_constant_relative_change: f64,
-        /// Thickness of a filler between layers that restores the design.
+        /// Thickness of a filler between layers that has room with the largest wire.
         filler_m: f64,
+        /// What the coil is then still short of the design.
+        then_short_m: f64,
     },
     /// Where the expected resistance comes from.
     WireResistance {
@@ -141,18 +143,24 @@ impl Told for Note {
                 length(*needed_m),
                 length(*channel_width_m)
             ),
-            Self::Tight { short_of_design_m, field_constant_relative_change, filler_m } => format!(
+            Self::Tight { short_of_design_m, field_constant_relative_change, filler_m, then_short_m } => format!(
                 "Wound tight with wire of middle size, the coil ends {} under the design's outer diameter, and the field \
-                 constant is {} off it. {} keeps the design; \
+                 constant is {} off it. {}; \
                  else state the measured diameter as `as_built` and calibrate with that.",
-                length(*short_of_design_m),
+                display(*short_of_design_m, Dimension::Length, 2),
                 display(*field_constant_relative_change, Dimension::Fraction, 2),
                 match *filler_m > 0.0 {
-                    true => format!(
-                        "Insulation of {} between layers, or the same with loose tension,",
-                        display(*filler_m, Dimension::Length, 2)
+                    true if *then_short_m < 0.5e-4 => format!(
+                        "Insulation of {} between layers, or the same with loose tension, keeps the design",
+                        length(*filler_m)
                     ),
-                    false => "Loose tension".into(),
+                    true => format!(
+                        "Insulation of {} between layers, the most that has room with the largest wire, leaves {} of that, \
+                         and loose tension the rest",
+                        length(*filler_m),
+                        display(*then_short_m, Dimension::Length, 2)
+                    ),
+                    false => "Loose tension keeps the design".into(),
                 }
             ),
             Self::WireResistance { source, others_relative } => format!(
@@ -221,6 +229,7 @@ pub(super) fn notes(
             short_of_design_m: tight.short_of_design_m,
             field_constant_relative_change: tight.field_constant_relative_change,
             filler_m: tight.filler_between_layers_m,
+            then_short_m: tight.filled_short_of_design_m,
         }),
         (others / nominal - 1.0 > 1e-6).then_some(Note::WireResistance {
             source: winding.wire.resistance_source,

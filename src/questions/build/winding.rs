@@ -7,7 +7,7 @@
 //! always keep them. A turn that slips on top of another adds two wire diameters at once, which is noticed.
 
 use super::request::Request;
-use crate::pair::{Allowed, Bench, Layout, Packing, WireLimits};
+use crate::pair::{Allowed, Bench, Layout, Packing, Winding, WireLimits};
 use crate::physics::field::Assembly;
 use crate::physics::test_limits::{Tested, resistance_ohm};
 use crate::units::{Dimension, display};
@@ -97,8 +97,11 @@ pub struct TightWinding {
     pub short_of_design_m: f64,
     /// Relative change of the field constant against the spec.
     pub field_constant_relative_change: f64,
-    /// Thickness of a filler between layers that restores the design; 0 where none does.
+    /// Thickness of a filler between layers that brings the coil nearer the design and has room with the largest wire, in
+    /// whole hundredths of a millimetre; 0 where none does. The same figure given as insulation is not refused.
     pub filler_between_layers_m: f64,
+    /// What the outer diameter is then still short of the design.
+    pub filled_short_of_design_m: f64,
 }
 
 /// Plans the winding of a bench.
@@ -160,9 +163,8 @@ fn check(layout: &Layout, bench: &Bench, request: &Request) -> Result<()> {
         ));
     }
     let between = f64::from(layout.layers.saturating_sub(1)) * request.interlayer_m;
-    // On insulation no wire lies in a groove.
-    let on_wire = f64::from(layout.layers) * bench.winding.wire.overall_diameter_m;
-    let (needed, depth) = (layout.needed_depth_m.max(on_wire) + between, bench.winding.depth_m);
+    let needed = depth_of_largest_wire_m(layout, &bench.winding) + between;
+    let depth = bench.winding.depth_m;
     if request.interlayer_m > 0.0 && needed > depth * (1.0 + 1e-9) {
         let length = |metre: f64| display(metre, Dimension::Length, 3);
         return Err(Error::value_with_hint(
@@ -266,28 +268,40 @@ fn tight(bench: &Bench, layout: &Layout, wire: &WireLimits, interlayer_m: f64) -
     tight.winding.depth_m = depth_m;
     tight.winding.mean_radius_m = 0.5 * (floor_m + depth_m);
     let field = |bench: &Bench| Assembly::of(bench).field_once_per_ampere(&Vector3::zeros()).z;
+    let filler_m = most_insulation_m(layout, winding);
+    // Insulation lifts the wires out of the grooves.
+    let filled_m = wire.overall_diameter_m.nominal * (1.0 + beneath) + beneath * filler_m;
     TightWinding {
         outer_diameter_m: floor_m + 2.0 * depth_m,
         short_of_design_m: 2.0 * short_m,
         field_constant_relative_change: field(&tight) / field(bench) - 1.0,
-        filler_between_layers_m: match (beneath > 0.0, in_grooves) {
-            (false, _) => 0.0,
-            (true, false) => (short_m / beneath).max(0.0),
-            // Insulation lifts the wires out of the grooves.
-            (true, true) => {
-                let on_insulation = wire.overall_diameter_m.nominal * (1.0 + beneath);
-                ((winding.depth_m - on_insulation) / beneath).max(0.0)
-            }
+        filler_between_layers_m: filler_m,
+        filled_short_of_design_m: match filler_m > 0.0 {
+            true => 2.0 * (winding.depth_m - filled_m),
+            false => 2.0 * short_m,
         },
     }
+}
+
+/// Depth that the layers need with the largest wire, without the insulation between them. On insulation no wire lies in a groove.
+fn depth_of_largest_wire_m(layout: &Layout, winding: &Winding) -> f64 {
+    layout.needed_depth_m.max(f64::from(layout.layers) * winding.wire.overall_diameter_m)
+}
+
+/// The thickest insulation between layers for which [`check`] finds room, in whole hundredths of a millimetre.
+fn most_insulation_m(layout: &Layout, winding: &Winding) -> f64 {
+    const STEP_M: f64 = 1e-5;
+    let between = f64::from(layout.layers.saturating_sub(1));
+    let room_m = winding.depth_m - depth_of_largest_wire_m(layout, winding);
+    if between > 0.0 { ((room_m / between / STEP_M + 1e-6).floor() * STEP_M).max(0.0) } else { 0.0 }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::constants::Conductor;
+    use crate::pair::BuildTolerance;
     use crate::pair::wires::{Build, stock_wire};
-    use crate::pair::{BuildTolerance, Winding};
     use approx::assert_relative_eq;
 
     /// 24 turns of 0.9 mm grade 2 wire, 10 in a layer, on a floor of 100 mm; each layer is 1 mm deep.
@@ -381,6 +395,22 @@ mod tests {
         let thin = Request { interlayer_m: 0.015e-3, ..Request::default() };
         let plan = winding_plan(&bench(), &thin).unwrap();
         assert_relative_eq!(plan.layers[1].adds_m[1], 2.0 * (0.989e-3 + 0.015e-3), max_relative = 1e-12);
+    }
+
+    #[test]
+    fn the_insulation_that_is_advised_is_not_refused() {
+        for (layers, depth_m) in [(3, 0.0031), (3, 0.0032), (20, 0.0225)] {
+            let mut bench = bench();
+            (bench.winding.layers, bench.winding.depth_m) = (Some(layers), depth_m);
+            bench.winding.turns = 10.0 * f64::from(layers);
+            let tight = winding_plan(&bench, &Request::default()).unwrap().tight;
+            let advised = tight.filler_between_layers_m;
+            assert!(advised > 0.0 && tight.filled_short_of_design_m < tight.short_of_design_m);
+            let with = |interlayer_m| winding_plan(&bench, &Request { interlayer_m, ..Request::default() });
+            let found = with(advised).unwrap().tight.short_of_design_m;
+            assert_relative_eq!(found, tight.filled_short_of_design_m, epsilon = 1e-12);
+            assert!(with(advised + 1e-5).is_err());
+        }
     }
 
     #[test]

@@ -44,9 +44,10 @@ pub(crate) fn facts(record: &BuildPapers) -> Vec<(String, String)> {
                     let ends = millimetres(winding.tight.outer_diameter_m);
                     match winding.tight.filler_between_layers_m > 0.0 {
                         true => format!(
-                            "{} mm of insulation, or layers that much looser: wound tight, the coil ends at Ø {ends} mm and \
-                             is too small",
-                            number(winding.tight.filler_between_layers_m, unit::MILLIMETRE, 2)
+                            "{} mm of insulation, which has room with the largest wire, or layers that much looser: wound \
+                             tight, the coil ends at Ø {ends} mm and is too small{}",
+                            number(winding.tight.filler_between_layers_m, unit::MILLIMETRE, 2),
+                            still_short(winding)
                         ),
                         false => format!(
                             "nothing, but wind each layer {} mm looser: wound tight, the coil ends at Ø {ends} mm and is too \
@@ -85,6 +86,18 @@ pub(crate) fn facts(record: &BuildPapers) -> Vec<(String, String)> {
         ),
     ));
     facts
+}
+
+/// What is missing where wire of middle size on the insulation still ends below its limit.
+fn still_short(winding: &WindingPlan) -> String {
+    let short_m = winding.tight.filled_short_of_design_m;
+    match winding.finished_diameter_m.nominal - short_m < winding.finished_diameter_m.least {
+        true => format!(
+            "; on the insulation wire of middle size still ends {} mm short, so wind it looser, too",
+            millimetres(short_m)
+        ),
+        false => String::new(),
+    }
 }
 
 /// How much each layer must lie higher than tight, for the coil to have its diameter.
