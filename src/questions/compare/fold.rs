@@ -8,7 +8,8 @@ use super::record::{OpenGap, PairOption, Question};
 use super::terms;
 use super::unfinished::{Choice, Meant, Scenario, meant, places};
 use crate::Result;
-use crate::files::spec::{Blank, Doubt, Gap, Quote, Remark, Unreadable, Wanted};
+use crate::constants::Conductor;
+use crate::files::spec::{Blank, Doubt, Gap, GapFilling, Quote, Remark, Unreadable, Wanted};
 use crate::numeric::calendar::Day;
 use crate::pair::{Offer, ResistanceContradiction, StatedByMaker};
 use crate::physics::safety::SafetyFigures;
@@ -47,6 +48,8 @@ pub(super) struct Offered {
     /// Contradictions that hold whichever pair is meant.
     pub(super) contradicted: Vec<Question>,
     terms: Vec<Question>,
+    /// The question about a conductor that is left open.
+    conductor: Option<Question>,
 }
 
 /// How something differs between the pairs that a quote may mean.
@@ -61,8 +64,32 @@ pub(super) enum Spread {
 }
 
 impl Offered {
-    /// Looks at every pair that a quote may mean.
+    /// Looks at every pair that a quote may mean. An open conductor is the one with which the rest of the quote can be true;
+    /// copper is taken where both are, or neither is, and it is asked.
     pub(super) fn of(
+        name: String,
+        quote: &Quote,
+        field_needed: Option<f64>,
+        needs: Option<&Wanted>,
+        date: Option<Day>,
+    ) -> Result<Self> {
+        if !quote.is_conductor_open {
+            return Self::as_written(name, quote, field_needed, needs, date);
+        }
+        let of = |conductor| {
+            Self::as_written(name.clone(), &quote.of_conductor(conductor), field_needed, needs, date)
+        };
+        let can_be = |it: &Self| it.problems.is_empty() && it.contradicted.is_empty();
+        let [copper, aluminium] = [of(Conductor::Copper)?, of(Conductor::Aluminium)?];
+        let (taken, conductor, follows) = match (can_be(&copper), can_be(&aluminium)) {
+            (true, false) => return Ok(copper),
+            (false, true) => (aluminium, Conductor::Aluminium, true),
+            _ => (copper, Conductor::Copper, false),
+        };
+        Ok(Self { conductor: Some(Question::Conductor { taken: conductor, follows }), ..taken })
+    }
+
+    fn as_written(
         name: String,
         quote: &Quote,
         field_needed: Option<f64>,
@@ -106,6 +133,7 @@ impl Offered {
                 }
                 None => terms::questions(&quote.offer, None, date),
             },
+            conductor: None,
         };
         let follows: Vec<&Follows> = offered.scenarios.iter().map(|looked| &looked.follows).collect();
         let stated = contradictions(quote, &follows, |values| offered.hull(values));
@@ -337,6 +365,7 @@ impl Offered {
             .chain(self.contradicted.iter().cloned())
             .chain(self.promised.iter().cloned())
             .chain(packing)
+            .chain(self.conductor.clone())
             .chain(tolerance)
             .chain(blanks)
             .chain(self.terms.iter().cloned())

@@ -167,6 +167,7 @@ pub fn names(quotes: &[QuoteFile]) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::constants::Conductor;
     use crate::files::spec::{read_bench, wanted_from_text};
     use crate::pair::Bench;
     use crate::physics::heat::HeldFor;
@@ -334,6 +335,33 @@ mod tests {
             })
             .fold(0.0, f64::max);
         approx::assert_relative_eq!(farthest, tube.bulb_radius_m.unwrap(), max_relative = 1e-4);
+    }
+
+    #[test]
+    fn an_open_conductor_is_the_one_that_the_rest_of_the_quote_determines() {
+        let asked = |stated: &str| {
+            let text = format!(
+                r#"{{ "title": "Open", "spacing": "158 mm", "connection": "parallel", {stated}
+                     "price": {{ "amount": 300, "currency": "EUR" }},
+                     "winding": {{ "mean_radius": "158 mm", "width": "25 mm", "depth": "12 mm", "turns": 300,
+                                   "wire": {{ "size": "0.9 mm", "build": "grade 2" }} }} }}"#
+            );
+            let quote = crate::files::spec::quote_from_text("open.json", &text).unwrap();
+            let file = QuoteFile { path: "open.json".into(), quote };
+            let option = super::compare(&[file], &Request::default()).unwrap().options.remove(0);
+            assert!(!option.questions.iter().any(Question::is_contradiction), "{:?}", option.questions);
+            let of_conductor = option.questions.iter().find(|it| matches!(it, Question::Conductor { .. }));
+            (of_conductor.cloned(), option.conductor_mass_kg.unwrap())
+        };
+        // 300 turns are 297.8 m of 0.6362 mm². Of aluminium, 0.0280 Ω mm²/m and 2700 kg/m³: 13.1 Ω a coil and 1.023 kg a pair;
+        // of copper, 1/58 Ω mm²/m and 8960 kg/m³: 8.07 Ω and 3.39 kg.
+        let (question, mass) = asked(r#""stated": { "resistance": "6.55 ohm", "copper_mass": "1.024 kg" },"#);
+        assert_eq!(question, Some(Question::Conductor { taken: Conductor::Aluminium, follows: true }));
+        assert!((mass - 1.023).abs() < 2e-3, "{mass}");
+        let (question, mass) = asked(r#""stated": { "resistance": "4.04 ohm" },"#);
+        assert!(question.is_none() && (mass - 3.39).abs() < 0.02, "{question:?} {mass}");
+        let (question, _) = asked("");
+        assert_eq!(question, Some(Question::Conductor { taken: Conductor::Copper, follows: false }));
     }
 
     #[test]

@@ -6,6 +6,7 @@ use super::gap_end::GapEnd;
 use super::need::{Found, Margin, Need, Needed};
 use super::need_kind::NeedKind;
 use super::note::Note;
+use crate::constants::Conductor;
 use crate::files::spec::{Blank, Doubt, Gap, Remark, Unreadable};
 use crate::judgement::limit::Rule;
 use crate::numeric::calendar::Day;
@@ -383,6 +384,13 @@ pub enum Question {
         /// What.
         blank: Blank,
     },
+    /// The conductor is left open.
+    Conductor {
+        /// The one that is taken.
+        taken: Conductor,
+        /// Whether the rest of the quote can be true of that one only.
+        follows: bool,
+    },
     /// Whether the layers are nested, without which the turns do not fit.
     Packing,
     /// A need is too close to tell: what the maker measures or guarantees.
@@ -410,6 +418,7 @@ impl Question {
             Self::Warranty => "price.warranty",
             Self::Validity => "price.valid_until",
             Self::LeftBlank { blank } => blank.key(),
+            Self::Conductor { .. } => "winding.wire.conductor",
             Self::CurrentOfLargestField => "stated.largest_field_current",
             Self::LargestField => "stated.largest_field",
             Self::Insulation | Self::WeakInsulation { .. } => "stated.insulation_resistance",

@@ -157,7 +157,7 @@ pub const QUOTE_FIELDS: [QuoteField; 66] = [
     ),
     field("winding.wire.bare_diameter", WIRE, "bare diameter", MM, "without a stock size"),
     field("winding.wire.overall_diameter", WIRE, "diameter over the enamel", MM, "without a stock size"),
-    field("winding.wire.conductor", WIRE, "conductor", Written::OneOf(&["copper", "aluminium"]), ""),
+    marked(field("winding.wire.conductor", WIRE, "conductor", Written::OneOf(&["copper", "aluminium"]), "")),
     field("winding.wire.thermal_class", WIRE, "thermal class", Written::Number, "in °C (IEC 60085)"),
     field("former.material", FORMER, "material", Written::Text, ""),
     field("former.wall", FORMER, "wall", MM, "floor under the winding and each cheek"),

@@ -112,6 +112,8 @@ pub struct Quote {
     pub remarks: Vec<Remark>,
     /// The shorter end of a time of delivery from one to another; the longer stands in the offer.
     pub shortest_delivery_days: Option<f64>,
+    /// Whether an offer leaves the conductor open; it is read as copper then.
+    pub is_conductor_open: bool,
     /// What an offer leaves blank that a pair can do without and its warmth or voltage depends on.
     pub blanks: Vec<Blank>,
     /// The file, without its blank entries.
@@ -240,6 +242,7 @@ pub(super) fn quote_of(mut source: Source) -> Result<Quote> {
         doubts,
         remarks: Vec::new(),
         shortest_delivery_days: None,
+        is_conductor_open: is_offer && !wire_in(&file).contains_key("conductor"),
         blanks,
         source,
     })
@@ -318,6 +321,22 @@ impl Quote {
         nested.winding.packing = Some(Packing::Nested);
         nested.source.text = Json::Object(file).to_string();
         Some(nested)
+    }
+
+    /// The same with a conductor, where the quote leaves it open.
+    pub(crate) fn of_conductor(&self, conductor: Conductor) -> Self {
+        let mut file: Map<String, Json> = serde_json::from_str(&self.source.text).unwrap_or_default();
+        let winding = file.get_mut("winding").and_then(Json::as_object_mut);
+        // Without a wire the whole of it is filled in later.
+        if let Some(wire) = winding.and_then(|it| it.get_mut("wire")).and_then(Json::as_object_mut) {
+            wire.insert("conductor".into(), json!(conductor));
+        }
+        let mut other = self.clone();
+        other.winding.conductor = conductor;
+        other.winding.wires.iter_mut().for_each(|wire| wire.conductor = conductor);
+        other.source.text = Json::Object(file).to_string();
+        other.is_conductor_open = false;
+        other
     }
 
     /// The bench that the quote describes with its gaps filled by these values. Values that it states stay.

@@ -176,7 +176,13 @@ fn beside(field: &QuoteField, row: &Row, entry: Option<Entry>) -> Vec<Remark> {
         None => row.text("unit"),
     };
     let unit = unit.and_then(|unit| beyond(field.form_unit(), unit));
-    let note = row.text("note").and_then(|note| beyond(&field.form_note(), note));
+    // A form of an older program marks fewer fields as needed.
+    let printed = field.form_note();
+    let unmarked = printed.trim_start_matches("needed").trim_start_matches(": ");
+    let note = row.text("note").and_then(|note| {
+        let marked = note.trim_start().starts_with("needed") || note.contains(&printed);
+        beyond(if marked { &printed } else { unmarked }, note)
+    });
     let texts = [label, unit, note].into_iter().flatten().chain(row.strays().iter().cloned());
     let value = entry.map(|entry| if is_text { entry.value.to_owned() } else { entry.whole() });
     texts.map(|text| Remark::beside(field, value.clone(), text)).collect()

@@ -119,6 +119,13 @@ fn question_sentence(question: &Question) -> String {
                 .into()
         }
         Question::LeftBlank { blank } => blank_question(*blank).into(),
+        Question::Conductor { taken, follows: true } => format!(
+            "Is the conductor {}? The quote does not say, and its figures fit no other.",
+            taken.name()
+        ),
+        Question::Conductor { taken, .. } => {
+            format!("Is the conductor copper or aluminium? The quote does not say; {} is taken.", taken.name())
+        }
         Question::Packing => {
             "Are the layers nested, each turn in the groove between two turns below? The turns fit \
                               the stated section only so, and that is taken."
