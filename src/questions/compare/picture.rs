@@ -24,6 +24,8 @@ const APART: f64 = 6.0;
 const LEAST_BAR: f64 = 0.2;
 const HEADING: f64 = 48.0;
 const TITLE: f64 = 60.0;
+/// Each further line of the title.
+const TITLE_LINE: f64 = 26.0;
 /// Most characters of a name in a panel.
 const LONGEST_NAME: usize = 34;
 
@@ -136,23 +138,57 @@ pub fn comparison(record: &Comparison) -> Figure {
     let marks_below = panels.iter().any(|panel| !fits_beside(panel, panel_width - GUTTER));
     let row_height = if marks_below { ROW_HEIGHT + MARK_HEIGHT } else { ROW_HEIGHT };
     let panel_height = HEADING + row_height * record.options.len() as f64 + 22.0;
-    let height = TITLE + rows as f64 * panel_height + 30.0;
     let title = match &record.needs_title {
         Some(needs) => format!("Options against: {needs}"),
         None => "Options side by side".into(),
     };
+    let lines = title_lines(&title);
+    let below_title = TITLE + TITLE_LINE * (lines.len() as f64 - 1.0);
+    let height = below_title + rows as f64 * panel_height + 30.0;
     let mut figure =
         Figure::new(WIDTH, height, &title, "Bars of each option's figures; a dashed line marks a need.");
-    figure.text(Text::new(title, [MARGIN, 34.0], 20.0).bold().coloured(INK));
+    for (number, line) in lines.into_iter().enumerate() {
+        figure.text(heading(line, 34.0 + TITLE_LINE * number as f64));
+    }
     for (number, panel) in panels.iter().enumerate() {
         let (column, row) = (number % COLUMNS, number / COLUMNS);
         let left = MARGIN + panel_width * column as f64;
-        let top = TITLE + panel_height * row as f64;
+        let top = below_title + panel_height * row as f64;
         let rect = Rect::new(left, top, panel_width - GUTTER, panel_height);
         draw(&mut figure, panel, record, rect, marks_below);
     }
     figure.footer(&short_provenance(record));
     figure
+}
+
+fn heading(line: String, y: f64) -> Text {
+    Text::new(line, [MARGIN, y], 20.0).bold().coloured(INK)
+}
+
+/// The title in lines as wide as the picture, broken between words, or within one that is wider.
+fn title_lines(title: &str) -> Vec<String> {
+    let fits = |line: &str| heading(line.to_owned(), 0.0).width() <= WIDTH - 2.0 * MARGIN;
+    let mut lines = vec![String::new()];
+    for word in title.split_inclusive(' ') {
+        let in_line = lines.last().map_or("", String::as_str).to_owned() + word;
+        if fits(in_line.trim_end()) {
+            lines.pop();
+            lines.push(in_line);
+            continue;
+        }
+        lines.push(String::new());
+        for letter in word.chars() {
+            let longer = lines.last().map_or("", String::as_str).to_owned() + &letter.to_string();
+            if fits(&longer) || letter == ' ' {
+                lines.pop();
+                lines.push(longer);
+            } else {
+                lines.push(letter.to_string());
+            }
+        }
+    }
+    lines.retain(|line| !line.is_empty());
+    lines.into_iter().map(|line| line.trim_end().to_owned()).collect()
 }
 
 fn width_of(text: &str) -> f64 {
@@ -256,6 +292,19 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn a_long_title_is_broken_and_nothing_of_it_is_lost() {
+        let long = format!("Options against: {}", "what the lessons need in the old building ".repeat(5));
+        let word = format!("Options against: {}", "Elektronenstrahlablenkung".repeat(8));
+        for title in [long.trim_end(), &word] {
+            let lines = title_lines(title);
+            assert!(lines.len() > 1);
+            assert!(lines.iter().all(|line| heading(line.clone(), 0.0).width() <= WIDTH - 2.0 * MARGIN));
+            assert_eq!(lines.concat().replace(' ', ""), title.replace(' ', ""));
+        }
+        assert_eq!(title_lines("Options side by side"), ["Options side by side"]);
     }
 
     #[test]

@@ -18,14 +18,40 @@ struct Page<'a> {
     title: String,
     verdicts: Vec<String>,
     options: &'a [PairOption],
-    needs: Vec<Row>,
-    figures: Vec<Row>,
+    needs: Vec<Part>,
+    figures: Vec<Part>,
     picture: String,
     questions: Vec<String>,
     remarks_heading: &'a str,
     remarks: Vec<String>,
     notes: Vec<String>,
     provenance: String,
+}
+
+/// Most options in a part of a table: with more, what a cell says does not fit the width of the paper.
+const MOST_IN_PART: usize = 5;
+
+/// Some options of a table, with the names of its rows repeated.
+struct Part {
+    labels: Vec<String>,
+    rows: Vec<Row>,
+}
+
+/// A table in as few parts as fit the paper, of about as many options each.
+fn parts(options: &[PairOption], rows: &[Row]) -> Vec<Part> {
+    let number = options.len().div_ceil(MOST_IN_PART).max(1);
+    let each = options.len().div_ceil(number).max(1);
+    let starts = (0..options.len()).step_by(each).filter(|_| !rows.is_empty());
+    starts
+        .map(|start| {
+            let end = (start + each).min(options.len());
+            let of = |row: &Row| Row { name: row.name.clone(), cells: row.cells[start..end].to_vec() };
+            Part {
+                labels: options[start..end].iter().map(|option| option.label.clone()).collect(),
+                rows: rows.iter().map(of).collect(),
+            }
+        })
+        .collect()
 }
 
 /// The whole page.
@@ -38,8 +64,11 @@ pub fn html(record: &Comparison) -> Result<String> {
         },
         verdicts: kept(verdicts(record)),
         options: &record.options,
-        needs: if record.needs.is_empty() { Vec::new() } else { kept_rows(need_rows(record)) },
-        figures: kept_rows(rows(record)),
+        needs: match record.needs.is_empty() {
+            true => Vec::new(),
+            false => parts(&record.options, &kept_rows(need_rows(record))),
+        },
+        figures: parts(&record.options, &kept_rows(rows(record))),
         picture: picture[picture.find("<svg").unwrap_or(0)..].to_owned(),
         questions: kept(questions(record)),
         remarks_heading: REMARKS,
@@ -63,4 +92,24 @@ fn kept_rows(rows: Vec<Row>) -> Vec<Row> {
 /// Whether a cell tells of a need that is not met.
 fn stands_out(cell: &str) -> bool {
     cell.starts_with("MISSED") || cell.starts_with("doubtful")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_part_of_a_table_has_more_options_than_the_paper_is_wide_and_none_is_lost() {
+        for number in 1..=12 {
+            let named = |i: usize| PairOption::without_figures(&format!("option {i}"), "");
+            let options: Vec<PairOption> = (0..number).map(named).collect();
+            let row = Row { name: "spacing".into(), cells: (0..number).map(|i| i.to_string()).collect() };
+            let parts = parts(&options, &[row]);
+            assert!(
+                parts.iter().all(|part| part.labels.len() <= MOST_IN_PART && part.rows[0].name == "spacing")
+            );
+            let cells: Vec<String> = parts.into_iter().flat_map(|part| part.rows[0].cells.clone()).collect();
+            assert_eq!(cells, (0..number).map(|i| i.to_string()).collect::<Vec<_>>());
+        }
+    }
 }
