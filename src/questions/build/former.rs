@@ -28,13 +28,19 @@ pub struct FormerPlan {
     pub cheeks: Cheeks,
     /// Diameter of the floor on which the first layer lies.
     pub floor_diameter_m: Allowed,
-    /// Clear width of the channel between the flanges.
+    /// Diameter of the core as it is cut. The floor is this and the lining on it.
+    pub core_diameter_m: Allowed,
+    /// Thickness of the insulation that lines the channel of a former that conducts; 0 for another.
+    pub lining_m: f64,
+    /// The slit that opens the rings of a former that conducts. `None` for another.
+    pub slit: Option<Slit>,
+    /// Width of the channel between the flanges as they are cut, without lining.
     pub channel_width_m: f64,
-    /// The part of `channel_width_m` beyond the wound copper.
+    /// The part of `channel_width_m` beyond the wound copper and the lining.
     pub width_allowance_m: f64,
-    /// Depth of the channel: from the floor to the rim that a flange must at least reach.
+    /// Depth of the channel: from the core to the rim that a flange must at least reach.
     pub channel_depth_m: f64,
-    /// The part of `channel_depth_m` beyond the wound copper.
+    /// The part of `channel_depth_m` beyond the wound copper and the lining.
     pub depth_allowance_m: f64,
     /// Outer diameter of the wound copper.
     pub winding_diameter_m: f64,
@@ -106,6 +112,16 @@ pub struct Hole {
     pub angle_rad: f64,
 }
 
+/// A slit through flanges and core, from the bore to the rim.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Slit {
+    /// Width of the slit: the thickness of the insulator that closes it.
+    pub width_m: f64,
+    /// Its angle, counter-clockwise from the right, seen on the marked face.
+    pub angle_rad: f64,
+}
+
 /// A slot along a radius, with round ends.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
@@ -141,6 +157,11 @@ const RADIUS_OVER_THREAD: f64 = 32.0;
 const BOLTS: u32 = 4;
 /// Sheet thinner than this is card, whatever the former is made of (common practice, no source).
 pub(super) const THIN_SHEET_M: f64 = 0.75e-3;
+/// Thickness of the lining of a channel: pressboard or polyester film (common practice, no source).
+const LINING_M: f64 = 0.25e-3;
+/// Width of a slit, of the mean radius, and its least and largest (common practice, no source).
+const SLIT_OF_RADIUS: f64 = 0.02;
+const SLIT_M: [f64; 2] = [0.5e-3, 2e-3];
 /// A ring thinner than this is left out.
 const THINNEST_SHIM_M: f64 = 0.05e-3;
 
@@ -150,10 +171,12 @@ const THINNEST_SHIM_M: f64 = 0.05e-3;
 /// If the wall leaves no bore, or if the formers do not fit beside each other.
 pub(super) fn former_plan(bench: &Bench, request: &Request) -> Result<FormerPlan> {
     let winding = &bench.winding;
-    let channel_width_m = winding.width_m + request.width_allowance_m;
+    let lining_m = if conducts(bench) { LINING_M } else { 0.0 };
+    let channel_width_m = winding.width_m + request.width_allowance_m + 2.0 * lining_m;
     let (wall_m, wall_stated) = wall(bench, channel_width_m)?;
     let wire_m = winding.wire.overall_diameter_m;
     let floor_m = winding.mean_radius_m - 0.5 * winding.depth_m;
+    let core_m = floor_m - lining_m;
     let outer_m = winding.mean_radius_m + 0.5 * winding.depth_m;
     let depth_allowance_m = (2.0 * wire_m).max((0.02 * winding.mean_radius_m).min(3e-3)).max(0.5e-3);
     let rim_m = outer_m + depth_allowance_m;
@@ -175,23 +198,27 @@ pub(super) fn former_plan(bench: &Bench, request: &Request) -> Result<FormerPlan
     let past = 2.0 * lead_turn;
     let finish_rad = start_rad + if (past..TAU - past).contains(&beyond_start) { beyond_start } else { past };
     let first_bolt_rad = clear_of(finish_rad, (0.5 * hole_m + lead_m + 2e-3) / circle_m);
+    let about = |radius_m: f64| Allowed {
+        least: 2.0 * radius_m - tolerance.mean_radius_m,
+        nominal: 2.0 * radius_m,
+        most: 2.0 * radius_m + tolerance.mean_radius_m,
+    };
     let plan = FormerPlan {
         material: bench.former.as_ref().and_then(|former| former.material.clone()),
         conducts: conducts(bench),
         wall_m,
         wall_stated,
         cheeks: bench.former.as_ref().map_or(Cheeks::Both, |former| former.cheeks),
-        floor_diameter_m: Allowed {
-            least: 2.0 * floor_m - tolerance.mean_radius_m,
-            nominal: 2.0 * floor_m,
-            most: 2.0 * floor_m + tolerance.mean_radius_m,
-        },
+        floor_diameter_m: about(floor_m),
+        core_diameter_m: about(core_m),
+        lining_m,
+        slit: None,
         channel_width_m,
         width_allowance_m: request.width_allowance_m,
-        channel_depth_m: winding.depth_m + depth_allowance_m,
+        channel_depth_m: winding.depth_m + depth_allowance_m + lining_m,
         depth_allowance_m,
         winding_diameter_m: 2.0 * outer_m,
-        bore_diameter_m: 2.0 * (floor_m - wall_m),
+        bore_diameter_m: 2.0 * (core_m - wall_m),
         flange_diameter_m: 2.0 * flange_m,
         overall_width_m: channel_width_m + 2.0 * wall_m,
         core: core(channel_width_m, wall_m),
@@ -204,7 +231,7 @@ pub(super) fn former_plan(bench: &Bench, request: &Request) -> Result<FormerPlan
                 first_angle_rad: first_bolt_rad,
             },
         },
-        dowels: dowels(wall_m, floor_m),
+        dowels: dowels(wall_m, core_m),
         start_hole: Hole { diameter_m: lead_m, radius_m: floor_m + 0.5 * lead_m, angle_rad: start_rad },
         finish_slot: Slot {
             width_m: lead_m,
@@ -214,9 +241,67 @@ pub(super) fn former_plan(bench: &Bench, request: &Request) -> Result<FormerPlan
         sheet_area_m2: 0.0,
         parts: Vec::new(),
     };
+    let slit = plan.conducts.then(|| slit(&plan, &bench.title, winding.mean_radius_m));
+    let plan = FormerPlan { slit, ..plan };
     let parts = parts(&plan, &bench.title);
     let sheet_area_m2 = parts.iter().map(|part| f64::from(part.per_former) * part.area_m2()).sum();
     Ok(FormerPlan { sheet_area_m2, parts, ..plan })
+}
+
+/// A slit as far as possible from holes, marks and the section plane of the drawing, which stands upright.
+fn slit(plan: &FormerPlan, title: &str, mean_radius_m: f64) -> Slit {
+    let width_m = (SLIT_OF_RADIUS * mean_radius_m).clamp(SLIT_M[0], SLIT_M[1]);
+    let mut round: Vec<([f64; 2], f64)> = Vec::new();
+    for holes in [Some(plan.bolts.holes), plan.dowels].into_iter().flatten() {
+        round.extend(holes.centres_m().into_iter().map(|centre| (centre, 0.5 * holes.diameter_m)));
+    }
+    round.push((plan.start_hole.centre_m(), 0.5 * plan.start_hole.diameter_m));
+    round.extend(plan.finish_slot.ends_m().map(|end| (end, 0.5 * plan.finish_slot.width_m)));
+    let rim_m = 0.5 * plan.flange_diameter_m;
+    round.extend([FRAC_PI_2, -FRAC_PI_2].map(|upright| (polar(rim_m, upright), 0.0)));
+    for mark in marks(plan, title) {
+        match mark {
+            Engraving::Text { at_m, height_m, content } => {
+                round.push((at_m, height_m * (0.4 * content.chars().count() as f64).max(0.6)));
+            }
+            Engraving::Dot { at_m, radius_m } => round.push((at_m, radius_m)),
+            Engraving::ArcArrow { radius_m, angle_rad: [from, to] } => {
+                let along = (0..=8).map(|n| from + (to - from) * f64::from(n) / 8.0);
+                round.extend(along.map(|angle| (polar(radius_m, angle), 0.0)));
+            }
+        }
+    }
+    // Distance of the nearest of them from the middle of the slit.
+    let room = |angle_rad: f64| {
+        let [along_x, along_y] = polar(1.0, angle_rad);
+        let beside = |([x, y], radius): &([f64; 2], f64)| match x * along_x + y * along_y > 0.0 {
+            true => (x * along_y - y * along_x).abs() - radius,
+            false => f64::INFINITY,
+        };
+        round.iter().map(beside).fold(f64::INFINITY, f64::min)
+    };
+    let angle_rad = (0..360)
+        .map(|degree| f64::from(degree).to_radians())
+        .max_by(|one, other| room(*one).total_cmp(&room(*other)))
+        .unwrap_or(0.0);
+    Slit { width_m, angle_rad }
+}
+
+impl FormerPlan {
+    /// Width of the channel inside its lining.
+    pub(crate) fn clear_width_m(&self) -> f64 {
+        self.channel_width_m - 2.0 * self.lining_m
+    }
+
+    /// Width of the wound copper.
+    pub(crate) fn wound_width_m(&self) -> f64 {
+        self.clear_width_m() - self.width_allowance_m
+    }
+
+    /// Depth of the wound copper.
+    pub(crate) fn wound_depth_m(&self) -> f64 {
+        self.channel_depth_m - self.lining_m - self.depth_allowance_m
+    }
 }
 
 /// The angle of the first bolt, chosen so that no bolt is within `least_rad` of the slot, or as far from it as
@@ -354,16 +439,18 @@ impl Hole {
 /// Flat parts of one former, each seen from its outer face.
 fn parts(plan: &FormerPlan, title: &str) -> Vec<Part> {
     let ring = |name: String, per_former: u32, thickness_m: f64| {
-        let holes = std::iter::once(Outline::circle([0.0; 2], 0.5 * plan.bore_diameter_m))
-            .chain(plan.dowels.iter().flat_map(Holes::outlines));
+        let outer_radius_m = 0.5 * plan.core_diameter_m.nominal;
+        // A thin ring is of card, which does not conduct.
+        let slit = plan.slit.filter(|_| thickness_m >= THIN_SHEET_M);
+        let (outer, bore) = ring_outlines(plan, outer_radius_m, slit);
         Part {
             name,
             per_former,
             thickness_m,
-            outer: Outline::circle([0.0; 2], 0.5 * plan.floor_diameter_m.nominal),
-            holes: holes.collect(),
+            outer,
+            holes: bore.into_iter().chain(plan.dowels.iter().flat_map(Holes::outlines)).collect(),
             engravings: Vec::new(),
-            outer_radius_m: 0.5 * plan.floor_diameter_m.nominal,
+            outer_radius_m,
         }
     };
     let mut parts = vec![flange(plan, title, true), flange(plan, title, false)];
@@ -376,6 +463,15 @@ fn parts(plan: &FormerPlan, title: &str) -> Vec<Part> {
     parts
 }
 
+/// The outer edge of a ring and its bore, or both in one outline where a slit opens the ring.
+fn ring_outlines(plan: &FormerPlan, outer_m: f64, slit: Option<Slit>) -> (Outline, Option<Outline>) {
+    let bore_m = 0.5 * plan.bore_diameter_m;
+    match slit {
+        Some(slit) => (Outline::slit_ring(outer_m, bore_m, slit.width_m, slit.angle_rad), None),
+        None => (Outline::circle([0.0; 2], outer_m), Some(Outline::circle([0.0; 2], bore_m))),
+    }
+}
+
 /// A flange: the marked one, or the plain one, which is seen from its own outer face and so is mirrored.
 fn flange(plan: &FormerPlan, title: &str, marked: bool) -> Part {
     let mirrored = |[x, y]: [f64; 2]| if marked { [x, y] } else { [-x, y] };
@@ -384,7 +480,13 @@ fn flange(plan: &FormerPlan, title: &str, marked: bool) -> Part {
         holes.centres_m().into_iter().map(|centre| circle(centre, holes.diameter_m)).collect::<Vec<_>>()
     };
     let [inner, outer] = plan.finish_slot.ends_m().map(mirrored);
-    let mut holes = vec![circle([0.0; 2], plan.bore_diameter_m)];
+    let mirrored_slit = |slit: Slit| match marked {
+        true => slit,
+        false => Slit { angle_rad: PI - slit.angle_rad, ..slit },
+    };
+    let rim_m = 0.5 * plan.flange_diameter_m;
+    let (rim, bore) = ring_outlines(plan, rim_m, plan.slit.map(mirrored_slit));
+    let mut holes: Vec<Outline> = bore.into_iter().collect();
     holes.extend(around(&plan.bolts.holes));
     holes.extend(plan.dowels.iter().flat_map(around));
     holes.push(circle(plan.start_hole.centre_m(), plan.start_hole.diameter_m));
@@ -393,10 +495,10 @@ fn flange(plan: &FormerPlan, title: &str, marked: bool) -> Part {
         name: if marked { "flange, marked face" } else { "flange, plain face" }.into(),
         per_former: 1,
         thickness_m: plan.wall_m,
-        outer: Outline::circle([0.0; 2], 0.5 * plan.flange_diameter_m),
+        outer: rim,
         holes,
         engravings: if marked { marks(plan, title) } else { Vec::new() },
-        outer_radius_m: 0.5 * plan.flange_diameter_m,
+        outer_radius_m: rim_m,
     }
 }
 
@@ -536,6 +638,44 @@ mod tests {
         let mut bench = with_wall(bench(0.16, 0.16), 5e-3);
         bench.former.as_mut().unwrap().material = Some("Aluminium".into());
         assert!(former_plan(&bench, &Request::default()).unwrap().conducts);
+    }
+
+    #[test]
+    fn a_metal_former_is_open_at_one_place_clear_of_its_holes_and_has_room_for_a_lining() {
+        let plywood = former_plan(&with_wall(bench(0.16, 0.16), 5e-3), &Request::default()).unwrap();
+        assert!(plywood.slit.is_none() && plywood.lining_m == 0.0);
+        let sizes = [0.012, 0.03, 0.16, 0.5, 1.0];
+        for (radius, part) in sizes.into_iter().flat_map(|radius| [0.0, 0.25, 0.5].map(|part| (radius, part)))
+        {
+            let mut bench = with_wall(bench(radius, radius), (0.03 * radius).max(1e-3));
+            bench.former.as_mut().unwrap().material = Some("aluminium".into());
+            bench.winding.turns += part;
+            bench.winding.width_m = 0.1 * radius;
+            bench.winding.depth_m = 0.08 * radius;
+            let plan = former_plan(&bench, &Request::default()).unwrap();
+            let slit = plan.slit.unwrap();
+            let [x, y] = polar(1.0, slit.angle_rad);
+            let mut round: Vec<([f64; 2], f64)> =
+                vec![(plan.start_hole.centre_m(), 0.5 * plan.start_hole.diameter_m)];
+            round.extend(plan.finish_slot.ends_m().map(|end| (end, 0.5 * plan.finish_slot.width_m)));
+            for holes in [Some(plan.bolts.holes), plan.dowels].into_iter().flatten() {
+                round.extend(holes.centres_m().into_iter().map(|centre| (centre, 0.5 * holes.diameter_m)));
+            }
+            for (centre, hole) in round {
+                let apart = (centre[0] * y - centre[1] * x).abs();
+                let ahead = centre[0] * x + centre[1] * y > 0.0;
+                assert!(!ahead || apart > hole + 0.5 * slit.width_m, "{radius} {part}");
+            }
+            // Every sheet of metal is one outline from rim to bore, of two times five corners.
+            for part in plan.parts.iter().filter(|part| part.thickness_m >= THIN_SHEET_M) {
+                assert_eq!(part.outer.0.len(), 10, "{}", part.name);
+            }
+            // The lining takes nothing of the winding's room.
+            assert_relative_eq!(plan.wound_width_m(), bench.winding.width_m, max_relative = 1e-9);
+            assert_relative_eq!(plan.wound_depth_m(), bench.winding.depth_m, max_relative = 1e-9);
+            let floor = plan.core_diameter_m.nominal + 2.0 * plan.lining_m;
+            assert_relative_eq!(floor, plan.floor_diameter_m.nominal, max_relative = 1e-12);
+        }
     }
 
     #[test]

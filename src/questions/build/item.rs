@@ -115,6 +115,20 @@ pub enum Item {
         /// Length of each.
         length_m: f64,
     },
+    /// Foil that keeps the winding off a former that conducts.
+    Lining {
+        /// Its thickness, m.
+        thickness_m: f64,
+    },
+    /// Strip in the slit of a former that conducts.
+    GapStrip {
+        /// Its thickness, m.
+        thickness_m: f64,
+        /// Its radial depth, m.
+        depth_m: f64,
+        /// Its width along the axis, m.
+        width_m: f64,
+    },
     /// Foil between the layers.
     Foil {
         /// Its thickness.

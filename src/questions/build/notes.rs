@@ -34,6 +34,10 @@ pub enum Note {
     ClosedRing {
         /// Its material.
         material: String,
+        /// Width of the slit.
+        slit_m: f64,
+        /// Thickness of the lining.
+        lining_m: f64,
     },
     /// The spec does not state the layers; they are assumed.
     LayoutAssumed {
@@ -126,9 +130,12 @@ impl Told for Note {
                     Cheeks::Both => "both cheeks",
                 }
             ),
-            Self::ClosedRing { material } => format!(
-                "{material} conducts: a closed ring of it is a shorted turn. Saw through flanges and core at one place \
-                 between the leads, close the gap with an insulator, and insulate the channel."
+            Self::ClosedRing { material, slit_m, lining_m } => format!(
+                "{material} conducts: a closed ring of it is a shorted turn. Flanges and core have the slit G, {} wide: close it \
+                 with an insulator, so that no edge touches the other, and line floor and flanges of the channel with {} of \
+                 insulation before winding.",
+                length(*slit_m),
+                length(*lining_m)
             ),
             Self::LayoutAssumed { layers, turns_per_layer } => format!(
                 "The spec states neither layers nor turns per layer: taken is the densest that the width allows, layers: \
@@ -215,11 +222,15 @@ pub(super) fn notes(
         (!former.wall_stated).then_some(Note::WallSuggested { wall_m: former.wall_m }),
         former.material.is_none().then_some(Note::MaterialOpen),
         (former.cheeks != Cheeks::Both).then_some(Note::CheeksKept(former.cheeks)),
-        former.conducts.then(|| Note::ClosedRing { material: former.material.clone().unwrap_or_default() }),
-        (advance_m > former.channel_width_m).then_some(Note::Advance {
+        former.slit.map(|slit| Note::ClosedRing {
+            material: former.material.clone().unwrap_or_default(),
+            slit_m: slit.width_m,
+            lining_m: former.lining_m,
+        }),
+        (advance_m > former.clear_width_m()).then_some(Note::Advance {
             turns_per_layer: winding.turns_per_layer,
             needed_m: advance_m,
-            channel_width_m: former.channel_width_m,
+            channel_width_m: former.clear_width_m(),
         }),
         winding.layout_assumed.then_some(Note::LayoutAssumed {
             layers: winding.layers.len(),

@@ -80,6 +80,7 @@ impl OrderList {
         items.extend(electrical_items(bench, safety));
         items.extend(sheets(former));
         items.extend(fasteners(former, assembly));
+        items.extend(insulation_of_metal(request, former));
         items.extend(foil(request, winding, former));
         items.extend(varnish(bench));
         Self { wire, alternatives: alternatives(bench), items }
@@ -232,7 +233,7 @@ fn fasteners(former: &FormerPlan, assembly: &AssemblyPlan) -> Vec<OrderItem> {
 
 /// The foil between the layers of both coils. `None` if the layers lie on each other.
 fn foil(request: &Request, winding: &WindingPlan, former: &FormerPlan) -> Option<OrderItem> {
-    let (thickness_m, width_m) = (request.interlayer_m, former.channel_width_m);
+    let (thickness_m, width_m) = (request.interlayer_m, former.clear_width_m());
     let between = &winding.layers[..winding.layers.len().saturating_sub(1)];
     let area_m2: f64 = between.iter().map(|row| PI * row.outer_diameter_m.nominal * width_m).sum();
     (thickness_m > 0.0).then_some(OrderItem {
@@ -244,6 +245,30 @@ fn foil(request: &Request, winding: &WindingPlan, former: &FormerPlan) -> Option
 
 fn varnish(bench: &Bench) -> Option<OrderItem> {
     (bench.winding.filling == Filling::Varnish).then(|| pieces(Item::Varnish, 1.0))
+}
+
+/// What keeps a former that conducts from being a shorted turn, and the winding off it.
+fn insulation_of_metal(request: &Request, former: &FormerPlan) -> Vec<OrderItem> {
+    let Some(slit) = former.slit else { return Vec::new() };
+    let core_m = former.core_diameter_m.nominal;
+    let rim_m = core_m + 2.0 * former.channel_depth_m;
+    let of_flanges_m2 = 2.0 * FRAC_PI_4 * (rim_m.powi(2) - core_m.powi(2));
+    let of_floor_m2 = PI * core_m * former.channel_width_m;
+    // Whole millimetres, so that both may be trimmed.
+    let up_to_mm = |length_m: f64| 1e-3 * (1e3 * length_m).ceil();
+    let strip = Item::GapStrip {
+        thickness_m: slit.width_m,
+        depth_m: up_to_mm(0.5 * (former.flange_diameter_m - former.bore_diameter_m)),
+        width_m: up_to_mm(former.overall_width_m),
+    };
+    vec![
+        OrderItem {
+            what: Item::Lining { thickness_m: former.lining_m },
+            quantity: 2.0 * (of_floor_m2 + of_flanges_m2) * (1.0 + request.waste_fraction),
+            unit: OrderUnit::SquareMetre,
+        },
+        pieces(strip, 2.0),
+    ]
 }
 
 #[cfg(test)]

@@ -30,6 +30,25 @@ impl Outline {
         Self([[radius_m, 0.0], [0.0, radius_m], [-radius_m, 0.0], [0.0, -radius_m]].map(corner).to_vec())
     }
 
+    /// A ring about the origin that a slit of parallel edges opens at an angle: one outline, outside counter-clockwise and back
+    /// along the bore. The slit is narrower than the bore.
+    pub fn slit_ring(outer_m: f64, bore_m: f64, slit_m: f64, angle_rad: f64) -> Self {
+        let half = |radius: f64| (0.5 * slit_m / radius).min(1.0).asin();
+        let arcs = |radius: f64, from: f64, to: f64| {
+            let step = (to - from) / 4.0;
+            let corner = move |n: i32| {
+                let [x_m, y_m] = polar(radius, from + step * f64::from(n));
+                // The last corner begins a straight edge of the slit.
+                Corner { x_m, y_m, bulge: if n < 4 { (step / 4.0).tan() } else { 0.0 } }
+            };
+            (0..=4).map(corner)
+        };
+        let (beyond, within) = (half(outer_m), half(bore_m));
+        let outside = arcs(outer_m, angle_rad + beyond, angle_rad + TAU - beyond);
+        let inside = arcs(bore_m, angle_rad + TAU - within, angle_rad + within);
+        Self(outside.chain(inside).collect())
+    }
+
     /// A slot with round ends, counter-clockwise. `from` and `to` are the centres of its ends.
     pub fn slot(from: [f64; 2], to: [f64; 2], width_m: f64) -> Self {
         let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
@@ -73,6 +92,31 @@ impl Outline {
     /// Each corner with the next one.
     fn edges(&self) -> impl Iterator<Item = (&Corner, &Corner)> {
         self.0.iter().zip(self.0.iter().cycle().skip(1))
+    }
+
+    /// Points along the outline, close enough together on its arcs for a drawing; the first is repeated at the end.
+    #[cfg(feature = "paper")]
+    pub(crate) fn points_m(&self) -> Vec<[f64; 2]> {
+        const STEPS: i32 = 90;
+        let mut points = Vec::new();
+        for (from, to) in self.edges() {
+            points.push([from.x_m, from.y_m]);
+            if from.bulge == 0.0 {
+                continue;
+            }
+            // The centre lies beside the middle of the chord.
+            let (dx, dy) = (to.x_m - from.x_m, to.y_m - from.y_m);
+            let aside = (1.0 - from.bulge * from.bulge) / (4.0 * from.bulge);
+            let centre = [0.5 * (from.x_m + to.x_m) - aside * dy, 0.5 * (from.y_m + to.y_m) + aside * dx];
+            let (x, y) = (from.x_m - centre[0], from.y_m - centre[1]);
+            let step = 4.0 * from.bulge.atan() / f64::from(STEPS);
+            points.extend((1..STEPS).map(|n| {
+                let (sin, cos) = (step * f64::from(n)).sin_cos();
+                [centre[0] + x * cos - y * sin, centre[1] + x * sin + y * cos]
+            }));
+        }
+        points.extend(points.first().copied());
+        points
     }
 
     /// The outline shifted by these distances.
@@ -150,6 +194,26 @@ mod tests {
     use super::*;
     use approx::assert_relative_eq;
     use std::f64::consts::PI;
+
+    #[test]
+    fn a_slit_takes_its_own_area_from_a_ring_wherever_it_lies() {
+        let (outer, bore, slit) = (0.184, 0.150, 2e-3);
+        // Between the circles the slit is √(R² − w²/4) long at its edges; beyond that it takes a segment of each circle.
+        let segment = |radius: f64| {
+            let half = (0.5 * slit / radius).asin();
+            radius * radius * (half - half.sin() * half.cos())
+        };
+        let edge = |radius: f64| (radius * radius - 0.25 * slit * slit).sqrt();
+        let of_slit = slit * (edge(outer) - edge(bore)) + segment(outer) - segment(bore);
+        let wanted = PI * (outer * outer - bore * bore) - of_slit;
+        for angle in [0.0, 0.7, 3.0, 5.5] {
+            let ring = Outline::slit_ring(outer, bore, slit, angle);
+            assert_relative_eq!(ring.area_m2(), wanted, max_relative = 1e-9);
+            // Its straight edges are as far apart as the slit is wide.
+            let [one, other] = [ring.0[4], ring.0[0]];
+            assert_relative_eq!((one.x_m - other.x_m).hypot(one.y_m - other.y_m), slit, max_relative = 1e-9);
+        }
+    }
 
     #[test]
     fn a_circle_and_a_slot_have_their_areas_wherever_they_lie() {

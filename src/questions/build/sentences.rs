@@ -46,6 +46,15 @@ impl Item {
             Self::Dowel { diameter_m, length_m } => {
                 format!("dowel pin {} mm, {} mm long", millimetres(*diameter_m, 1), millimetres(*length_m, 0))
             }
+            Self::Lining { thickness_m } => {
+                format!("insulating foil {:.2} mm, pressboard or polyester film", 1e3 * thickness_m)
+            }
+            Self::GapStrip { thickness_m, depth_m, width_m } => format!(
+                "insulating strip {:.1} mm thick, {:.0} × {:.0} mm, glass-epoxy or fibre",
+                1e3 * thickness_m,
+                1e3 * depth_m,
+                1e3 * width_m
+            ),
             Self::Foil { thickness_m, width_m } => format!(
                 "insulating foil {} mm, {} mm wide",
                 millimetres(*thickness_m, 3),
@@ -78,6 +87,10 @@ impl Item {
             Self::Nut { .. } => "same material".into(),
             Self::Spacer { .. } => "cut all to one length, after the formers are measured".into(),
             Self::Dowel { .. } => "hold flanges and core on one centre while the glue sets".into(),
+            Self::Lining { .. } => {
+                "lining of both channels, floor and flanges, of the wire's thermal class".into()
+            }
+            Self::GapStrip { .. } => "glued into the slit G of each former, trimmed to its edges".into(),
             Self::Foil { .. } => "between the layers of both coils".into(),
             Self::Varnish => "of the wire's thermal class".into(),
         }

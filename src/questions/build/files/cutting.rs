@@ -74,7 +74,7 @@ fn draw(dxf: &mut Dxf, part: &Part, centre: [f64; 2]) {
             Engraving::ArcArrow { radius_m, angle_rad } => arrow(dxf, centre, mm(*radius_m), *angle_rad),
         }
     }
-    let (radius, bore) = (mm(part.outer_radius_m), part.holes.first());
+    let radius = mm(part.outer_radius_m);
     let across = |dxf: &mut Dxf, half: f64, up: f64| {
         dxf.polyline(
             DIMENSIONS,
@@ -83,14 +83,12 @@ fn draw(dxf: &mut Dxf, part: &Part, centre: [f64; 2]) {
         );
     };
     across(dxf, radius, 0.0);
-    if bore.is_some() {
-        dxf.text(
-            DIMENSIONS,
-            [centre[0], centre[1] + WORDS],
-            WORDS,
-            &format!("diameter {}", millimetres(2.0 * part.outer_radius_m)),
-        );
-    }
+    dxf.text(
+        DIMENSIONS,
+        [centre[0], centre[1] + WORDS],
+        WORDS,
+        &format!("diameter {}", millimetres(2.0 * part.outer_radius_m)),
+    );
 }
 
 /// Writes below a part what it is.

@@ -20,7 +20,7 @@ pub(super) fn detail(
     column: f64,
 ) -> (f64, f64) {
     let plan = &record.former;
-    let winding_depth = plan.channel_depth_m - plan.depth_allowance_m;
+    let winding_depth = plan.wound_depth_m();
     let rim_m = 0.5 * plan.flange_diameter_m;
     let height_m = rim_m - 0.5 * plan.bore_diameter_m;
     let fits = |scale: f64| {
@@ -33,19 +33,15 @@ pub(super) fn detail(
     let (width, wall, height) = (mm(plan.overall_width_m), mm(plan.wall_m), mm(height_m));
     let x = left + 26.0;
     let y = top + 26.0;
-    let floor = y + mm(rim_m - 0.5 * plan.floor_diameter_m.nominal);
+    let core = y + mm(rim_m - 0.5 * plan.core_diameter_m.nominal);
+    let floor = core - mm(plan.lining_m);
     let bottom = y + height;
     drawing.bold([left, top + 2.0], LETTERS, Anchor::Start, &format!("X  ({})", scale_name(scale)));
     for (part, rising) in [
         (vec![[x, y], [x + wall, y], [x + wall, bottom], [x, bottom]], true),
         (vec![[x + width - wall, y], [x + width, y], [x + width, bottom], [x + width - wall, bottom]], true),
         (
-            vec![
-                [x + wall, floor],
-                [x + width - wall, floor],
-                [x + width - wall, bottom],
-                [x + wall, bottom],
-            ],
+            vec![[x + wall, core], [x + width - wall, core], [x + width - wall, bottom], [x + wall, bottom]],
             false,
         ),
     ] {
@@ -56,11 +52,19 @@ pub(super) fn detail(
     for ring in 1..=plan.core.rings {
         let at = x + wall + mm(f64::from(ring) * plan.wall_m);
         if at < x + width - wall - 0.2 {
-            drawing.line(&[[at, floor], [at, bottom]], Line::Narrow);
+            drawing.line(&[[at, core], [at, bottom]], Line::Narrow);
         }
     }
+    if plan.lining_m > 0.0 {
+        let lining = mm(plan.lining_m);
+        let (inner_left, inner_right) = (x + wall + lining, x + width - wall - lining);
+        drawing.line(
+            &[[inner_left, y], [inner_left, floor], [inner_right, floor], [inner_right, y]],
+            Line::Narrow,
+        );
+    }
     // The winding lies on the floor, in the middle of the channel.
-    let (wound, depth) = (mm(plan.channel_width_m - plan.width_allowance_m), mm(winding_depth));
+    let (wound, depth) = (mm(plan.wound_width_m()), mm(winding_depth));
     let wound_left = x + 0.5 * (width - wound);
     drawing.rectangle([wound_left, floor - depth], [wound, depth], Line::Centre);
     if text_width("winding", SMALL) + 1.0 < wound {
@@ -68,7 +72,7 @@ pub(super) fn detail(
     }
     let figure = |metre: f64| millimetres(metre);
     drawing.dimension_across([x + wall, y], [x + width - wall, y], y - 6.0, &figure(plan.channel_width_m));
-    let reference = format!("({})", figure(plan.channel_width_m - plan.width_allowance_m));
+    let reference = format!("({})", figure(plan.wound_width_m()));
     drawing.dimension_across(
         [wound_left, floor - depth],
         [wound_left + wound, floor - depth],
@@ -77,10 +81,10 @@ pub(super) fn detail(
     );
     drawing.dimension_across([x, bottom], [x + wall, bottom], bottom + 7.0, &figure(plan.wall_m));
     drawing.dimension_down(
-        [x + width, floor],
+        [x + width, core],
         [x + width, bottom],
         x + width + 8.0,
-        &figure(0.5 * (plan.floor_diameter_m.nominal - plan.bore_diameter_m)),
+        &figure(0.5 * (plan.core_diameter_m.nominal - plan.bore_diameter_m)),
     );
     drawing.dimension_down(
         [x + width - wall, floor - depth],
@@ -90,9 +94,9 @@ pub(super) fn detail(
     );
     drawing.dimension_down(
         [x, y],
-        [x + wall, floor],
+        [x + wall, core],
         x - 8.0,
-        &figure(rim_m - 0.5 * plan.floor_diameter_m.nominal),
+        &figure(rim_m - 0.5 * plan.core_diameter_m.nominal),
     );
     let mut foot = bottom + 18.0;
     let rings = match plan.core.rings {
@@ -104,16 +108,26 @@ pub(super) fn detail(
         let card = if plan.core.shim_m < THIN_SHEET_M { ", of pressboard or card" } else { "" };
         format!("one of {} mm{card}", figure(plan.core.shim_m))
     });
-    let core = format!("core: {}", rings.into_iter().chain(shim).collect::<Vec<_>>().join(" and "));
+    let rings_of_core = format!("core: {}", rings.into_iter().chain(shim).collect::<Vec<_>>().join(" and "));
+    let lining = (plan.lining_m > 0.0).then(|| {
+        format!("lining of the channel: {} mm of insulation on core and flanges", figure(plan.lining_m))
+    });
     for line in [
-        core,
-        format!(
+        Some(rings_of_core),
+        lining,
+        Some(format!(
             "allowance over the winding: {} mm in width, {} mm at least in depth",
             figure(plan.width_allowance_m),
             figure(plan.depth_allowance_m)
-        ),
-        format!("( ) winding of {} turns, for reference", brief(record.winding.turns, Dimension::Number)),
-    ] {
+        )),
+        Some(format!(
+            "( ) winding of {} turns, for reference",
+            brief(record.winding.turns, Dimension::Number)
+        )),
+    ]
+    .into_iter()
+    .flatten()
+    {
         foot = drawing.paragraph([left, foot], column - 4.0, SMALL, &line);
     }
     (foot, scale)

@@ -4,12 +4,13 @@ use super::channel::detail;
 use super::{BlockWords, PAGE, PageView, check_bar, page_scale, printing, scale_name, views as projection};
 use crate::paper::Anchor;
 use crate::paper::drawing::{Drawing, LETTERS, Line, Point, SMALL, Sheet, text_width, wrapped};
+use crate::questions::build::outline::polar;
 use crate::questions::build::words::phrases::{limit_millimetres, millimetres};
-use crate::questions::build::{BuildPapers, FormerPlan, Note, Projection};
+use crate::questions::build::{BuildPapers, FormerPlan, Note, Outline, Projection};
 use crate::questions::words::cautions::DEFER;
 use crate::questions::words::notes::Told;
 use crate::units::unit;
-use std::f64::consts::FRAC_PI_2;
+use std::f64::consts::{FRAC_PI_2, TAU};
 
 /// Distance from the frame to the face, and room above and below the face for letters and arrows, mm.
 const LEFT: f64 = 16.0;
@@ -131,9 +132,27 @@ fn face(drawing: &mut Drawing, former: &Former<'_>, centre: Point) {
     let plan = former.plan;
     let radius = |diameter_m: f64| 0.5 * former.mm(diameter_m);
     let rim = radius(plan.flange_diameter_m);
-    drawing.circle(centre, rim, Line::Visible);
-    drawing.circle(centre, radius(plan.bore_diameter_m), Line::Visible);
-    drawing.circle(centre, radius(plan.floor_diameter_m.nominal), Line::Hidden);
+    match (plan.slit, plan.parts.first()) {
+        (Some(slit), Some(flange)) => {
+            // The slit joins rim and bore to one outline, and opens the core under the flange.
+            let points = |outline: &Outline| -> Vec<Point> {
+                let place = |at_m: [f64; 2]| on_paper(at_m.map(|metre| former.mm(metre)), centre);
+                outline.points_m().into_iter().map(place).collect()
+            };
+            drawing.line(&points(&flange.outer), Line::Visible);
+            let (core, from) = (radius(plan.core_diameter_m.nominal), slit.angle_rad);
+            let open = 0.5 * slit.width_m / (0.5 * plan.core_diameter_m.nominal);
+            let at = |step: i32| from + open + (TAU - 2.0 * open) * f64::from(step) / 120.0;
+            let hidden =
+                (0..=120).map(|step| on_paper([core * at(step).cos(), core * at(step).sin()], centre));
+            drawing.line(&hidden.collect::<Vec<_>>(), Line::Hidden);
+        }
+        _ => {
+            drawing.circle(centre, rim, Line::Visible);
+            drawing.circle(centre, radius(plan.bore_diameter_m), Line::Visible);
+            drawing.circle(centre, radius(plan.core_diameter_m.nominal), Line::Hidden);
+        }
+    }
     drawing.circle(centre, radius(plan.bolts.holes.circle_diameter_m), Line::Centre);
     let place = |at_m: [f64; 2]| on_paper(at_m.map(|metre| former.mm(metre)), centre);
     for (holes, diameter_m) in [(Some(plan.bolts.holes), plan.bolts.holes.diameter_m)]
@@ -220,6 +239,10 @@ fn letters(drawing: &mut Drawing, former: &Former<'_>, centre: Point, rim: f64) 
     // At the top it keeps clear of the section's letter and arrow.
     let turn = if is_above && across.abs() < 12.0 { 12.0f64.copysign(across) } else { 3.0 };
     name(finish, 6.0, turn, "F");
+    if let Some(slit) = plan.slit {
+        let across = polar(0.5 * plan.flange_diameter_m, slit.angle_rad);
+        name(place(across), 6.0, 3.0f64.copysign(across[0]), "G");
+    }
     // The engraved dot beside the start.
     for engraving in plan.parts.iter().flat_map(|part| &part.engravings) {
         if let crate::questions::build::Engraving::Dot { at_m, radius_m } = engraving {
@@ -264,7 +287,7 @@ fn cross_section(drawing: &mut Drawing, former: &Former<'_>, [x, axis]: Point) {
     let (wall, width) = (former.mm(plan.wall_m), former.mm(plan.overall_width_m));
     let radius = |diameter_m: f64| 0.5 * former.mm(diameter_m);
     let (rim, floor, bore) =
-        (radius(plan.flange_diameter_m), radius(plan.floor_diameter_m.nominal), radius(plan.bore_diameter_m));
+        (radius(plan.flange_diameter_m), radius(plan.core_diameter_m.nominal), radius(plan.bore_diameter_m));
     for side in [-1.0, 1.0] {
         let rectangle = |from: f64, to: f64, inner: f64, outer: f64| {
             vec![
@@ -306,8 +329,8 @@ fn cross_section(drawing: &mut Drawing, former: &Former<'_>, [x, axis]: Point) {
         right + 2.0 * STEP,
         &format!(
             "Ø{} ±{}",
-            millimetres(plan.floor_diameter_m.nominal),
-            limit_millimetres(plan.floor_diameter_m.most - plan.floor_diameter_m.nominal)
+            millimetres(plan.core_diameter_m.nominal),
+            limit_millimetres(plan.core_diameter_m.most - plan.core_diameter_m.nominal)
         ),
     );
     drawing.dimension_down(
@@ -374,6 +397,16 @@ pub(crate) fn hole_rows(plan: &FormerPlan) -> Vec<[String; 6]> {
         degrees(slot.angle_rad),
         "1".into(),
     ]);
+    if let Some(slit) = plan.slit {
+        rows.push([
+            "G".into(),
+            "slit, core too".into(),
+            millimetres(slit.width_m),
+            "bore to rim".into(),
+            degrees(slit.angle_rad),
+            "1".into(),
+        ]);
+    }
     rows
 }
 

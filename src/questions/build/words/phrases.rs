@@ -68,25 +68,47 @@ pub(crate) fn former_facts(record: &BuildPapers) -> Vec<(String, String)> {
         false => String::new(),
     };
     let row = |name: &str, value: String| (name.to_owned(), value);
-    vec![
+    let mut facts = vec![
         row("material", former.material.clone().unwrap_or_else(|| "not in the spec".into())),
         row("sheet, flanges and core", format!("{} mm{suggested}", millimetres(former.wall_m))),
         row("floor of the winding", format!("Ø {}", limits(former.floor_diameter_m))),
+    ];
+    if let Some(slit) = former.slit {
+        facts.push(row(
+            "core, as it is cut",
+            format!(
+                "Ø {}, under a lining of {} mm, which is on both flanges, too",
+                limits(former.core_diameter_m),
+                millimetres(former.lining_m)
+            ),
+        ));
+        facts.push(row(
+            "slit",
+            format!("{} mm through flanges and core, closed with an insulator", millimetres(slit.width_m)),
+        ));
+    }
+    let in_lining = |metre: f64| match metre > 0.0 {
+        true => format!(", {} mm of lining", millimetres(metre)),
+        false => String::new(),
+    };
+    facts.extend([
         row(
             "channel, width",
             format!(
-                "{} mm: {} mm of winding and {} mm of room",
+                "{} mm: {} mm of winding{} and {} mm of room",
                 millimetres(former.channel_width_m),
-                millimetres(former.channel_width_m - former.width_allowance_m),
+                millimetres(former.wound_width_m()),
+                in_lining(2.0 * former.lining_m),
                 millimetres(former.width_allowance_m)
             ),
         ),
         row(
             "channel, depth at least",
             format!(
-                "{} mm: {} mm of winding and {} mm of rim",
+                "{} mm: {} mm of winding{} and {} mm of rim",
                 millimetres(former.channel_depth_m),
-                millimetres(former.channel_depth_m - former.depth_allowance_m),
+                millimetres(former.wound_depth_m()),
+                in_lining(former.lining_m),
                 millimetres(former.depth_allowance_m)
             ),
         ),
@@ -104,7 +126,8 @@ pub(crate) fn former_facts(record: &BuildPapers) -> Vec<(String, String)> {
                 millimetres(former.bolts.holes.circle_diameter_m)
             ),
         ),
-    ]
+    ]);
+    facts
 }
 
 /// The assembly as names and values.
