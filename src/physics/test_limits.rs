@@ -63,6 +63,16 @@ const OF_MEASURED_RESISTANCE: f64 = 0.002;
 pub const OF_RISE: f64 = 0.2;
 /// Length of wire left free at each end of a coil, which may be cut off (common practice, no source).
 pub const FREE_END_M: f64 = 0.5;
+/// Where the least insulation resistance at a test voltage comes from, for every page that states it; from memory.
+pub fn insulation_source(test_volt: f64) -> &'static str {
+    match test_volt == USUAL_TEST_VOLT {
+        true => "IEC 60204-1:2016, 18.3: 500 V d.c., at least 1 MΩ",
+        false => {
+            "at least 1 MΩ as IEC 60204-1:2016, 18.3 has it at 500 V, half of that up to 250 V (common practice, no source)"
+        }
+    }
+}
+
 /// Highest of the low test voltages of an insulation between a winding and what is touched.
 const LOW_TEST_VOLT: f64 = 250.0;
 /// Test voltage of the insulation of a winding that carries no mains (IEC 60204-1:2016, 18.3, from memory).

@@ -4,7 +4,7 @@
 //! wide and has the fields of ISO 7200. The symbol is that of ISO 5456-2, a frustum whose diameters are as 1 to 2
 //! (proportions from memory).
 
-use super::{Drawing, Line, Point, SMALL, shortened};
+use super::{Drawing, Line, Point, SMALL, shortened, text_width, wrapped};
 use crate::paper::mark::Anchor;
 
 /// A sheet size. All are landscape except the first A4.
@@ -85,6 +85,12 @@ impl Sheet {
         [LEFT, BORDER, width - BORDER, height - BORDER]
     }
 
+    /// Width and height within the frame, as [`holding`](Self::holding) asks about them, mm.
+    pub(crate) fn room(&self) -> Point {
+        let [left, top, right, bottom] = self.frame();
+        [right - left, bottom - top]
+    }
+
     /// Upper left corner of the title block, mm.
     pub(crate) fn block(&self) -> Point {
         let [_, _, right, bottom] = self.frame();
@@ -123,18 +129,37 @@ impl Sheet {
         ];
         for (name, value, left, top, width, height) in fields {
             drawing.rectangle([x + left, y + top], [width, height], Line::Narrow);
-            let value = shortened(value, SMALL, width - if height < 10.0 { 20.0 } else { 3.0 });
             if height < 10.0 {
+                let value = shortened(value, SMALL, width - 20.0);
                 drawing.text([x + left + 1.5, y + top + 4.6], 1.8, Anchor::Start, name);
                 drawing.text([x + left + 18.0, y + top + 4.7], SMALL, Anchor::Start, &value);
             } else {
                 drawing.text([x + left + 1.5, y + top + 3.4], 1.8, Anchor::Start, name);
-                drawing.bold([x + left + 1.5, y + top + 8.6], SMALL, Anchor::Start, &value);
+                for (at, line) in in_block(value, width - 3.0) {
+                    drawing.bold([x + left + 1.5, y + top + at.0], at.1, Anchor::Start, &line);
+                }
             }
         }
         drawing.rectangle([x + 145.0, y], [35.0, 22.0], Line::Narrow);
         drawing.projection_symbol([x + 162.5, y + 11.0], block.views);
     }
+}
+
+/// The lines of a value in a field of the title block: how far below the field's top and how large each stands. A value
+/// that is too long for one line is set smaller in two, and cut only if that does not hold it.
+fn in_block(value: &str, width: f64) -> Vec<((f64, f64), String)> {
+    /// Bold letters are so much wider than those that are measured.
+    const BOLD: f64 = 1.1;
+    const SMALLER: f64 = 1.9;
+    if text_width(value, SMALL) * BOLD <= width {
+        return vec![((8.6, SMALL), value.to_owned())];
+    }
+    let mut lines = wrapped(value, SMALLER, width / BOLD);
+    if lines.len() > 2 {
+        let rest = lines.split_off(1).join(" ");
+        lines.push(shortened(&rest, SMALLER, width / BOLD));
+    }
+    [(6.6, SMALLER), (9.8, SMALLER)].into_iter().zip(lines).collect()
 }
 
 impl Drawing {
@@ -194,6 +219,15 @@ mod tests {
             origin: "here",
             views,
         }
+    }
+
+    #[test]
+    fn a_long_title_stands_in_two_lines_and_is_not_cut() {
+        let title = "Großes Paar für den Hörsaal: quadratischer Querschnitt, vertikale Achse, zwei Spulen";
+        let lines = in_block(title, 107.0);
+        assert_eq!(lines.len(), 2);
+        assert_eq!(lines.iter().map(|(_, line)| line.as_str()).collect::<Vec<_>>().join(" "), title);
+        assert_eq!(in_block("Pair", 107.0), [((8.6, SMALL), "Pair".to_owned())]);
     }
 
     #[test]

@@ -1,12 +1,13 @@
 //! What the next stock sizes of wire would change in the same section: turns, resistance, field and current.
 
 use crate::pair::wires::{Build, StockWire, stock_wires};
-use crate::pair::{Bench, Layout, Packing, circuit};
+use crate::pair::{Bench, Layout, Packing};
 use crate::physics::build_error::field_constant_tesla_per_ampere;
 use crate::physics::field::Assembly;
 use crate::physics::heat::HeatedPair;
 use crate::physics::heat::limits::TemperatureLimits;
 use crate::physics::heat::range::predicted_range_ampere;
+use crate::physics::test_limits::{FreeEnds, pair_resistance_ohm};
 use serde::Serialize;
 
 /// The pair wound with one wire.
@@ -57,8 +58,8 @@ pub enum WhichTurns {
 
 /// The pair as designed, then with the next thicker and the next thinner stock size. Each stock size is listed with the
 /// design's turns if they fit, and with as many turns as fit if that is more or if the design's do not fit.
-pub(super) fn alternatives(bench: &Bench) -> Vec<Alternative> {
-    let mut all = vec![alternative(bench, WhichWire::Spec, WhichTurns::AsDesigned)];
+pub(super) fn alternatives(bench: &Bench, celsius: f64) -> Vec<Alternative> {
+    let mut all = vec![alternative(bench, celsius, WhichWire::Spec, WhichTurns::AsDesigned)];
     let [thicker, thinner] = neighbours(bench);
     for (which, stock) in [(WhichWire::NextThicker, thicker), (WhichWire::NextThinner, thinner)] {
         let Some(stock) = stock else { continue };
@@ -70,12 +71,12 @@ pub(super) fn alternatives(bench: &Bench) -> Vec<Alternative> {
         let layout = Layout::of(&other.winding);
         let same_fits = layout.fits_width() && layout.fits_depth();
         if same_fits {
-            all.push(alternative(&other, which, WhichTurns::AsDesigned));
+            all.push(alternative(&other, celsius, which, WhichTurns::AsDesigned));
         }
         if let Some(turns) = turns_that_fit(&other).filter(|turns| !same_fits || *turns > bench.winding.turns)
         {
             other.winding.turns = turns;
-            all.push(alternative(&other, which, WhichTurns::AsManyAsFit));
+            all.push(alternative(&other, celsius, which, WhichTurns::AsManyAsFit));
         }
     }
     all
@@ -93,9 +94,9 @@ fn turns_that_fit(bench: &Bench) -> Option<f64> {
     (per_layer >= 1.0 && layers >= 1.0).then_some(per_layer * layers)
 }
 
-fn alternative(bench: &Bench, wire: WhichWire, turns_are: WhichTurns) -> Alternative {
-    let warm = bench.winding.wire.conductor.resistance_ratio(bench.room_temperature_celsius());
-    let resistance_ohm = circuit::pair_resistance_at_20_celsius_ohm(bench) * warm;
+fn alternative(bench: &Bench, celsius: f64, wire: WhichWire, turns_are: WhichTurns) -> Alternative {
+    // As on the winding sheet: by the wire's standard, without free ends.
+    let resistance_ohm = pair_resistance_ohm(bench, FreeEnds::Of(0.0), celsius).expected;
     let constant = field_constant_tesla_per_ampere(&Assembly::of(bench));
     let continuous = HeatedPair::of(bench)
         .and_then(|pair| predicted_range_ampere(bench, &pair, &TemperatureLimits::of(bench)))
@@ -159,7 +160,7 @@ mod tests {
     #[test]
     fn the_next_sizes_of_the_same_family_and_build_are_offered() {
         let own = stock_wire("0.9 mm", Build::Grade2).unwrap().wire(Conductor::Copper, Some(155.0));
-        let found = alternatives(&bench(own));
+        let found = alternatives(&bench(own), 20.0);
         let names: Vec<_> =
             found.iter().map(|found| (found.wire_name.clone().unwrap(), found.turns)).collect();
         // 0.95 mm grade 2 has an overall diameter of 1.044 mm: 14 × 9 turns fit. 0.85 mm has 0.939 mm: the 15 × 10 of

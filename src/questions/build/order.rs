@@ -83,7 +83,7 @@ impl OrderList {
         items.extend(insulation_of_metal(request, former));
         items.extend(foil(request, winding, former));
         items.extend(varnish(bench));
-        Self { wire, alternatives: alternatives(bench), items }
+        Self { wire, alternatives: alternatives(bench, winding.celsius), items }
     }
 }
 

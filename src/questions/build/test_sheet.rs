@@ -13,7 +13,7 @@ use crate::physics::safety::SafetyFigures;
 use crate::physics::shorted_turn;
 use crate::physics::test_limits::{
     FreeEnds, OF_RISE, Tested, TestedInductances, coil_resistance_ohm, field_constant,
-    inductance_of_build_fraction, inductances, least_insulation_ohm,
+    inductance_of_build_fraction, inductances, insulation_source, least_insulation_ohm,
 };
 use crate::units::{Dimension, display, fixed_up, unit};
 use crate::{Error, Result};
@@ -150,10 +150,6 @@ const VISIBLE_DROP: f64 = 0.02;
 /// to touch (common practice, no source).
 const INDUCED_AMPERES: [f64; 7] = [0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001];
 const DRIVE_VOLT: f64 = 10.0;
-/// Printed beside the limit. Standard, clause and values are from memory.
-const INSULATION_SOURCE: &str = "IEC 60204-1:2016, 18.3: 500 V d.c., at least 1 MΩ";
-const OWN_VOLTAGE: &str = "voltage as asked for; at least 1 MΩ as IEC 60204-1:2016, 18.3 has it at 500 V, half of \
-                           that up to 250 V (common practice, no source)";
 /// Times of the warm-up readings, minutes.
 const MINUTES: [f64; 5] = [10.0, 20.0, 30.0, 60.0, 120.0];
 /// Copper temperatures for which the resistance is listed, °C.
@@ -174,7 +170,7 @@ impl TestSheet {
             insulation: InsulationTest {
                 test_volt: request.insulation_test_volt,
                 least_ohm: least_insulation_ohm(request.insulation_test_volt),
-                source: if request.insulation_test_volt == 500.0 { INSULATION_SOURCE } else { OWN_VOLTAGE },
+                source: insulation_source(request.insulation_test_volt),
             },
             field: field(bench, request, safety)?,
             warm_up: warm_up(bench, safety),

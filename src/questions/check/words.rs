@@ -11,6 +11,7 @@ use crate::judgement::limit::{Acceptance, Rule};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::physics::build_error::CoilName;
+use crate::physics::test_limits::insulation_source;
 use crate::questions::words::notes::ordinary_limits;
 use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::percent_of;
@@ -371,9 +372,10 @@ pub(crate) fn note_sentence(note: &Note) -> String {
             display(*celsius, Dimension::Temperature, 3)
         ),
         Note::InsulationLimit { ohm, test_volt } => format!(
-            "nobody promises an insulation resistance: at least {} asked for at {} (common practice, no source)",
+            "nobody promises an insulation resistance: at least {} asked for at {} ({})",
             display(*ohm, Dimension::Resistance, 2),
-            display(*test_volt, Dimension::Voltage, 3)
+            display(*test_volt, Dimension::Voltage, 3),
+            insulation_source(*test_volt)
         ),
         Note::OrdinaryLimits { not_stated } => format!("the spec's {}", ordinary_limits(*not_stated)),
         Note::OrdinaryTolerance { length_m } => format!(

@@ -196,6 +196,13 @@ impl OpenTerm {
 }
 
 impl NeedResult {
+    /// What is left of the margin beyond the guard band; `None` without one.
+    pub(super) fn margin_beyond_guard(&self) -> Option<Margin> {
+        let guard = self.guard_band.as_ref().filter(|guard| guard.si > 0.0)?;
+        let margin = self.margin.as_ref()?;
+        Some(Margin { si: margin.si - guard.si, measure: margin.measure.clone() })
+    }
+
     /// The result if nothing is known.
     pub(super) fn unknown() -> Self {
         Self {

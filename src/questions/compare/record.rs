@@ -296,6 +296,9 @@ pub struct Tightest {
     /// From the value to the limit.
     #[serde(flatten, serialize_with = "number_and_words")]
     pub margin: Margin,
+    /// What is left of it beyond the guard band; `None` without one.
+    #[serde(rename = "beyond_guard_words")]
+    pub beyond_guard: Option<Margin>,
 }
 
 /// What to ask before ordering.

@@ -64,7 +64,8 @@ fn tightest(needs: &[Need], number: usize) -> Option<Tightest> {
         let result = &need.results[number];
         let (margin, guard) = (result.margin.as_ref()?, result.guard_band.as_ref()?.si);
         let unit = if guard > 0.0 { guard } else { need.wanted.si.abs() };
-        Some((margin.si / unit, Tightest { need: need.name, margin: margin.clone() }))
+        let beyond_guard = result.margin_beyond_guard();
+        Some((margin.si / unit, Tightest { need: need.name, margin: margin.clone(), beyond_guard }))
     });
     margins.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, tightest)| tightest)
 }

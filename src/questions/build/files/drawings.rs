@@ -30,7 +30,15 @@ pub(super) fn sections(record: &BuildPapers) -> Vec<Section> {
                 .into(),
         ),
     ];
+    let provenance = &record.provenance;
+    let block = vec![
+        fact("title", provenance.spec_title.clone()),
+        fact("parts", "former, two off (face, section A–A, detail X); pair, assembled".into()),
+        fact("date", provenance.date.map_or("not stated".into(), |date| date.to_string())),
+        fact("made from", format!("{}; spec {}", provenance.program, provenance.spec_digest)),
+    ];
     vec![
+        Section::Facts { heading: "Title block", facts: block },
         Section::Facts { heading: "Former, two off", facts },
         picture(face, "former"),
         table("Holes", former::ANGLES, holes),

@@ -82,6 +82,13 @@ pub(crate) fn view(record: &BuildPapers) -> PageView {
     PageView { scale: scale_name(scale), svg: drawing.svg() }
 }
 
+const NAMES: [&str; 2] = ["coil a", "coil b"];
+
+/// Width of a name in bold letters, which are a tenth wider.
+fn bold_width(name: &str) -> f64 {
+    1.1 * text_width(name, LETTERS)
+}
+
 /// The pair on paper, with coil a at the left and +z to the right.
 struct Pair<'a> {
     record: &'a BuildPapers,
@@ -123,20 +130,31 @@ impl Pair<'_> {
             );
             let middle = x + 0.5 * width;
             drawing.line(&[[middle, self.axis - rim - 20.0], [middle, self.axis + rim + 6.0]], Line::Centre);
-            // The names of coils that are close together stand outside.
-            let anchor = match (self.mm(self.record.assembly.spacing_m) < CLOSE, index) {
-                (false, _) => Anchor::Middle,
-                (true, 0) => Anchor::End,
-                (true, _) => Anchor::Start,
-            };
-            drawing.bold([middle, self.axis + rim + 11.0], LETTERS, anchor, ["coil a", "coil b"][index]);
-            drawing.text([x + width, self.axis + rim + 5.0], SMALL, Anchor::Middle, "M");
+            let (at, anchor) = self.place_of_name(index);
+            drawing.bold([at, self.axis + rim + 11.0], LETTERS, anchor, NAMES[index]);
+            drawing.text([x + width + 1.2, self.axis + rim + 5.0], SMALL, Anchor::Start, "M");
         }
         self.bolts(drawing);
         let end = self.formers()[1] + width;
         drawing.line(&[[self.left - 16.0, self.axis], [end + 22.0, self.axis]], Line::Centre);
         drawing.arrowhead([end + 22.0, self.axis], [1.0, 0.0]);
         drawing.text([end + 18.0, self.axis + 5.0], LETTERS, Anchor::Middle, "+z");
+    }
+
+    /// Where the name of a coil stands: under its former, clear of the extension lines at the outer faces of the pair. A name
+    /// wider than the former stands inward of them, or outside where the coils are close together.
+    fn place_of_name(&self, index: usize) -> (f64, Anchor) {
+        /// Distance of the name from an extension line, mm.
+        const CLEAR: f64 = 1.5;
+        let (x, width) = (self.formers()[index], self.width());
+        let room = width - 2.0 * CLEAR;
+        match (self.mm(self.record.assembly.spacing_m) < CLOSE, bold_width(NAMES[index]) > room, index) {
+            (true, _, 0) => (x - CLEAR, Anchor::End),
+            (true, _, _) => (x + width + CLEAR, Anchor::Start),
+            (false, false, _) => (x + 0.5 * width, Anchor::Middle),
+            (false, true, 0) => (x + CLEAR, Anchor::Start),
+            (false, true, _) => (x + width - CLEAR, Anchor::End),
+        }
     }
 
     /// Draws the spacers between the formers, and the bolts and nuts beyond them.

@@ -64,14 +64,31 @@ pub(crate) fn svg(record: &BuildPapers) -> String {
         LEFT + flange + BETWEEN + width + DIMENSIONS + COLUMN,
         (ABOVE + flange + BELOW).max(COLUMN_HEIGHT) + crate::paper::drawing::BLOCK[1],
     ];
-    let sheet = Sheet::holding(least, |[w, h]| w >= least[0] && h >= least[1]);
+    // The smallest sheet that holds views and words.
+    let mut larger_than = 0.0;
+    loop {
+        let sheet = Sheet::holding(least, |[w, h]| w >= least[0] && h >= least[1] && w * h > larger_than);
+        let (drawing, all_words) = on_sheet(record, &former, &sheet);
+        let [w, h] = sheet.room();
+        if all_words || sheet.size.name == "special" {
+            return drawing.svg();
+        }
+        larger_than = w * h;
+    }
+}
+
+/// The drawing on a sheet, and whether there is room for all of its words.
+fn on_sheet(record: &BuildPapers, former: &Former<'_>, sheet: &Sheet) -> (Drawing, bool) {
+    let plan = former.plan;
+    let flange = former.mm(plan.flange_diameter_m);
+    let width = former.mm(plan.overall_width_m);
     let words = BlockWords::of(record);
     let mut drawing = sheet.drawing(&words.block(record, "Former, two off", 1));
     let [left, top, right, bottom] = sheet.frame();
     let centre = [left + LEFT + 0.5 * flange, top + ABOVE + 0.5 * flange];
-    face(&mut drawing, &former, centre);
+    face(&mut drawing, former, centre);
     let section = left + LEFT + flange + BETWEEN;
-    cross_section(&mut drawing, &former, [section, centre[1]]);
+    cross_section(&mut drawing, former, [section, centre[1]]);
     let column = section + width + DIMENSIONS;
     let [_, block] = sheet.block();
     let room = [
@@ -79,12 +96,12 @@ pub(crate) fn svg(record: &BuildPapers) -> String {
         (block - top - BESIDE_DETAIL[1]).clamp(DETAIL[1], LARGEST_DETAIL[1]),
     ];
     let (foot, _) = detail(&mut drawing, record, [column, top + 6.0], room, COLUMN);
-    let foot = holes(&mut drawing, &former, [column, foot + 6.0]);
+    let foot = holes(&mut drawing, former, [column, foot + 6.0]);
     let under_face = [left + 8.0, centre[1] + 0.5 * flange + BELOW + 4.0];
-    words_beside(&mut drawing, record, &sheet, [column, foot + 5.0], under_face);
+    let all_words = words_beside(&mut drawing, record, sheet, [column, foot + 5.0], under_face);
     let (bar, stands_for) = check_bar(former.scale);
     drawing.check_bar([left + 8.0, bottom - 10.0], bar, &stands_for);
-    drawing.svg()
+    (drawing, all_words)
 }
 
 /// Face and section for a page, at the largest scale at which they fit.
@@ -448,14 +465,15 @@ pub(crate) fn general_tolerance(record: &BuildPapers) -> String {
     )
 }
 
-/// Writes what the workshop must know: in the column, and what has no room there under the face.
+/// Writes what the workshop must know: in the column, and what has no room there under the face. Returns whether all of it has
+/// room.
 fn words_beside(
     drawing: &mut Drawing,
     record: &BuildPapers,
     sheet: &Sheet,
     column: Point,
     under_face: Point,
-) {
+) -> bool {
     let ([_, _, right, bottom], [block_left, block_top]) = (sheet.frame(), sheet.block());
     let mut words = vec![printing(sheet, record), DEFER.into(), general_tolerance(record), EDGES.into()];
     // Notes on the former come first.
@@ -470,6 +488,7 @@ fn words_beside(
         let more = format!("{} more notes stand in build.json.", left.len());
         drawing.paragraph([under_face[0], bottom - CHECK_BAR], width, SMALL, &more);
     }
+    left.is_empty()
 }
 
 /// Writes paragraphs one below the other as far as there is room, and returns the rest.

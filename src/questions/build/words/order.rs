@@ -116,8 +116,11 @@ fn alternatives(record: &BuildPapers) -> Section {
     };
     Section::Table {
         heading: "If the wire is not to be had: the next stock sizes in the same section".into(),
-        caption: "Continuous current: the one to rely on for as long as one likes. The voltage is at the pair, cold."
-            .into(),
+        caption: format!(
+            "Resistance: nominal, at {}, without free ends, as on the winding sheet. Continuous current: the one to rely on for \
+             as long as one likes. The voltage is at the pair, cold.",
+            display(record.winding.celsius, Dimension::Temperature, 3)
+        ),
         columns: vec![
             text_column("wire"),
             number_column("turns"),

@@ -5,6 +5,7 @@ use crate::numeric::calendar::Day;
 use crate::paper::markup::{kept_together, rendered};
 use crate::questions::compare::words::{provenance_of, questions_to};
 use crate::questions::compare::{Comparison, NeedKind, OptionVerdict, PairOption};
+use crate::questions::words::cautions::{Caution, sentences};
 use askama::Template;
 
 /// What a letter shows; every text is escaped by the template. It names no other supplier and no price.
@@ -18,6 +19,7 @@ struct Letter<'a> {
     questions: Vec<String>,
     needed: Vec<String>,
     date: Option<Day>,
+    cautions: Vec<&'static str>,
     provenance: String,
 }
 
@@ -60,6 +62,8 @@ fn letter(record: &Comparison, option: &PairOption) -> Result<String> {
             .map(|need| kept_together(&format!("{}: {}", need.name, need.wanted)))
             .collect(),
         date: record.date,
+        // What a supplier who answers, builds or sends a pair may meet.
+        cautions: sentences(&[Caution::HotCoils, Caution::InductiveKick, Caution::Implants]),
         provenance: provenance_of(record, option),
     };
     rendered(&letter, "letter")

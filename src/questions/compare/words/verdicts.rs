@@ -94,9 +94,13 @@ fn of_option(record: &Comparison, number: usize, option: &PairOption) -> Option<
     Some(match option.verdict? {
         OptionVerdict::Passes => match &option.tightest {
             Some(tightest) => format!(
-                "{label} passes; smallest margin: {} of {}{}",
+                "{label} passes; smallest margin: {} of {}{}{}",
                 tightest.margin,
                 tightest.need,
+                tightest
+                    .beyond_guard
+                    .as_ref()
+                    .map_or(String::new(), |left| format!(", of which {left} lie beyond the guard band")),
                 remarked(option)
             ),
             None => format!("{label} passes{}", remarked(option)),
