@@ -19,7 +19,7 @@
   const tabs = "BroadcastChannel" in window ? new BroadcastChannel("desk") : null;
   if (tabs) tabs.onmessage = (event) => { if (event.data === "ended") ended(); };
   document.addEventListener("htmx:after:request", (event) => {
-    if (tabs && event.target.closest("[hx-post='/do/quit']") && event.detail.ctx.response?.raw?.ok) tabs.postMessage("ended");
+    if (tabs && event.target.closest?.("[hx-post='/do/quit']") && event.detail.ctx.response?.raw?.ok) tabs.postMessage("ended");
   });
   document.addEventListener("htmx:confirm", (event) => {
     const asked = event.target.closest("[data-confirm]");

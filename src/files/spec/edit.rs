@@ -43,7 +43,14 @@ pub fn without_item(text: &str, pointer: &str) -> Option<String> {
             _ => return None,
         };
     }
-    here.as_array()?.elements().get(place.parse::<usize>().ok()?)?.clone().remove();
+    let list = here.as_array()?;
+    let place: usize = place.parse().ok()?;
+    list.elements().get(place)?.clone().remove();
+    // The blank that parted the first item from the second begins no list.
+    let blank = list.children().into_iter().nth(1).filter(|it| place == 0 && it.is_whitespace());
+    if let Some(blank) = blank {
+        blank.remove();
+    }
     Some(root.to_string())
 }
 
@@ -273,6 +280,7 @@ mod tests {
         ] {
             assert_eq!(left(pointer).map(|value| value.to_string()).as_deref(), Some(wanted), "{pointer}");
         }
+        assert!(without_item(text, "/kinds/0").unwrap().contains("[\"b\", //"));
         assert_eq!((left("/kinds/3"), left("/kinds"), left("/none/0")), (None, None, None));
     }
 

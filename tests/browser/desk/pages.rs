@@ -240,18 +240,20 @@ fn the_text_stands_beside_the_form_where_there_is_room() {
     let mut desk = Desk::with(&["window-bench.json", "readings.csv"]);
     let beside = "(() => { const box = (it) => document.querySelector(it).getBoundingClientRect(); \
                   return box('#text').left >= box('#picture').right && box('#picture').left >= box('#fields').right; })()";
-    desk.page.resize(1920, 1000);
-    desk.go("file/window-bench.json");
-    desk.page.wait_for("!!document.querySelector('#picture img').src");
-    assert_eq!(desk.page.evaluate(beside), json!(true));
-    desk.page.keep_picture("file-1920");
     desk.page.resize(1280, 850);
-    desk.go("file/window-bench.json");
-    assert_eq!(desk.page.evaluate("document.getElementById('as-text').open"), json!(false));
     desk.go("file/readings.csv");
+    desk.page.wait_for("!!document.getElementById('fspec')");
     let columns = "(() => { const box = (it) => document.querySelector(it).getBoundingClientRect(); \
                    return box('#text').right <= box('#fspec').left || box('#fspec').right <= box('#text').left; })()";
     assert_eq!(desk.page.evaluate(columns), json!(true));
+    desk.go("file/window-bench.json");
+    desk.page
+        .wait_for("!!document.querySelector('#picture img')?.src && !!document.getElementById('fields')");
+    assert_eq!(desk.page.evaluate("document.getElementById('as-text').open"), json!(false));
+    desk.page.resize(1920, 1000);
+    desk.page.wait_for("document.getElementById('as-text').open");
+    assert_eq!(desk.page.evaluate(beside), json!(true));
+    desk.page.keep_picture("file-1920");
 }
 
 #[test]
