@@ -9,7 +9,7 @@ use super::terms;
 use super::unfinished::{Choice, Meant, Scenario, meant, places};
 use crate::Result;
 use crate::constants::Conductor;
-use crate::files::spec::{Blank, Doubt, Gap, GapFilling, Quote, Remark, Unreadable, Wanted};
+use crate::files::spec::{Blank, Doubt, Gap, Quote, Remark, Unreadable, Wanted};
 use crate::numeric::calendar::Day;
 use crate::pair::{Offer, ResistanceContradiction, StatedByMaker};
 use crate::physics::safety::SafetyFigures;

@@ -385,7 +385,7 @@ impl DriftRule {
     /// U of a slope over it, if the allowed error is smaller: then the line itself may be off by more than is allowed, and no
     /// date keeps that.
     pub(super) fn is_below(&self, slope: &Slope) -> Option<f64> {
-        Some(slope.relative_expanded_uncertainty()).filter(|own| self.allowed_error_fraction < *own)
+        slope.relative_expanded_uncertainty().filter(|own| self.allowed_error_fraction < *own)
     }
 }
 

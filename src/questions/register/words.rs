@@ -11,7 +11,7 @@ use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::calibrate::words::sentences::factor;
 use crate::questions::words::phrases::{e_n, percent, percent_of, signed_percent, with_expanded};
-use crate::units::{Dimension, rounded, uncertain, unit};
+use crate::units::{rounded, unit};
 use crate::{Error, units};
 pub use checks::check_against_line;
 use control::{chart, equivalent_sentence};
