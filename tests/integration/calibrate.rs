@@ -376,6 +376,54 @@ fn readings_that_disagree_stop_before_any_file_and_say_what_it_may_be() {
 }
 
 #[test]
+fn gauss_under_millitesla_are_named_whichever_unit_the_uncertainties_have() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("gauss.csv");
+    for uncertainty in ["0.0015", "0.015"] {
+        let gauss = |line: &str| -> String {
+            let cells: Vec<&str> = line.split(',').collect();
+            match cells[1].parse::<f64>() {
+                Ok(field) => {
+                    format!("{},{:.3},{uncertainty},{},{}\n", cells[0], 10.0 * field, cells[3], cells[4])
+                }
+                Err(_) => format!("{line}\n"),
+            }
+        };
+        std::fs::write(&path, ZERO_OFF.lines().map(gauss).collect::<String>()).unwrap();
+        let output = calibrate(&[BENCH, "--readings", path.to_str().unwrap(), "--json"]);
+        assert_eq!(output.status.code(), Some(1), "{uncertainty}");
+        let record: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+        let first = &record["agreement"]["causes"][0];
+        assert_eq!(first["cause"], "units_mixed_up", "{uncertainty}: {}", record["agreement"]);
+        assert_eq!(first["members"][0]["power_of_ten"], 1, "{uncertainty}");
+        assert!(number(first, "/probability") > 0.9, "{uncertainty}: {first}");
+    }
+}
+
+#[test]
+fn a_gain_that_changes_between_two_currents_is_named_with_them() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("ranges.csv");
+    let stepped = |line: &str| -> String {
+        let cells: Vec<&str> = line.split(',').collect();
+        match (cells[0].parse::<f64>(), cells[1].parse::<f64>()) {
+            (Ok(current), Ok(field)) => {
+                let field = field * if current.abs() > 1.3 { 1.01 } else { 1.0 };
+                format!("{},{field:.4},{},{},{}\n", cells[0], cells[2], cells[3], cells[4])
+            }
+            _ => format!("{line}\n"),
+        }
+    };
+    std::fs::write(&path, ZERO_OFF.lines().map(stepped).collect::<String>()).unwrap();
+    let output = calibrate(&[BENCH, "--readings", path.to_str().unwrap(), "--json"]);
+    let record: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let first = &record["agreement"]["causes"][0];
+    assert_eq!(first["cause"], "range_step", "{}", record["agreement"]);
+    assert_eq!(first["members"][0]["between_ampere"], serde_json::json!([1.2, 1.6]));
+    assert!((number(first, "/members/0/amount") - 0.01).abs() < 0.004, "{first}");
+}
+
+#[test]
 fn readings_on_no_straight_line_are_refused_with_the_bend_or_with_no_known_cause() {
     let folder = tempfile::tempdir().unwrap();
     let largest = 2.13;
