@@ -77,6 +77,7 @@ fn of_runs(asked: &Asked) {
         percent(share(clean.iter().map(|(_, held)| *held)))
     );
     rows_of_runs(&class, 5.0, 9100, asked.cases);
+    row_of_two(&class.two_misread(5.0, 9300, asked.cases));
     print_tenths(class.drawn(9002, 10 * asked.cases).iter());
     for times in [3.0, 10.0] {
         rows_of_runs(&class, times, 9150, asked.of_others());
@@ -100,8 +101,16 @@ fn of_runs(asked: &Asked) {
             clean.len()
         );
         rows_of_runs(&class, 5.0, 9200, asked.of_others());
+        row_of_two(&class.two_misread(5.0, 9300, asked.of_others()));
         print_tenths(class.drawn(9004, 10 * asked.of_others()).iter());
     }
+}
+
+fn row_of_two(found: &weigh::TwoMisread) {
+    println!(
+        "  two misread runs, 5 u: of {} both named in {}, one of them first in {}, nothing said in {}",
+        found.cases, found.both, found.first, found.silent
+    );
 }
 
 fn rows_of_runs(class: &weigh::Class, times: f64, seed: u64, cases: u64) {

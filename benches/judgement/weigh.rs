@@ -51,6 +51,8 @@ struct Truth {
     radius_m: f64,
     radius_factor: f64,
     misread: Option<(usize, f64)>,
+    /// A second one beside it.
+    also_misread: Option<(usize, f64)>,
 }
 
 impl Truth {
@@ -65,6 +67,7 @@ impl Truth {
         radius_m: 0.0,
         radius_factor: 0.0,
         misread: None,
+        also_misread: None,
     };
 }
 
@@ -171,7 +174,7 @@ impl Class {
             in_plane * (1.0 + truth.radius_factor) + truth.radius_m * self.magnification
         };
         let mut radii: Vec<f64> = self.perfect.runs.iter().enumerate().map(radius).collect();
-        if let Some((place, size)) = truth.misread {
+        for (place, size) in truth.misread.into_iter().chain(truth.also_misread) {
             radii[place] += size;
         }
         radii
@@ -373,6 +376,31 @@ impl Class {
             .collect()
     }
 
+    /// Classes with two misread runs, each so many standard uncertainties off: in how many both are named, some are and
+    /// nothing else first, and nothing is said.
+    pub fn two_misread(&self, times: f64, seed: u64, count: u64) -> TwoMisread {
+        let one = |case| {
+            let mut random = SampleGenerator::new(seed, case);
+            let sound = self.sound(&mut random);
+            let of = self.determined.iter().find(|(position, _)| *position == sound.position)?.1;
+            let first = self.with(Cause::MisreadRun, times * of[0], sound, &mut random);
+            let (place, _) = first.misread?;
+            let also = (place + 1 + random.whole(self.perfect.runs.len() - 1)) % self.perfect.runs.len();
+            let size = if random.unit() < 0.5 { times * of[0] } else { -times * of[0] };
+            let truth = Truth { also_misread: Some((also, size)), ..first };
+            let weighing = self.judged(Some(Cause::MisreadRun), &truth, &mut random)?;
+            let planted = [place, also].map(|place| place as u64 + 2);
+            let names = |finding: &Finding| finding.lines.iter().any(|line| planted.contains(line));
+            let both = planted.iter().all(|line| {
+                weighing.findings.iter().any(|it| it.cause == Cause::MisreadRun && it.lines == [*line])
+            });
+            Some((both, weighing.findings.first().is_some_and(names), weighing.findings.is_empty()))
+        };
+        let all: Vec<(bool, bool, bool)> = (0..count).into_par_iter().filter_map(one).collect();
+        let of = |pick: fn(&(bool, bool, bool)) -> bool| all.iter().filter(|one| pick(one)).count();
+        TwoMisread { cases: all.len(), both: of(|it| it.0), first: of(|it| it.1), silent: of(|it| it.2) }
+    }
+
     /// Classes with faults as common and as large as the table of priors says.
     pub fn drawn(&self, seed: u64, count: u64) -> Vec<Said> {
         (0..count)
@@ -414,6 +442,18 @@ impl Class {
             other => unreachable!("{other:?} is not planted"),
         }
     }
+}
+
+/// What is said of classes with two misread runs.
+#[derive(Clone, Copy, Debug)]
+pub struct TwoMisread {
+    pub cases: usize,
+    /// Both are named, each by itself.
+    pub both: usize,
+    /// The first finding names one of them.
+    pub first: usize,
+    /// There is no finding.
+    pub silent: usize,
 }
 
 /// How common a fault is, and its sizes, all orders alike.

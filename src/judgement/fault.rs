@@ -99,15 +99,16 @@ impl Sizes {
         }
     }
 
-    /// Whether a size known to within its standard uncertainty may lie in the range.
+    /// Whether a size known to within its standard uncertainty is a possible one.
+    ///
+    /// No size beyond the largest is, however uncertain it is. A size too small to matter is no fault, but it is possible,
+    /// and so is one of the wrong sign within two standard uncertainties of nought. A uniform range lies about a size that
+    /// the fault foretells; two standard uncertainties beside it still agree with that.
     pub fn allows(self, size: f64, standard_uncertainty: f64) -> bool {
         let margin = 2.0 * standard_uncertainty;
         match self {
-            // A size too small to matter is no fault, but it is possible.
-            Self::LogUniformEitherSign { largest, .. } => size.abs() <= largest + margin,
-            Self::LogUniform { near, far } => {
-                size.abs() <= far.abs() + margin && size * near.signum() >= -margin
-            }
+            Self::LogUniformEitherSign { largest, .. } => size.abs() <= largest,
+            Self::LogUniform { near, far } => size.abs() <= far.abs() && size * near.signum() >= -margin,
             Self::Uniform { low, high } => size >= low - margin && size <= high + margin,
         }
     }
@@ -152,9 +153,14 @@ mod tests {
     }
 
     #[test]
-    fn a_size_is_allowed_within_two_standard_uncertainties_of_its_range() {
+    fn no_size_beyond_the_largest_is_possible() {
         let drop = Sizes::LogUniform { near: -0.1, far: -20.0 };
         assert!(drop.allows(-5.0, 1.0) && drop.allows(1.5, 1.0) && !drop.allows(2.5, 1.0));
-        assert!(!drop.allows(-23.0, 1.0));
+        assert!(drop.allows(-20.0, 1.0) && !drop.allows(-20.1, 1.0));
+        let offset = Sizes::LogUniformEitherSign { smallest: 0.2, largest: 10.0 };
+        assert!(offset.allows(-9.9, 2.3) && offset.allows(0.0, 2.3) && !offset.allows(-12.0, 2.3));
+        // Gauss under millitesla foretells a factor of ten.
+        let foretold = Sizes::Uniform { low: 0.97, high: 1.03 };
+        assert!(foretold.allows(1.04, 0.01) && !foretold.allows(1.06, 0.01));
     }
 }

@@ -63,6 +63,11 @@ fn runs_are_judged_rightly() {
         is_right(&class.planted(fault, 5.0, 2, 40), &format!("{fault:?}"));
     }
     is_as_stated(&class.drawn(3, 200), "weigh");
+    let two = class.two_misread(5.0, 4, 30);
+    assert!(
+        2 * two.both >= two.cases && 5 * two.first >= 3 * two.cases && 6 * two.silent <= two.cases,
+        "{two:?}"
+    );
 }
 
 #[test]

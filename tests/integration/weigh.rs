@@ -396,3 +396,63 @@ fn two_misread_runs_do_not_hide_each_other_and_runs_that_scatter_are_not_called_
     assert_eq!(number(&sound.1, "/scatter_factor"), 1.0);
     assert!(sound.0.is_empty());
 }
+
+/// Runs of the window bench with radii to 0.8 mm: label, volts, amperes, millimetres.
+fn record_of(folder: &std::path::Path, runs: &[(&str, u32, f64, f64)]) -> (serde_json::Value, String) {
+    let mut text = "gun_voltage_V,current_A,radius_mm,radius_uncertainty_mm,label\n".to_owned();
+    for (label, volt, ampere, radius_mm) in runs {
+        text += &format!("{volt},{ampere:.2},{radius_mm},0.8,{label}\n");
+    }
+    let file = folder.join("runs.csv");
+    std::fs::write(&file, text).unwrap();
+    let arguments = [BENCH, "--runs", file.to_str().unwrap()];
+    let page = String::from_utf8(run("weigh", &arguments).stdout).unwrap();
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    (json("weigh", &[&arguments[..], &["--json"]].concat()), page)
+}
+
+#[test]
+fn a_misread_run_is_named_where_nothing_else_of_its_class_has_a_possible_size() {
+    let folder = tempfile::tempdir().unwrap();
+    // R01 is 4 mm too small. Every radius 12 mm too small would do as well, and no rule's zero is that far off.
+    let few = [
+        ("R01", 260, 2.30, 24.2),
+        ("R02", 180, -1.12, 51.2),
+        ("R03", 240, 1.52, 40.8),
+        ("R04", 140, -1.06, 47.1),
+        ("R05", 280, 1.64, 39.2),
+    ];
+    // R03 and R06 are misread; a voltage 53 V off would do instead of R06.
+    let many = [
+        ("R01", 240, 2.21, 27.9),
+        ("R02", 240, -1.29, 48.2),
+        ("R03", 200, 1.76, 34.7),
+        ("R04", 280, -1.50, 44.5),
+        ("R05", 220, 1.80, 32.1),
+        ("R06", 120, -1.08, 45.9),
+        ("R07", 280, 1.59, 41.4),
+        ("R08", 240, -1.31, 47.3),
+        ("R09", 160, 1.05, 48.2),
+        ("R10", 280, -1.91, 35.6),
+        ("R11", 200, 1.51, 37.4),
+        ("R12", 200, -1.20, 49.5),
+    ];
+    for (runs, label, written) in [(&few[..], "R01", "24.2 mm"), (&many[..], "R06", "45.9 mm")] {
+        let (record, page) = record_of(folder.path(), runs);
+        let findings = record["findings"].as_array().unwrap();
+        let first = findings.iter().find(|finding| finding["labels"][0] == label).unwrap();
+        assert_eq!(first["cause"], "misread_run", "{label}: {first}");
+        assert!(first["detail"]["fitting_radius_m"].is_number(), "{label}: {first}");
+        assert!(!record["without_suspects"].is_null(), "{label}");
+        for member in first["members"].as_array().unwrap() {
+            let (suspect, size) = (member["suspect"].as_str().unwrap(), number(member, "/size").abs());
+            let largest = match suspect {
+                "radius_offset" => 0.010,
+                "voltage_offset" => 40.0,
+                _ => continue,
+            };
+            assert!(size <= largest || member["possible"] == false, "{label}: {member}");
+        }
+        assert!(page.contains(&format!("in place of {written} would fit")), "{page}");
+    }
+}

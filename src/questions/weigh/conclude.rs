@@ -34,25 +34,51 @@ pub(super) fn findings(
     others: &Reduced,
 ) -> Result<Vec<Finding>> {
     let points = prepared.points(&Shift::none())?;
-    let about = |class: &Class<Hypothesis>, places: &[usize]| Scene {
+    let beside = |others, class: &Class<Hypothesis>, places: &[usize]| Scene {
         beams,
         prepared,
         points: &points,
-        others: &others.outcome,
+        others,
         places: places.to_vec(),
         class: class.clone(),
     };
+    let about = |class: &Class<Hypothesis>, places: &[usize]| beside(&others.outcome, class, places);
     let mut found: Vec<Finding> = course
         .misread
         .iter()
         .map(|Misread { class, place }| about(class, &[*place]).finding(class.first()))
         .collect();
+    let mut perhaps = Vec::new();
+    if let Some((misread, others)) = &course.perhaps {
+        perhaps.extend(misread.iter().map(|one| one.place));
+        let each = misread.iter();
+        found.extend(
+            each.map(|one| beside(&others.outcome, &one.class, &[one.place]).finding(one.class.first())),
+        );
+    }
     let shared = |probability: f64| shared_error(&others.outcome, prepared.magnification, probability);
-    for class in course.last.named() {
-        if class.contains(&Hypothesis::Level) {
+    for class in course.named() {
+        let places: Vec<usize> = class
+            .members
+            .iter()
+            .filter_map(|member| match member.cause {
+                Hypothesis::MisreadRun(place) => Some(course.kept[place]),
+                _ => None,
+            })
+            .collect();
+        // A run is told once.
+        if matches!(class.first().cause, Hypothesis::MisreadRun(_))
+            && places.iter().all(|place| perhaps.contains(place))
+        {
+            continue;
+        }
+        if class.contains(&Hypothesis::Level) && course.level_shows() {
             let mut finding = shared(class.probability);
-            let level = |member: &&Member<Hypothesis>| member.cause == Hypothesis::Level;
-            finding.members.extend(class.members.iter().filter(|member| !level(member)).map(candidate));
+            let scene = about(class, &places);
+            let of_level =
+                scene.candidates().zip(&class.members).filter(|(_, of)| of.cause != Hypothesis::Level);
+            finding.members.extend(of_level.map(|(one, _)| one));
+            (finding.lines, finding.labels) = scene.lines_and_labels();
             let electric = |member: &Member<Hypothesis>| {
                 matches!(member.cause, Hypothesis::AmmeterZero(_) | Hypothesis::RoomField) && member.possible
             };
@@ -63,15 +89,13 @@ pub(super) fn findings(
             found.push(finding);
             continue;
         }
-        let places: Vec<usize> = class
-            .members
-            .iter()
-            .filter_map(|member| match member.cause {
-                Hypothesis::MisreadRun(place) => Some(course.kept[place]),
-                _ => None,
-            })
-            .collect();
-        found.push(about(class, &places).finding(class.first()));
+        // Without the run, e/m is not off.
+        let of_run = |member: &&Member<Hypothesis>| matches!(member.cause, Hypothesis::MisreadRun(_));
+        let named = match class.contains(&Hypothesis::Level) {
+            true => class.members.iter().find(of_run).unwrap_or(class.first()),
+            false => class.first(),
+        };
+        found.push(about(class, &places).finding(named));
     }
     found.extend(unstated_room(beams, course, &others.outcome));
     if !prepared.has_both_directions() {
@@ -122,27 +146,50 @@ struct Scene<'a> {
 
 impl Scene<'_> {
     fn finding(&self, first: &Member<Hypothesis>) -> Finding {
-        let runs: Vec<&Run> = self.places.iter().map(|place| self.prepared.run(*place)).collect();
         let (cause, ..) = first.cause.described();
-        let one_run = matches!(first.cause, Hypothesis::MisreadRun(_)).then(|| self.places.first().copied());
-        let detail = match one_run.flatten() {
-            Some(place) => self.of_run(place, first),
-            None => Detail::All { mix_up: None },
+        let is_run = |member: &&Member<Hypothesis>| matches!(member.cause, Hypothesis::MisreadRun(_));
+        // The value that would fit is told of the run that the class is named after, and of a single run in any class.
+        let of_run = match (&self.places[..], is_run(&first)) {
+            ([place, ..], true) => Some((*place, first)),
+            ([place], false) => self.class.members.iter().find(is_run).map(|member| (*place, member)),
+            _ => None,
         };
-        let mut members: Vec<Candidate> = self.class.members.iter().map(candidate).collect();
-        if let Detail::Run { fitting_gun_voltage_volt, fitting_current_ampere, .. } = detail {
-            members.extend(other_columns(runs[0], fitting_gun_voltage_volt, fitting_current_ampere));
+        let detail =
+            of_run.map_or(Detail::All { mix_up: None }, |(place, member)| self.of_run(place, member));
+        let mut members: Vec<Candidate> = self.candidates().collect();
+        if let (Detail::Run { fitting_gun_voltage_volt, fitting_current_ampere, .. }, [place, ..]) =
+            (&detail, &self.places[..])
+        {
+            let run = self.prepared.run(*place);
+            members.extend(other_columns(run, *fitting_gun_voltage_volt, *fitting_current_ampere));
         }
+        let (lines, labels) = self.lines_and_labels();
         Finding {
             cause,
             probability: self.class.probability,
             standard_uncertainties: (first.size / first.standard_uncertainty).abs(),
-            lines: runs.iter().map(|run| run.line).collect(),
-            labels: runs.iter().filter_map(|run| run.label.clone()).collect(),
+            lines,
+            labels,
             measure: self.measure(),
             members,
             detail,
         }
+    }
+
+    /// The members as candidates, in the same order; those about one run with its line.
+    fn candidates(&self) -> impl Iterator<Item = Candidate> {
+        let mut places = self.places.iter();
+        self.class.members.iter().map(move |member| {
+            let of_run = matches!(member.cause, Hypothesis::MisreadRun(_));
+            let place = if of_run { places.next() } else { None };
+            Candidate { line: place.map(|place| self.prepared.run(*place).line), ..candidate(member) }
+        })
+    }
+
+    /// Lines and labels of the runs that the class is about.
+    fn lines_and_labels(&self) -> (Vec<u64>, Vec<String>) {
+        let runs = || self.places.iter().map(|place| self.prepared.run(*place));
+        (runs().map(|run| run.line).collect(), runs().filter_map(|run| run.label.clone()).collect())
     }
 
     /// The detail of one run: its values, compared with what the other runs predict.
@@ -227,6 +274,7 @@ fn candidate(member: &Member<Hypothesis>) -> Candidate {
         unit,
         standard_uncertainty: Some(member.standard_uncertainty).filter(|u| u.is_finite()),
         possible: member.possible,
+        line: None,
     }
 }
 
@@ -244,6 +292,7 @@ fn other_columns(run: &Run, fitting_volt: f64, fitting_ampere: f64) -> [Candidat
         unit,
         standard_uncertainty: None,
         possible,
+        line: Some(run.line),
     };
     let (read_volt, read_ampere) = (run.gun_voltage_volt, run.current_ampere);
     [
@@ -271,6 +320,7 @@ fn shared_error(outcome: &Evaluation, magnification: f64, probability: f64) -> F
         unit: "1",
         standard_uncertainty: None,
         possible: size.abs() <= largest,
+        line: None,
     };
     let mut members = vec![
         one(Suspect::RadiusFactor, inverse_root, PLAUSIBLE_FACTOR),
@@ -349,6 +399,7 @@ fn unstated_room(beams: &BeamBench<'_>, course: &Course, outcome: &Evaluation) -
         unit: "T",
         standard_uncertainty: Some(uncertainty),
         possible: Hypothesis::RoomField.largest() >= found.abs(),
+        line: None,
     }];
     if beams.bench().ammeter_position != Some(AmmeterPosition::BeforeReversal) {
         // A zero error δ looks like a room field −k δ.
@@ -359,6 +410,7 @@ fn unstated_room(beams: &BeamBench<'_>, course: &Course, outcome: &Evaluation) -
             unit: "A",
             standard_uncertainty: Some((uncertainty / slope).abs()),
             possible: Hypothesis::AmmeterZero(AmmeterPosition::AfterReversal).largest() >= size.abs(),
+            line: None,
         });
     }
     Some(Finding {

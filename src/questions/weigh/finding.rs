@@ -89,6 +89,9 @@ pub struct Candidate {
     pub standard_uncertainty: Option<f64>,
     /// Whether that size is physically plausible.
     pub possible: bool,
+    /// The line of the run that it is about; `None` if it is about all.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub line: Option<u64>,
 }
 
 /// A mix-up that would explain a run or all runs.

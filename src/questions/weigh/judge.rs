@@ -28,12 +28,15 @@ const LEVEL_CLAIMED: f64 = 0.5;
 /// fault among the runs. The first threshold holds for one misread run, whose prior is shared by all runs, the second
 /// for faults that act on all runs. Both are set by simulation: fewer than one sound class in twenty has a finding, and
 /// faults of five standard uncertainties nearly always have one.
-const RUN_NAMED_FROM: f64 = 0.10;
+pub(super) const RUN_NAMED_FROM: f64 = 0.10;
 const NAMED_FROM: f64 = 0.2;
-/// An e/m that is off is named from this many standard uncertainties: below it the probability is the prior's, not the runs'.
-const LEVEL_SHOWS: f64 = 1.5;
+/// An e/m that is off is named from this many standard uncertainties, as they are printed: below it the probability is the
+/// prior's, not the runs'.
+pub(super) const LEVEL_SHOWS: f64 = 1.5;
 /// Scatter less probable than this under every hypothesis contradicts the stated uncertainties.
 const UNEXPLAINED: f64 = 1e-3;
+/// Runs that scatter less probably than this without any fault are searched for several misread ones.
+const SCATTERED: f64 = 0.05;
 /// Faults less probable than this are not named.
 const NAMED: f64 = 0.05;
 
@@ -50,8 +53,6 @@ pub(super) struct Judged {
     pub visible: Vec<Visible>,
     /// ln p(runs) over all hypotheses, without the powers of 2π.
     pub ln_total: f64,
-    /// The e/m found less the accepted one, over the uncertainty that all stated errors leave.
-    level_deviation: f64,
     /// Probability of a chi-square as large as the best single fault leaves, if the stated uncertainties are right; `None`
     /// if they are estimated from the scatter.
     pub best_fit_probability: Option<f64>,
@@ -70,8 +71,13 @@ impl Judged {
         self.best_fit_probability.is_some_and(|probability| probability < UNEXPLAINED)
     }
 
-    /// The classes to name, most probable first.
-    pub(super) fn named(&self) -> impl Iterator<Item = &Class<Hypothesis>> {
+    /// Whether several of the runs may be misread, each hiding the others.
+    pub(super) fn is_scattered(&self) -> bool {
+        self.is_unexplained() || self.sound_probability.is_some_and(|probability| probability < SCATTERED)
+    }
+
+    /// The classes to name, most probable first; `deviation` is how far e/m is off, in standard uncertainties.
+    pub(super) fn named(&self, deviation: f64) -> impl Iterator<Item = &Class<Hypothesis>> {
         let among_runs = |class: &Class<Hypothesis>| {
             let nothing = self.judgement.none + self.level_alone;
             let one_run = matches!(class.first().cause, Hypothesis::MisreadRun(_));
@@ -81,22 +87,35 @@ impl Judged {
                 && class.probability >= from * (class.probability + nothing)
         };
         let spoken = self.judgement.classes.iter().any(among_runs);
-        let shows = self.level_deviation.abs() >= LEVEL_SHOWS;
+        let shows = deviation.abs() >= LEVEL_SHOWS;
         self.judgement.classes.iter().filter(move |class| {
             let level = class.contains(&Hypothesis::Level);
             let off = class.probability >= LEVEL_CLAIMED || (spoken && self.level_alone >= NAMED);
-            (level && off && shows) || among_runs(class)
+            (level && off && (shows || only_run(class).is_some())) || among_runs(class)
         })
     }
 
-    /// The run claimed to be misread, if there is one.
+    /// The run claimed to be misread, if there is one: nothing else in its class has a possible size.
     pub(super) fn claimed_run(&self) -> Option<(usize, &Class<Hypothesis>)> {
-        let claimed = self.judgement.classes.iter().filter(|class| class.probability >= CLAIMED);
-        claimed.into_iter().find_map(|class| match class.members[..] {
-            [Member { cause: Hypothesis::MisreadRun(place), .. }] => Some((place, class)),
-            _ => None,
-        })
+        let is_run = |member: &Member<Hypothesis>| matches!(member.cause, Hypothesis::MisreadRun(_));
+        self.claimed_with_a_run()
+            .find(|(_, class)| class.members.iter().all(|member| is_run(member) || !member.possible))
     }
+
+    /// The classes claimed that hold one run, each with it.
+    pub(super) fn claimed_with_a_run(&self) -> impl Iterator<Item = (usize, &Class<Hypothesis>)> {
+        let claimed = self.judgement.classes.iter().filter(|class| class.probability >= CLAIMED);
+        claimed.filter_map(|class| only_run(class).map(|place| (place, class)))
+    }
+}
+
+/// The run of a class that holds a single one, misread by a possible size.
+pub(super) fn only_run(class: &Class<Hypothesis>) -> Option<usize> {
+    let mut runs = class.members.iter().filter_map(|member| match member.cause {
+        Hypothesis::MisreadRun(place) => Some(place).filter(|_| member.possible),
+        _ => None,
+    });
+    runs.next().filter(|_| runs.next().is_none())
 }
 
 /// One set of runs, judged over all states.
@@ -139,7 +158,6 @@ pub(super) fn judged(
         let [ok, off] = level_weights(0.0, 0.0);
         weight + one.total(&list) + if state.level_off { off } else { ok }
     }));
-    let level_deviation = ok.faults.last().map_or(0.0, |level| level.size / level.standard_uncertainty);
     let sound = 1.0 - list.iter().map(Fault::prior_of_one).sum::<f64>();
     list.push(Hypothesis::level_fault(&scene.points, open.about));
     if let Some(level) = list.last_mut() {
@@ -153,7 +171,6 @@ pub(super) fn judged(
         room_found,
         visible,
         ln_total,
-        level_deviation,
         best_fit_probability,
         sound_probability,
     })

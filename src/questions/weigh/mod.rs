@@ -61,12 +61,10 @@ pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<We
     }
     let (prepared, room) = prepared(beams, runs)?;
     let all = reduce(beams, &prepared, &room, request)?;
-    let course = course::course(beams, &prepared, &room, request)?;
-    let without = (!course.misread.is_empty())
-        .then(|| reduce(beams, &prepared.keeping(&course.kept), &room, request))
-        .transpose()?;
-    let findings = conclude::findings(beams, &prepared, &course, without.as_ref().unwrap_or(&all))?;
-    let room_axial_tesla = without.as_ref().unwrap_or(&all).fitted.room_axial_tesla;
+    let course = course::course(beams, &prepared, &room, request, &all.outcome)?;
+    let others = course.without_suspects.as_ref().unwrap_or(&all);
+    let findings = conclude::findings(beams, &prepared, &course, others)?;
+    let room_axial_tesla = others.fitted.room_axial_tesla;
     let mut reduced = prepared.results(&all.fitted, all.scatter, room_axial_tesla)?;
     for misread in &course.misread {
         reduced[misread.place].stands_out = true;
@@ -77,7 +75,6 @@ pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<We
         model: beams.bench().model,
         line: beams.line.clone(),
         outcome: all.outcome,
-        without_suspects: without.map(|without| without.outcome),
         run_uncertainty: prepared.uncertainty,
         spec_room_axial_tesla: beams.room_tesla.map(|field| field.z),
         stated_room_standard_uncertainty_tesla: room.stated.then_some(room.standard_uncertainty_tesla),
@@ -87,6 +84,7 @@ pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<We
         left_out: runs.left_out.clone(),
         runs: reduced,
         conclusion: course.conclusion(),
+        without_suspects: course.without_suspects.map(|without| without.outcome),
         nothing_probability: course.last.judgement.none,
         findings,
         would_have_been_found: course.last.visible,

@@ -7,7 +7,7 @@
 
 use super::fit::{Fitted, Point, RoomAxial, fit};
 use super::hypotheses::Hypothesis;
-use super::judge::{CLAIMED, Judged};
+use super::judge::{Judged, RUN_NAMED_FROM};
 use super::prepared::Prepared;
 use super::room::KnownRoom;
 use super::shift::Shift;
@@ -31,8 +31,9 @@ pub(super) struct Misread {
     pub place: usize,
 }
 
-/// The runs among `kept` that are misread together, at most `most`. Empty unless that is more probable than everything
-/// else, or if there are more than [`MOST_RUNS`]. `judged` judges the runs of the given indices.
+/// The runs among `kept` that are most probably misread together, at most `most`, and how probable that is: each of the runs
+/// carries that probability at most. Empty where each is not claimed with the others left out, or where there are more than
+/// [`MOST_RUNS`]. `judged` judges the runs of the given indices.
 pub(super) fn several(
     kept: &[usize],
     most: usize,
@@ -40,13 +41,15 @@ pub(super) fn several(
     prepared: &Prepared<'_>,
     room: &KnownRoom,
     judged: impl Fn(&[usize]) -> Result<Judged>,
-) -> Result<Vec<Misread>> {
+) -> Result<(f64, Vec<Misread>)> {
     let most = most.min(MOST_TOGETHER);
     if most < 2 || kept.len() > MOST_RUNS {
-        return Ok(Vec::new());
+        return Ok((0.0, Vec::new()));
     }
     let points = prepared.keeping(kept).points(&Shift::none())?;
-    let Some(apart) = distances(&points, points.len() - most, room.in_fit()) else { return Ok(Vec::new()) };
+    let Some(apart) = distances(&points, points.len() - most, room.in_fit()) else {
+        return Ok((0.0, Vec::new()));
+    };
     let mut order: Vec<usize> = (0..points.len()).collect();
     order.sort_by(|a, b| apart[*b].abs().total_cmp(&apart[*a].abs()));
     let mut ln_of_sets = Vec::new();
@@ -63,10 +66,10 @@ pub(super) fn several(
     let whole = ln_sum(ln_of_sets.iter().copied().chain([all.ln_total]));
     let best = (0..ln_of_sets.len()).max_by(|a, b| ln_of_sets[*a].total_cmp(&ln_of_sets[*b]));
     let Some((count, probability)) = best.map(|best| (best + 2, (ln_of_sets[best] - whole).exp())) else {
-        return Ok(Vec::new());
+        return Ok((0.0, Vec::new()));
     };
-    if probability.is_nan() || probability < CLAIMED {
-        return Ok(Vec::new());
+    if probability.is_nan() || probability < RUN_NAMED_FROM {
+        return Ok((0.0, Vec::new()));
     }
     let suspects = &order[..count];
     let mut found = Vec::new();
@@ -75,11 +78,11 @@ pub(super) fn several(
         let with_one: Vec<usize> = kept_without(kept, &others);
         let last = judged(&with_one)?;
         let claimed = last.claimed_run().filter(|(place, _)| with_one[*place] == kept[*suspect]);
-        let Some((_, class)) = claimed else { return Ok(Vec::new()) };
+        let Some((_, class)) = claimed else { return Ok((0.0, Vec::new())) };
         let class = Class { probability: class.probability.min(probability), ..class.clone() };
         found.push(Misread { class, place: kept[*suspect] });
     }
-    Ok(found)
+    Ok((probability, found))
 }
 
 fn kept_without(kept: &[usize], places: &[usize]) -> Vec<usize> {

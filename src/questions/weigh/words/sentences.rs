@@ -45,6 +45,20 @@ fn heading(finding: &Finding) -> &'static str {
     }
 }
 
+/// Runs by label and line.
+fn names(lines: &[u64], weighing: &Weighing) -> Vec<String> {
+    let of_run = |run: &RunResult| match &run.label {
+        Some(label) => format!("{label} (line {})", run.line),
+        None => run.name(),
+    };
+    weighing.runs.iter().filter(|run| lines.contains(&run.line)).map(of_run).collect()
+}
+
+/// Whether it is another column of a run than its radius.
+fn is_other_column(candidate: &Candidate) -> bool {
+    matches!(candidate.suspect, Suspect::GunVoltageReading | Suspect::CurrentReading)
+}
+
 fn run_sentence(
     finding: &Finding,
     weighing: &Weighing,
@@ -52,20 +66,19 @@ fn run_sentence(
     fitting: &str,
     mix_up: Option<MixUp>,
 ) -> String {
-    let names: Vec<String> = weighing
-        .runs
-        .iter()
-        .filter(|run| finding.lines.contains(&run.line))
-        .map(|run| match &run.label {
-            Some(label) => format!("{label} (line {})", run.line),
-            None => run.name(),
-        })
-        .collect();
+    let names = names(&finding.lines, weighing);
     if names.len() > 1 {
+        let members: Vec<String> = finding
+            .members
+            .iter()
+            .filter(|one| one.possible && !is_other_column(one))
+            .map(|one| member(one, weighing))
+            .collect();
         return format!(
-            "one of the runs {} does not go with the others, and with so few runs it cannot be told which. {}",
+            "one of the runs {} does not go with the others, and with so few runs it cannot be told which: {}. {}",
             names.join(", "),
-            measure(finding.measure)
+            members.join("; "),
+            measure(finding, weighing)
         );
     }
     let name = names.first().cloned().unwrap_or_default();
@@ -109,13 +122,39 @@ fn run_sentence(
             format!("A radius of {fitting} {place} in place of {written} would fit{also}.")
         }
     };
+    let alike: Vec<String> = finding
+        .members
+        .iter()
+        .filter(|one| one.possible && one.line.is_none())
+        .map(|one| member(one, weighing))
+        .collect();
+    let alike = match alike.len() {
+        0 => String::new(),
+        _ => format!(" These runs cannot tell that from {}.", alike.join("; ")),
+    };
     let kept =
         if finding.probability >= 0.5 { " The result without it stands beside the other." } else { "" };
-    format!("the e/m of {name} is {} off that of the others. {why}{kept}", signed_percent(off))
+    format!("the e/m of {name} is {} off that of the others. {why}{alike}{kept}", signed_percent(off))
+}
+
+/// Of a class that holds a single run: which, and the value that would fit.
+fn run_of_class(finding: &Finding, weighing: &Weighing) -> String {
+    let Detail::Run { fitting_radius_m, .. } = finding.detail else { return String::new() };
+    let Some(run) = weighing.runs.iter().find(|run| finding.lines.contains(&run.line)) else {
+        return String::new();
+    };
+    let kept =
+        if finding.probability >= 0.5 { "; the result without it stands beside the other" } else { "" };
+    format!(
+        " If it is {}, a radius of {} in place of {} would fit{kept}.",
+        names(&finding.lines, weighing).join(", "),
+        length(fitting_radius_m, 1),
+        length(run.read_radius_m, 1)
+    )
 }
 
 fn class_sentence(finding: &Finding, weighing: &Weighing) -> String {
-    let members: Vec<String> = finding.members.iter().map(member).collect();
+    let members: Vec<String> = finding.members.iter().map(|one| member(one, weighing)).collect();
     let alike = match &members[..] {
         [one] => one.clone(),
         several => format!("these runs cannot tell apart {}", several.join("; ")),
@@ -128,7 +167,7 @@ fn class_sentence(finding: &Finding, weighing: &Weighing) -> String {
     } else {
         ""
     };
-    format!("{alike}.{fitted} {}", measure(finding.measure))
+    format!("{alike}.{fitted}{} {}", run_of_class(finding, weighing), measure(finding, weighing))
 }
 
 fn shared_sentence(finding: &Finding, weighing: &Weighing, mix_up: Option<MixUp>) -> String {
@@ -154,19 +193,22 @@ fn shared_sentence(finding: &Finding, weighing: &Weighing, mix_up: Option<MixUp>
                 Some(apart) => format!(" ({:.1} standard uncertainties)", apart.abs()),
                 None => String::new(),
             };
-            let members: Vec<String> = finding.members.iter().map(member).collect();
+            let members: Vec<String> = finding.members.iter().map(|one| member(one, weighing)).collect();
             format!(
                 "e/m comes out {} off the accepted value{apart}. These runs cannot tell apart {}. {}",
                 signed_percent(outcome.difference_fraction),
                 members.join("; "),
-                measure(finding.measure)
+                measure(finding, weighing)
             )
         }
     }
 }
 
 /// One member with the size it would need.
-fn member(candidate: &Candidate) -> String {
+fn member(candidate: &Candidate, weighing: &Weighing) -> String {
+    let of_run = candidate.line.map_or(String::new(), |line| {
+        names(&[line], weighing).first().map_or(String::new(), |name| format!(" of {name}"))
+    });
     let Candidate { suspect, size, standard_uncertainty, possible, .. } = *candidate;
     let amount = |unit, decimals| {
         let value = fixed(size.abs(), unit, decimals);
@@ -179,13 +221,13 @@ fn member(candidate: &Candidate) -> String {
     let pick = |positive: &'static str, negative: &'static str| if size > 0.0 { positive } else { negative };
     let words = match suspect {
         Suspect::RadiusReading => {
-            format!("the radius read {} too {}", amount(unit::MILLIMETRE, 1), pick("large", "small"))
+            format!("the radius{of_run} read {} too {}", amount(unit::MILLIMETRE, 1), pick("large", "small"))
         }
         Suspect::GunVoltageReading => {
-            format!("the gun voltage read {} too {}", amount(unit::VOLT, 0), pick("high", "low"))
+            format!("the gun voltage{of_run} read {} too {}", amount(unit::VOLT, 0), pick("high", "low"))
         }
         Suspect::CurrentReading => {
-            format!("the current read {} too {}", amount(unit::AMPERE, 2), pick("high", "low"))
+            format!("the current{of_run} read {} too {}", amount(unit::AMPERE, 2), pick("high", "low"))
         }
         Suspect::RadiusOffset => format!(
             "every radius read {} too {} (another edge of the glow, or the rule's zero)",
@@ -255,9 +297,11 @@ fn mix_up_words(mix_up: MixUp) -> &'static str {
     }
 }
 
-fn measure(measure: Measure) -> &'static str {
-    match measure {
-        Measure::RepeatRuns => "Take these runs again.",
+fn measure(finding: &Finding, weighing: &Weighing) -> String {
+    let sentence = match finding.measure {
+        Measure::RepeatRuns => {
+            return format!("Take {} again.", names(&finding.lines, weighing).join(" and "));
+        }
         Measure::VaryRadiusAndVoltage => {
             "To be sure, take small and large circles at one gun voltage, then circles of one size at several."
         }
@@ -271,7 +315,8 @@ fn measure(measure: Measure) -> &'static str {
             "To tell which, measure the field at the centre with a probe, read a known length held in the beam plane, and \
              compare both meters with others."
         }
-    }
+    };
+    sentence.into()
 }
 
 /// One sentence before the findings; with nothing found, how large a fault would have shown.
