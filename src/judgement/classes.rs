@@ -86,11 +86,13 @@ pub fn judge<C: Clone>(faults: &[Fault<'_, C>], evidence: &Evidence) -> Result<J
                 group.iter().map(|i| member(*i, &faults[*i], &evidence.faults[*i], best)).collect();
             // A class is named after what can be.
             members.sort_by_key(|member| !member.possible);
-            Class { probability: group.iter().map(|i| posterior(*i)).sum(), members }
+            // Rounding may carry the sum beyond one.
+            let probability: f64 = group.iter().map(|i| posterior(*i)).sum();
+            Class { probability: probability.min(1.0), members }
         })
         .collect();
     classes.sort_by(|a, b| b.probability.total_cmp(&a.probability));
-    Ok(Judgement { none: (ln_none - whole).exp(), classes })
+    Ok(Judgement { none: (ln_none - whole).exp().min(1.0), classes })
 }
 
 fn member<C: Clone>(number: usize, fault: &Fault<'_, C>, found: &FaultEvidence, best_gain: f64) -> Member<C> {
@@ -179,6 +181,17 @@ mod tests {
         let judgement = judge(&faults, &weigh_faults(&data, &faults).unwrap()).unwrap();
         let members = &judgement.classes[0].members;
         assert!(members[0].possible && !members[1].possible, "{members:?}");
+    }
+
+    #[test]
+    fn no_probability_is_above_one() {
+        for count in 3..40 {
+            let effect = vec![1.0; count];
+            let data = Data::independent(&vec![9.0; count], &vec![1.0; count]).unwrap();
+            let faults: Vec<_> = (0..count).map(|_| fault("one", &effect, 0.9 / count as f64)).collect();
+            let judgement = judge(&faults, &weigh_faults(&data, &faults).unwrap()).unwrap();
+            assert!(judgement.none <= 1.0 && judgement.classes.iter().all(|class| class.probability <= 1.0));
+        }
     }
 
     #[test]

@@ -108,6 +108,8 @@ fn the_reader_of_pages_sees_the_faults_that_were_printed_once() {
         ("(0.856 ± 0.0034) mT/A, (0.8562 ± 0.003) mT/A", 2),
         ("(0.85623 ± 0.00344) mT/A", 1),
         ("(176200 ± 2300) V, (1.81255 ± 0.00001) mT, (3 ± 12) µT", 0),
+        ("looked at  8259748 windings: 12 wires", 1),
+        ("looked at  8.26 million windings: 12 wires", 0),
         ("IEC 61010-1 (from memory)", 1),
         ("e/m = (1.761 ± 0.023)e11 C/kg, 8.38731e6 m/s, 1e-10, 0.8562 mT/A, 100000 turns, AWG 19", 0),
     ] {
@@ -366,11 +368,13 @@ fn the_pages_of_the_example_files_hide_no_number() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let folder = tempfile::tempdir().unwrap();
     let path = |name: &str| root.join(name).to_str().unwrap().to_owned();
-    let [bench, pair, runs, readings] = [
+    let [bench, pair, runs, readings, wishes] = [
         "coil-specs/window-bench.json",
         "lab-files/cupboard-pair.json",
         "lab-files/runs.csv",
         "lab-files/readings.csv",
+        // Millions of windings.
+        "lab-files/lessons.json",
     ]
     .map(path);
     // Runs that give an e/m far from the electron's.
@@ -383,6 +387,7 @@ fn the_pages_of_the_example_files_hide_no_number() {
         vec!["weigh", &bench, "--runs", &runs],
         vec!["calibrate", &bench, "--readings", &readings, "--monte-carlo", "1000"],
         vec!["weigh", &bench, "--runs", "far.csv"],
+        vec!["size", &wishes],
         vec!["wires"],
     ] {
         read(folder.path(), &question, &mut found);

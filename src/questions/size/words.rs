@@ -11,6 +11,14 @@ use crate::questions::words::notes::{Told, held_words, told};
 use crate::questions::words::phrases::percent;
 use crate::units::{Dimension, display, fixed, significant, unit};
 
+/// A number of windings; from a million on with three digits.
+fn count(number: u64) -> String {
+    match number {
+        0..1_000_000 => number.to_string(),
+        _ => format!("{} million", significant(number as f64 / 1e6, unit::ONE, 3)),
+    }
+}
+
 /// The page for people.
 pub fn text(record: &Sizing) -> String {
     let mut page = Page::new(&record.source.title, &provenance(record));
@@ -25,7 +33,7 @@ pub fn text(record: &Sizing) -> String {
         "looked at",
         &format!(
             "{} windings: {} wires, {} mean radii {} apart",
-            record.searched,
+            count(record.searched),
             record.looked.wires,
             record.looked.mean_radii,
             display(record.looked.mean_radius_step_m, Dimension::Length, 2)
@@ -264,4 +272,15 @@ pub fn csv(record: &Sizing, format: NumberFormat) -> String {
 fn provenance(record: &Sizing) -> String {
     let date = record.date.as_ref().map(|date| format!("; {date}")).unwrap_or_default();
     record.source.on_page("wishes") + &date
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_number_of_windings_has_no_more_digits_than_people_read() {
+        let counts = [8_259_748, 123_456_789, 999_999, 12].map(count);
+        assert_eq!(counts, ["8.26 million", "123 million", "999999", "12"]);
+    }
 }
