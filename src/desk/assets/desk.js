@@ -601,8 +601,11 @@
     form.querySelector("[data-redo]").addEventListener("click", () => step(1));
 
     const printed = form.querySelector(".printed");
-    const print = () => { printed.textContent = text.value; if (!sheet.hidden) sheet.open = true; else asText.open = true; };
-    window.addEventListener("beforeprint", print);
+    const print = () => { printed.textContent = text.value; };
+    window.addEventListener("beforeprint", () => {
+      print();
+      if (sheet.hidden) asText.open = true; else sheet.open = true;
+    });
     print();
 
     const kept = takeKept();

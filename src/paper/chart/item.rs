@@ -13,6 +13,8 @@ use crate::paper::palette::{INK, PAPER};
 const SYMBOL: f64 = 5.0;
 /// Distance of a label from the frame, along its line, in points.
 const AWAY: f64 = 8.0;
+/// Distances between a level and its label beyond the usual one, in letter sizes, the nearest first.
+const FARTHER: [f64; 3] = [0.0, 1.2, 2.4];
 /// Number of steps in which a label can move from the end of its line to the middle.
 const SLIDES: u32 = 40;
 
@@ -209,11 +211,12 @@ impl Item {
         Text::new(self.label(), at, TICK_SIZE).rimmed().coloured(self.ink())
     }
 
-    /// Places above and below a level, from its right end first.
+    /// Places above and below a level, from its right end first. Those farther from it come last: they help where bars cross it
+    /// everywhere.
     fn beside_level(&self, plot: Rect, y: f64) -> Vec<PlacedLabel> {
         let length = self.text([0.0; 2]).width();
-        let over_and_under = |left: f64, ending: bool| {
-            [y - 5.0, y + 4.0 + 0.8 * TICK_SIZE].map(|base| PlacedLabel {
+        let over_and_under = |left: f64, ending: bool, away: f64| {
+            [y - 5.0 - away, y + 4.0 + 0.8 * TICK_SIZE + away].map(|base| PlacedLabel {
                 // A label is anchored at the end next to the frame. A viewer whose letters have other widths then still
                 // keeps that distance.
                 text: match ending {
@@ -223,12 +226,13 @@ impl Item {
                 taken: Rect::new(left, base - TICK_SIZE, length, 1.2 * TICK_SIZE),
             })
         };
-        slides(plot.width - length - 2.0 * AWAY)
-            .flat_map(|slide| {
+        let along = move |away: f64| {
+            slides(plot.width - length - 2.0 * AWAY).flat_map(move |slide| {
                 let [left, right] = [plot.left + AWAY + slide, plot.right() - AWAY - slide - length];
-                [over_and_under(right, true), over_and_under(left, false)].concat()
+                [over_and_under(right, true, away), over_and_under(left, false, away)].concat()
             })
-            .collect()
+        };
+        FARTHER.iter().flat_map(|lines| along(lines * TICK_SIZE)).collect()
     }
 
     /// Places along an upright on either side, from its top first.

@@ -17,7 +17,7 @@ fn a_technician_gets_from_an_empty_folder_to_build_papers_and_a_certificate() {
     let line = own.lines().position(|line| line.contains("\"spacing\"")).unwrap() + 1;
     let checked = desk.checked();
     assert!(checked.contains("Wrong") && checked.contains(&format!("line {line}")), "{checked}");
-    assert!(checked.contains("`spacing`: `160 mmm` has the unknown unit `mmm`"), "{checked}");
+    assert!(checked.contains("“160 mmm” has the unknown unit “mmm”"), "{checked}");
     desk.page.evaluate("document.querySelector('#checked [data-line]').click()");
     let marked = desk.text("(() => { const it = document.getElementById('text'); return it.value.slice(it.selectionStart, it.selectionEnd); })()");
     assert!(marked.contains("160 mmm"), "{marked}");

@@ -260,20 +260,20 @@ fn a_room_value_of_the_calibration_moves_with_its_slope() {
     let parts_of = |correlation_with_slope: f64| {
         let known = BeamBench::prepare(&truth, None).unwrap();
         let k = known.line.slope.tesla_per_ampere;
-        let gain = BudgetEntry::relative(BudgetSource::ProbeGain, Spread::Rectangular, 0.01, k);
+        let gain = BudgetEntry::relative(BudgetSource::ProbeGain, Spread::Rectangular, 0.002, k);
         let line = FieldLine {
             slope: Slope::of(AdoptedFrom::Fit, k, vec![gain]),
             calibration: None,
             register_entry: None,
             room: Some(LineRoom {
                 axial_tesla: 0.0,
-                standard_uncertainty_tesla: Some(10e-6),
+                standard_uncertainty_tesla: Some(2e-6),
                 correlation_with_slope,
             }),
         };
         let beams = BeamBench::prepare(&truth, Some(line)).unwrap();
         let outcome = weigh(&beams, &runs, &Request::default()).unwrap().outcome;
-        assert_eq!(outcome.room_axial_standard_uncertainty_tesla, Some(10e-6));
+        assert_eq!(outcome.room_axial_standard_uncertainty_tesla, Some(2e-6));
         let of = |source: &str| {
             let part = outcome.shared.iter().find(|part| part.source == source);
             part.map_or(0.0, |part| part.contribution_coulomb_per_kg)
