@@ -16,6 +16,7 @@ pub mod wires;
 
 pub use crate::error::ResistanceContradiction;
 pub use bench::*;
+pub use contradiction::resistance_contradictions;
 pub use instruments::*;
 pub use layout::{Layout, TurnPlace, WoundSection};
 pub(crate) use needed::{missing, missing_in, unstated_of_meter};

@@ -1,6 +1,6 @@
 //! The origin of a result: the program that made it and the spec it was made from.
 
-use super::Bench;
+use super::{Bench, resistance_contradictions};
 use crate::error::ResistanceContradiction;
 use crate::numeric::calendar::Day;
 use serde::{Deserialize, Serialize, Serializer};
@@ -65,7 +65,7 @@ impl Provenance {
             spec_title: bench.title.clone(),
             spec_digest: bench.digest.clone(),
             date,
-            contradictions: ResistanceContradiction::of(bench)
+            contradictions: resistance_contradictions(bench)
                 .into_iter()
                 .map(Contradiction::Resistance)
                 .collect(),

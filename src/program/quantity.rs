@@ -3,7 +3,7 @@
 use super::output;
 use clap::builder::TypedValueParser;
 use coilwright::files::spec;
-use coilwright::pair::{Bench, ResistanceContradiction};
+use coilwright::pair::{Bench, resistance_contradictions};
 use coilwright::units::{Dimension, QuantityError, brief, parse};
 use std::path::{Path, PathBuf};
 
@@ -103,7 +103,7 @@ impl SpecArgs {
 /// The checked bench of a spec file. A contradiction in it is always reported on standard error.
 pub fn read_spec(path: &Path) -> coilwright::Result<Bench> {
     let bench = spec::read_bench(path)?;
-    for contradiction in ResistanceContradiction::of(&bench) {
+    for contradiction in resistance_contradictions(&bench) {
         output::warn(
             &format!("{}: {contradiction}", path.display()),
             "voltage, heat and whatever else rests on the resistance is doubtful: ask which of the two is right",

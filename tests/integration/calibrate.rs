@@ -375,6 +375,23 @@ fn readings_that_disagree_stop_before_any_file_and_say_what_it_may_be() {
     assert!(off.abs() < 0.5 * number(turns, "/amount_standard_uncertainty"), "{turns}");
 }
 
+/// Sound readings of the window bench whose ammeter, before the reversal, shows 18 mA too much: its digits allow 20.
+const ZERO_OFF: &str = "\
+current_A,field_mT,field_uncertainty_mT,probe_flipped,label
+-2.40,-2.0058,0.0015,no,P01
+-2.00,1.6690,0.0015,yes,P02
+-1.60,-1.3248,0.0015,no,P03
+-1.20,0.9905,0.0015,yes,P04
+-0.80,-0.6525,0.0015,no,P05
+-0.40,0.3160,0.0015,yes,P06
+0.40,0.3351,0.0015,no,P07
+0.80,-0.6653,0.0015,yes,P08
+1.20,1.0119,0.0015,no,P09
+1.60,-1.3383,0.0015,yes,P10
+2.00,1.6858,0.0015,no,P11
+2.40,-2.0208,0.0015,yes,P12
+";
+
 #[test]
 fn gauss_under_millitesla_are_named_whichever_unit_the_uncertainties_have() {
     let folder = tempfile::tempdir().unwrap();

@@ -324,7 +324,10 @@ fn what_a_maker_promises_of_the_working_pair_is_held_against_the_winding() {
 
 #[test]
 fn only_what_rests_on_a_contradicted_figure_is_doubtful_and_a_failing_option_is_still_asked() {
-    let quote = whole_quote(|file| file["stated"] = json!({ "resistance": "10 ohm" }));
+    let quote = whole_quote(|file| {
+        file["stated"] = json!({ "resistance": "10 ohm" });
+        file["winding"]["wire"]["conductor"] = json!("copper");
+    });
     let needs = |bulb: &str| {
         format!(
             r#"{{ "title": "Needs", "largest_field": "1 mT", "clearance": "5 mm",

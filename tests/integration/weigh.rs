@@ -164,7 +164,7 @@ fn a_room_field_that_the_calibration_contradicts_is_told_with_both_values_and_on
     let unsaid = spec("unsaid.json", |spec| {
         spec["room"].as_object_mut().unwrap().remove("field");
     });
-    let told = "he spec states 45.00 µT of the room along the axis, and the calibration found ";
+    let told = "he spec states 45 µT of the room along the axis, and the calibration found ";
     for arguments in [
         &["weigh", "SPEC", "--runs", RUNS][..],
         &["lesson", "SPEC"],

@@ -181,7 +181,7 @@ pub(super) fn coils_alike(checks: &mut Checks, bench: &Bench) {
 
 /// Compares a measured resistance with that of the wire.
 pub(super) fn as_built_resistance(checks: &mut Checks, bench: &Bench) {
-    for found in ResistanceContradiction::of(bench) {
+    for found in resistance_contradictions(bench) {
         let path = format!("as_built.{}", found.coil);
         if !checks.sound(&["winding", &path]) {
             continue;

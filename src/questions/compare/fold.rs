@@ -11,7 +11,7 @@ use crate::Result;
 use crate::constants::Conductor;
 use crate::files::spec::{Blank, Doubt, Gap, Quote, Remark, Unreadable, Wanted};
 use crate::numeric::calendar::Day;
-use crate::pair::{Offer, ResistanceContradiction, StatedByMaker};
+use crate::pair::{Offer, ResistanceContradiction, StatedByMaker, resistance_contradictions};
 use crate::physics::safety::SafetyFigures;
 use rayon::prelude::*;
 
@@ -398,7 +398,7 @@ impl Looked {
             conductor_mass_kg: option.conductor_mass_kg,
             half_unit_ampere: half_units.largest_field_current_ampere.unwrap_or(0.0),
         });
-        Ok(Self { choices, only_nested, follows, resistances: ResistanceContradiction::of(&bench), option })
+        Ok(Self { choices, only_nested, follows, resistances: resistance_contradictions(&bench), option })
     }
 
     /// The choices made for bounded gaps; the others are trials.
