@@ -40,7 +40,7 @@ pub fn accept(bench: &Bench, measured: &Measured, request: &Request<'_>) -> Resu
     let mut check = lesson_check(bench, measured, request)?;
     let joint = joint::joint(bench, measured);
     let of_each = of_each_coil::turns_of_each(bench, measured, &check.quantities);
-    let against = against_the_turns(&joint).or_else(|| against_those_of_a_coil(of_each.as_ref()));
+    let against = against_those_of_a_coil(of_each.as_ref()).or_else(|| against_the_turns(&joint));
     if let (Acceptance::Pass, Some(against)) = (check.verdict, against) {
         (check.verdict, check.agrees) = (Acceptance::Undecided, false);
         check.held_back = Some(against);

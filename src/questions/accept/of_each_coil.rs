@@ -194,7 +194,7 @@ fn standard_uncertainties(bench: &Bench) -> [f64; REST] {
 /// hold leads, and tells nothing that the coils' own do not.
 fn row(bench: &Bench, measured: &Measured, quantity: &QuantityCheck) -> Option<Row> {
     let expected = quantity.expected.filter(|it| *it != 0.0)?;
-    let (mut turns, mut rest): (Vec<(usize, f64)>, Vec<(usize, f64)>) = Default::default();
+    let (mut turns, mut rest) = (Vec::new(), Vec::new());
     let mut own = 0.0;
     let coils = bench.coils();
     let place = |name: CoilName| usize::from(name == CoilName::B);
@@ -263,9 +263,9 @@ fn of_field(bench: &Bench, at_m: [f64; 3], turns: &mut Vec<(usize, f64)>, rest: 
         changed.set_coils(coils);
         relative(field(&changed, at_m))
     };
-    for i in 0..2 {
+    for (i, radius) in RADIUS.into_iter().enumerate() {
         turns.push((i, with(i, &|coil| coil.turns *= 1.0 + STEP) / bench.coils()[i].turns));
-        rest.push((RADIUS[i], with(i, &|coil| coil.mean_radius_m *= 1.0 + STEP)));
+        rest.push((radius, with(i, &|coil| coil.mean_radius_m *= 1.0 + STEP)));
     }
     let wider = Bench { spacing_m: bench.spacing_m * (1.0 + STEP), ..bench.clone() };
     rest.push((SPACING, relative(field(&wider, at_m))));

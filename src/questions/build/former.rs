@@ -294,11 +294,13 @@ impl FormerPlan {
     }
 
     /// Width of the wound copper.
+    #[cfg(any(test, feature = "paper"))]
     pub(crate) fn wound_width_m(&self) -> f64 {
         self.clear_width_m() - self.width_allowance_m
     }
 
     /// Depth of the wound copper.
+    #[cfg(any(test, feature = "paper"))]
     pub(crate) fn wound_depth_m(&self) -> f64 {
         self.channel_depth_m - self.lining_m - self.depth_allowance_m
     }

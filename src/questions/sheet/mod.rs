@@ -198,7 +198,7 @@ pub fn sheet(bench: &Bench, request: &Request) -> Result<Sheet> {
         field_at_current_limit_tesla: limit
             .map(|limit| limit * field_constant + room_field.map_or(0.0, |room| room.z)),
         room_axial_tesla: room_field.map(|room| room.z),
-        axis_terms: uniformity::axis_terms(&assembly),
+        axis_terms: uniformity::axis_terms(assembly),
         spacings: spacing::spacings(bench).ok(),
         beam: tube.ok().and_then(|tube| uniformity::over_beam(&deviation, &tube)),
         bulb: bulb.ok().map(|bulb| uniformity::over_bulb(&deviation, &bulb)),
