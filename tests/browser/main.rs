@@ -16,7 +16,7 @@ use coilwright::physics::beam::{BeamBench, PathLength, Setting};
 use coilwright::questions::lesson::files::{LessonOnPaper, files};
 use coilwright::questions::lesson::words::WordTable;
 use coilwright::questions::lesson::{Request, lesson, scales};
-use coilwright::questions::orbit::orbit;
+use coilwright::questions::orbit::{self, orbit};
 use coilwright::questions::weigh::{self, Runs, weigh};
 use firefox::Firefox;
 use rand_xoshiro::Xoshiro256PlusPlus;
@@ -114,7 +114,7 @@ fn settings_agree_with_orbit<B: Browser>(open_page: fn(&Path) -> B) {
             .par_iter()
             .map(|setting| {
                 let path = beams.path(setting, PathLength::Circles(1)).unwrap();
-                (orbit(&beams, setting, 1, None).unwrap(), path.opposite_crossing)
+                (orbit(&beams, &orbit::Request::at(*setting)).unwrap(), path.opposite_crossing)
             })
             .collect();
         let asked: Vec<Value> = settings
