@@ -61,7 +61,7 @@ fn undo_takes_typing_back_and_saving_knows_the_newest_text() {
     desk.go("file/lessons.json");
     let before = desk.text("document.getElementById('text').value");
     desk.page.evaluate(
-        "(() => { const it = document.getElementById('text'); it.focus(); it.setSelectionRange(0, 0); })()",
+        "(() => { document.getElementById('as-text').open = true; const it = document.getElementById('text'); it.focus(); it.setSelectionRange(0, 0); })()",
     );
     desk.page.insert("// of the north room\n");
     assert_eq!(desk.text("document.getElementById('text').value"), format!("// of the north room\n{before}"));
