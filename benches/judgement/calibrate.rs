@@ -71,14 +71,10 @@ pub enum Planted {
     LeadsReversed,
     OneCoilAlone,
     FlipFlagsForgotten,
-    /// One gain above half the largest current, another below.
-    RangeStep,
-    /// Fields in another unit than the heading's, their uncertainties in the heading's.
-    FieldsInAnotherUnit,
 }
 
 /// All of them.
-pub const FAULTS: [Planted; 20] = [
+pub const FAULTS: [Planted; 18] = [
     Planted::MisreadReading,
     Planted::MisreadCurrent,
     Planted::NotStraight,
@@ -97,8 +93,6 @@ pub const FAULTS: [Planted; 20] = [
     Planted::LeadsReversed,
     Planted::OneCoilAlone,
     Planted::FlipFlagsForgotten,
-    Planted::RangeStep,
-    Planted::FieldsInAnotherUnit,
 ];
 
 impl Planted {
@@ -116,7 +110,7 @@ impl Planted {
             Self::MeanRadius => Cause::MeanRadius,
             Self::ProbeAlongAxis => Cause::ProbeAlongAxis,
             Self::ProbeTilted => Cause::ProbeTilted,
-            Self::UnitsMixedUp | Self::FieldsInAnotherUnit => Cause::UnitsMixedUp,
+            Self::UnitsMixedUp => Cause::UnitsMixedUp,
             Self::UnitsOfOneReading => Cause::UnitsOfOneReading,
             Self::CoilReversed => Cause::CoilReversed,
             Self::LeadsReversed => Cause::LeadsReversed,
@@ -125,7 +119,6 @@ impl Planted {
             }
             Self::OneCoilAlone => Cause::OneCoilOrParallel,
             Self::FlipFlagsForgotten => Cause::FlipFlagsForgotten,
-            Self::RangeStep => Cause::RangeStep,
         }
     }
 
@@ -136,7 +129,6 @@ impl Planted {
             Self::ProbeAlongAxis
                 | Self::UnitsMixedUp
                 | Self::UnitsOfOneReading
-                | Self::FieldsInAnotherUnit
                 | Self::CoilReversed
                 | Self::LeadsReversed
                 | Self::OneCoilAlone
@@ -158,12 +150,11 @@ impl Planted {
             // Along the axis or across it.
             Self::ProbeAlongAxis => priors::PROBE_OFF_CENTRE,
             Self::ProbeTilted => priors::PROBE_TILTED,
-            Self::UnitsMixedUp | Self::FieldsInAnotherUnit => 0.35 * priors::UNIT_MIX_UP,
+            Self::UnitsMixedUp => 0.7 * priors::UNIT_MIX_UP,
             Self::UnitsOfOneReading => 0.2 * priors::UNIT_MIX_UP,
             Self::CoilReversed => priors::COIL_REVERSED,
             Self::LeadsReversed | Self::OneCoilAlone => 0.5 * priors::WRONG_CONNECTION,
             Self::FlipFlagsForgotten => priors::FLIP_FORGOTTEN,
-            Self::RangeStep => priors::RANGE_STEP,
         }
     }
 }
@@ -283,10 +274,6 @@ impl Laboratory {
             Planted::NotStraight => {
                 each(&|_, shown, turned| turned * self.k * self.largest() * (shown / self.largest()).powi(3))
             }
-            Planted::RangeStep => each(&|_, shown, turned| match shown.abs() > 0.5 * self.largest() {
-                true => turned * self.k * shown,
-                false => 0.0,
-            }),
             Planted::Drift => each(&|i, _, _| i as f64 / (n - 1) as f64 - 0.5),
             Planted::AmmeterZero => each(&|_, shown, turned| -turned * self.k * shown.signum()),
             _ => each(&|_, shown, turned| turned * self.k * shown),
@@ -391,7 +378,6 @@ impl Laboratory {
             Planted::MisreadReading => [2.0 * SCATTER_TESLA, 2.0 * largest],
             Planted::MisreadCurrent => [2.0 * SCATTER_TESLA / self.k, 2.0 * self.largest()],
             Planted::NotStraight => [2.0 * SCATTER_TESLA / largest, 0.3],
-            Planted::RangeStep => [1e-3, 0.1],
             Planted::Drift => [2.0 * SCATTER_TESLA, 0.2 * largest],
             Planted::AmmeterZero => [digits, 30.0 * digits],
             Planted::ProbeGain => [probe, 0.15],
@@ -440,11 +426,6 @@ impl Laboratory {
                     reading.field_tesla *= factor;
                     reading.field_uncertainty_tesla = reading.field_uncertainty_tesla.map(|u| u * factor);
                 }
-            }
-            Planted::FieldsInAnotherUnit => {
-                let chosen = [1, -1, 3][random.whole(3)];
-                power = Some(chosen);
-                readings.iter_mut().for_each(|reading| reading.field_tesla *= 10f64.powi(chosen));
             }
             Planted::UnitsOfOneReading => {
                 let chosen = if random.unit() < 0.5 { 1 } else { -1 };

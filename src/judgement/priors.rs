@@ -55,8 +55,6 @@ pub const MEAN_RADIUS_OFF: f64 = 0.02;
 pub const DRIFT: f64 = 0.04;
 /// Field against current bent, as of a probe that saturates or of iron nearby: common practice, no source.
 pub const NOT_STRAIGHT: f64 = 0.03;
-/// Two ranges of a meter whose gains differ: common practice, no source.
-pub const RANGE_STEP: f64 = 0.02;
 /// The gain of a meter off beyond its accuracy: common practice, no source.
 pub const METER_GAIN: f64 = 0.03;
 

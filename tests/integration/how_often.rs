@@ -78,23 +78,7 @@ fn readings_are_judged_rightly() {
     at_most(share(refused.into_iter()), 0.05, clean.len(), "sound readings refused");
     for fault in calibrate::FAULTS.into_iter().filter(|it| *it != calibrate::Planted::ProbeAlongAxis) {
         assert!(laboratory.is_possible(fault, 5.0), "{fault:?}");
-        let (cases, name) = (laboratory.planted(fault, 5.0, 2, 16), format!("{fault:?}"));
-        match fault {
-            // A step is not always told from one misread reading beside it: 3 of these 16 accuse that.
-            calibrate::Planted::RangeStep => {
-                let shares = Shares::of(&cases);
-                at_least(shares.first, 0.80, shares.cases, &format!("{name} first"));
-                at_most(shares.wrong, 0.19, shares.cases, &format!("{name}, a wrong one above one half"));
-            }
-            // Fields in gauss beside uncertainties in mT: 8 of these 16 are named, the others are told as readings that
-            // contradict themselves.
-            calibrate::Planted::FieldsInAnotherUnit => {
-                let shares = Shares::of(&cases);
-                at_least(shares.first, 0.50, shares.cases, &format!("{name} first"));
-                at_most(shares.wrong, 0.02, shares.cases, &format!("{name}, a wrong one above one half"));
-            }
-            _ => is_right(&cases, &name),
-        }
+        is_right(&laboratory.planted(fault, 5.0, 2, 16), &format!("{fault:?}"));
     }
     is_as_stated(&laboratory.drawn(3, 80), "calibrate");
     let found = laboratory.coverage(None, 4, 60);

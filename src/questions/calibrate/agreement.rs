@@ -169,10 +169,7 @@ impl Agreement {
                             SingledOut::Hardly => HARDLY_NAMED_FROM,
                         }
                     }
-                    // What may as well be the slope has the priors of all that changes it.
-                    cause if cause.is_within_the_readings() && !class.may_be_the_slope() => {
-                        SPOILING_NAMED_FROM
-                    }
+                    cause if cause.is_within_the_readings() => SPOILING_NAMED_FROM,
                     _ => NAMED_FROM,
                 };
                 class.probability >= from * (class.probability + self.none_probability)

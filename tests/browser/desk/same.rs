@@ -106,9 +106,14 @@ fn what_the_page_shows_is_what_the_command_prints_for_every_question() {
             out.lines().filter(|it| !it.starts_with("wrote files/")).map(|it| format!("{it}\n")).collect();
         assert_eq!(words(&answer.text), words(&out), "{typed}");
         // An option is called by its field's label, one of another page by its name, and how to call the command is left out.
-        let told = [("--current:", "“Current”:"), ("--adopt", "“Adopt”"), ("--event", "“event”")]
-            .iter()
-            .fold(told, |told, (option, label)| told.replace(option, label));
+        let told = [
+            ("--current:", "“Current”:"),
+            ("--adopt", "“Adopt”"),
+            ("--event", "“event”"),
+            ("is printed above", "is in the answer"),
+        ]
+        .iter()
+        .fold(told, |told, (option, label)| told.replace(option, label));
         assert_eq!(words(&answer.told), words(&told), "{typed}");
         assert!(!out.is_empty() || !told.is_empty(), "{typed}");
         let written = std::fs::read_dir(copy.path().join("files")).map(|entries| {

@@ -38,6 +38,7 @@ fn a_field_changes_text_picture_and_sheet_and_the_text_the_field() {
     let picture = desk.text("document.querySelector('#picture img').src");
     desk.page.evaluate("document.querySelector('#sheet').open = true");
     desk.page.wait_for("document.querySelector('#sheet pre').textContent.includes('field constant')");
+    desk.page.evaluate("document.querySelectorAll('details').forEach((it) => { it.open = true; })");
     let sheet = desk.text("document.querySelector('#sheet pre').textContent");
     fill(&mut desk, "/spacing", "171 mm");
     text_holds(&mut desk, "\"spacing\": \"171 mm\"");
@@ -224,6 +225,7 @@ fn a_list_grows_and_shrinks_in_the_form_and_keeps_what_is_not_touched() {
     let mut desk = Desk::with(&["lessons.json"]);
     desk.go("file/lessons.json");
     desk.page.wait_for("!!document.querySelector('#checked .verdict')");
+    desk.page.evaluate("document.querySelectorAll('details').forEach((it) => { it.open = true; })");
     fill(&mut desk, "/search/connection/0", "parallel");
     text_holds(&mut desk, "[\"parallel\", \"parallel\"]");
     fill(&mut desk, "/search/connection/0", "");

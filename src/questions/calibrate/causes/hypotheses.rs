@@ -4,7 +4,7 @@ use super::points::{Point, Points};
 use super::record::{Bend, Cause, Hypothesis};
 use crate::judgement::priors::{
     AMMETER_OFFSET, COIL_REVERSED, DRIFT, FLIP_FORGOTTEN, MEAN_RADIUS_OFF, METER_GAIN, MISREAD_READING,
-    NOT_STRAIGHT, PROBE_OFF_CENTRE, PROBE_TILTED, RANGE_STEP, SPACING_OFF, TURNS_MISCOUNTED, UNIT_MIX_UP,
+    NOT_STRAIGHT, PROBE_OFF_CENTRE, PROBE_TILTED, SPACING_OFF, TURNS_MISCOUNTED, UNIT_MIX_UP,
     UNSEEN_TILT_RAD, WRONG_CONNECTION,
 };
 use crate::judgement::{Effect, Fault, Sizes};
@@ -28,12 +28,7 @@ const LARGEST_GAIN: f64 = 0.15;
 /// Largest bend of a line by a probe or an ammeter in use, as a fraction of the largest reading (common practice, no
 /// source).
 const LARGEST_BEND: f64 = 0.3;
-/// By how much the gains of two ranges of a meter may differ: less than the first does not matter, more than the second is seen
-/// (common practice, no source).
-const RANGE_STEPS: [f64; 2] = [1e-3, 0.1];
-/// Currents that differ by less than this part are the same.
-const SAME_CURRENT: f64 = 0.02;
-/// Places of the probe at which its deviation is tabulated.
+/// Number of places of the probe at which its deviation is tabulated.
 const PLACES: usize = 24;
 
 /// Everything that the hypotheses need.
@@ -55,7 +50,6 @@ impl<'a> Hypotheses<'a> {
         faults.extend(self.of_single_readings());
         faults.extend(self.drift());
         faults.extend(self.bends());
-        faults.extend(self.range_steps());
         faults
     }
 
@@ -367,34 +361,7 @@ impl<'a> Hypotheses<'a> {
         })
     }
 
-    /// A gain that changes between two sizes of current: one of the meters changed its range there. On either side there are two
-    /// readings at least, because a single one is a misread reading.
-    fn range_steps(&self) -> Vec<CalibrationFault<'a>> {
-        let mut sizes = self.points.each(|point| point.current_ampere.abs());
-        sizes.sort_by(f64::total_cmp);
-        let between: Vec<[f64; 2]> = sizes
-            .windows(2)
-            .enumerate()
-            .filter(|(place, pair)| {
-                *place > 0 && place + 3 < sizes.len() && pair[1] - pair[0] > SAME_CURRENT * pair[1]
-            })
-            .map(|(_, pair)| [pair[0], pair[1]])
-            .collect();
-        let choices = between.len();
-        let step = |between: &[f64; 2]| Fault {
-            cause: Hypothesis { between_ampere: Some(*between), ..Hypothesis::of(Cause::RangeStep) },
-            effect: Effect::Linear(self.points.each(|point| {
-                let is_above = point.current_ampere.abs() >= between[1];
-                if is_above { point.predicted_tesla } else { 0.0 }
-            })),
-            sizes: Sizes::LogUniformEitherSign { smallest: RANGE_STEPS[0], largest: RANGE_STEPS[1] },
-            prior: RANGE_STEP,
-            choices,
-        };
-        between.iter().map(step).collect()
-    }
-
-    /// Field against current bent by a part of the largest reading: as the third power, or as the square.
+    /// Field against current is bent, by a fraction of the largest reading: as the third power, or as the square.
     fn bends(&self) -> Vec<CalibrationFault<'a>> {
         let points = &self.points.points;
         let largest = points.iter().map(|point| point.predicted_tesla.abs()).fold(0.0, f64::max);

@@ -14,7 +14,7 @@ pub use record::{Bend, Cause, CauseClass, Explanation, Hypothesis, Measurement};
 
 use crate::Result;
 use crate::judgement::agreement::birge;
-use crate::judgement::{Class, Data, Evidence, Member, judge, left_unexplained, ln_sum, weigh_faults};
+use crate::judgement::{Class, Data, Member, judge, left_unexplained, weigh_faults};
 use crate::pair::Bench;
 use crate::physics::build_error::BuildParameter;
 use crate::physics::field::PreparedPair;
@@ -77,9 +77,8 @@ pub(super) fn judge_readings(
     let points = Points::of(readings, fit, computed)?;
     let data = points.data(bench, computed)?;
     let faults = Hypotheses { pair, computed, points: &points }.all();
+    let judgement = judge(&faults, &weigh_faults(&data, &faults)?)?;
     let relative_change = fit.slope_tesla_per_ampere / computed.tesla_per_ampere - 1.0;
-    let apart = FieldsInAnotherUnit { bench, computed, points: &points, times: 1.0 + relative_change };
-    let judgement = judge(&faults, &apart.joined_with(weigh_faults(&data, &faults)?, &faults)?)?;
     let classes = judgement
         .classes
         .iter()
@@ -94,11 +93,7 @@ pub(super) fn judge_readings(
             let as_written = best_fit_probability(&data, &faults)?;
             let turned = points.turned_by_their_signs();
             let turned = turned.map(|points| best_fit_probability(&points.data(bench, computed)?, &[]));
-            let best = turned.transpose()?.map_or(as_written, |turned| turned.max(as_written));
-            faults
-                .iter()
-                .filter_map(|fault| apart.data(fault))
-                .try_fold(best, |best, data| Ok(best_fit_probability(&data?, &[])?.max(best)))
+            Ok(turned.transpose()?.map_or(as_written, |turned| turned.max(as_written)))
         })
         .transpose()?;
     let singled_out = match (points.is_stated(), fit.degrees_of_freedom >= SINGLES_OUT_FROM) {
@@ -110,51 +105,8 @@ pub(super) fn judge_readings(
     Ok(Judged { none: judgement.none, classes, best_fit_probability, singled_out, excess_scatter })
 }
 
-/// Fields in another unit than the heading's, and uncertainties in the heading's: someone copied the uncertainties from the
-/// meter's papers. The hypotheses of mixed-up units take both in one unit; here the fields alone are in another.
-struct FieldsInAnotherUnit<'a> {
-    bench: &'a Bench,
-    computed: &'a Slope,
-    points: &'a Points,
-    /// Fitted over computed slope.
-    times: f64,
-}
-
-/// How far the fitted slope may be from the computed one times the ratio of the units, for that to be tried.
-const NEAR_THE_UNIT: f64 = 0.3;
-
-impl FieldsInAnotherUnit<'_> {
-    /// The ratio of the units; `None` for other faults and for units that the slope is far from.
-    fn ratio(&self, fault: &CalibrationFault) -> Option<f64> {
-        let Hypothesis { cause: Cause::UnitsMixedUp, power: Some(power), .. } = fault.cause else {
-            return None;
-        };
-        let ratio = 10f64.powi(power);
-        (self.points.is_stated() && (self.times / ratio - 1.0).abs() < NEAR_THE_UNIT).then_some(ratio)
-    }
-
-    /// The data with the fields in the heading's unit.
-    fn data(&self, fault: &CalibrationFault) -> Option<Result<Data>> {
-        let ratio = self.ratio(fault)?;
-        Some(self.points.with_fields_divided_by(ratio).data(self.bench, self.computed))
-    }
-
-    /// The evidence with either way of mixing up units equally likely. A density of n fields divided by the ratio is one of the
-    /// fields as written times the ratio to the power −n.
-    fn joined_with(&self, mut evidence: Evidence, faults: &[CalibrationFault]) -> Result<Evidence> {
-        for (fault, found) in faults.iter().zip(&mut evidence.faults) {
-            let (Some(ratio), Some(data)) = (self.ratio(fault), self.data(fault)) else { continue };
-            let data = data?;
-            let apart = weigh_faults::<Hypothesis>(&data, &[])?.none - data.len() as f64 * ratio.ln();
-            let either = [found.ln_evidence, apart].map(|ln_evidence| ln_evidence - std::f64::consts::LN_2);
-            *found = found.clone().with_ln_evidence(ln_sum(either.into_iter()));
-        }
-        Ok(evidence)
-    }
-}
-
-/// The probability of a chi-square as large as that which the best hypothesis leaves, if the stated uncertainties are too
-/// small by as much as they may be.
+/// Probability of a chi-square at least as large as that which the best hypothesis leaves, if the stated uncertainties
+/// are as much too small as they may be.
 fn best_fit_probability(data: &Data, faults: &[CalibrationFault]) -> Result<f64> {
     let left = left_unexplained(data, faults, STATED_TOO_SMALL)?;
     // The size of the best fault is fitted as well.
@@ -219,7 +171,7 @@ impl Telling<'_> {
     /// One member with its size. `None` if it changes the slope, but cannot change it by as much as was found or in
     /// that direction.
     fn explanation(&self, member: &Member<Hypothesis>) -> Option<Explanation> {
-        let Hypothesis { cause, reading: at, power, bend, between_ampere } = member.cause;
+        let Hypothesis { cause, reading: at, power, bend } = member.cause;
         let reading = at.and_then(|at| self.readings.readings.get(at));
         let sized = !cause.is_all_or_nothing();
         let (size, plausible) = if sized && cause.changes_the_slope_alone() {
@@ -245,7 +197,6 @@ impl Telling<'_> {
             label: reading.and_then(|reading| reading.label.clone()),
             power_of_ten: power,
             bend,
-            between_ampere,
             sign_reversed: cause == Cause::MisreadReading
                 && at.is_some_and(|at| self.points.has_the_other_sign(at)),
         })

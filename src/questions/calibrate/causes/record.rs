@@ -29,9 +29,6 @@ pub enum Cause {
     MisreadCurrent,
     /// Field against current is bent: the largest reading shows this fraction too much; negative: too little.
     NotStraight,
-    /// A gain that changes between two currents, as where a meter changes its range: readings at larger ones show this fraction
-    /// too much; negative: too little.
-    RangeStep,
     /// A zero that wanders by this much from the first reading to the last.
     Drift,
     /// The ammeter's zero off by this current.
@@ -93,7 +90,6 @@ impl Cause {
                 | Self::MisreadReading
                 | Self::MisreadCurrent
                 | Self::NotStraight
-                | Self::RangeStep
                 | Self::Drift
                 | Self::AmmeterZero
         )
@@ -122,7 +118,6 @@ impl Cause {
                 Measurement::RepeatReading
             }
             Self::NotStraight => Measurement::ProbeOnAnotherRange,
-            Self::RangeStep => Measurement::OneCurrentOnBothRanges,
             Self::CoilReversed | Self::OneCoilOrParallel | Self::SeriesNotParallel | Self::LeadsReversed => {
                 Measurement::EachCoilAlone
             }
@@ -152,8 +147,6 @@ pub enum Measurement {
     EachCoilAlone,
     /// The largest readings with the probe on another range.
     ProbeOnAnotherRange,
-    /// One current where the gain changes, with either meter on both of its ranges.
-    OneCurrentOnBothRanges,
     /// Which readings have the probe turned.
     NoteEachTurnOfTheProbe,
     /// The first reading once more at the end.
@@ -185,8 +178,6 @@ pub struct Hypothesis {
     pub power: Option<i32>,
     /// Which way it is bent, where it is.
     pub bend: Option<Bend>,
-    /// The sizes of current between which a gain changes, where one does.
-    pub between_ampere: Option<[f64; 2]>,
 }
 
 /// How field against current is bent.
@@ -201,7 +192,7 @@ pub enum Bend {
 
 impl Hypothesis {
     pub(super) fn of(cause: Cause) -> Self {
-        Self { cause, reading: None, power: None, bend: None, between_ampere: None }
+        Self { cause, reading: None, power: None, bend: None }
     }
 }
 
@@ -217,13 +208,6 @@ pub struct CauseClass {
     pub members: Vec<Explanation>,
     /// What would separate them, or prove the only one.
     pub measure: Vec<Measurement>,
-}
-
-impl CauseClass {
-    /// Whether something that does nothing but change the slope explains the readings as well.
-    pub(crate) fn may_be_the_slope(&self) -> bool {
-        self.members.iter().any(|one| one.plausible && one.cause.changes_the_slope_alone())
-    }
 }
 
 /// One thing that would explain it alone.
@@ -254,9 +238,6 @@ pub struct Explanation {
     /// Which way it is bent, where it is.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub bend: Option<Bend>,
-    /// The sizes of current between which a gain changes, where one does.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub between_ampere: Option<[f64; 2]>,
     /// Whether the reading is about what it should be, with the other sign.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub sign_reversed: bool,

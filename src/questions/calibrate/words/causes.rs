@@ -165,9 +165,6 @@ fn measurement_sentence(measurement: Measurement) -> &'static str {
             "Repeat the largest readings with the probe on its next range, and take some in between: they must lie on one \
              line."
         }
-        Measurement::OneCurrentOnBothRanges => {
-            "Read one current where the gain changes with the field meter on both ranges, and with the ammeter on both."
-        }
         Measurement::NoteEachTurnOfTheProbe => {
             "Write in `probe_flipped` which readings were taken with the probe turned round."
         }
@@ -248,18 +245,6 @@ pub(crate) fn explanation_sentence(explanation: &Explanation) -> String {
                 pick("", ", as of a probe that saturates")
             ),
         },
-        Cause::RangeStep => {
-            let [below, above] = explanation
-                .between_ampere
-                .unwrap_or_default()
-                .map(|ampere| display(ampere, Dimension::Current, 3));
-            format!(
-                "a gain that changes between {below} and {above}: above, the field meter shows {share} too {}, or the ammeter too \
-                 {}, as on another range",
-                pick("much", "little"),
-                pick("little", "much")
-            )
-        }
         Cause::Drift => format!(
             "a zero that drifts by {} from the first reading to the last",
             display(amount, Dimension::FluxDensity, 2)
@@ -347,7 +332,6 @@ mod tests {
             label: None,
             power_of_ten: None,
             bend: None,
-            between_ampere: None,
             sign_reversed: false,
         }
     }
