@@ -1,6 +1,7 @@
 //! A checked coil pair as plain data: winding, wire, placement, tube, meters, supply, room.
 
 mod bench;
+mod build_tolerance;
 pub mod circuit;
 mod clearance;
 mod contradiction;
@@ -16,6 +17,7 @@ pub mod wires;
 
 pub use crate::error::ResistanceContradiction;
 pub use bench::*;
+pub use build_tolerance::{BuildTolerance, NotStated};
 pub use contradiction::resistance_contradictions;
 pub use instruments::*;
 pub use layout::{Layout, TurnPlace, WoundSection};

@@ -51,6 +51,16 @@ impl Element {
         Self::new("svg").with("xmlns", "http://www.w3.org/2000/svg")
     }
 
+    /// A picture of this size in millimetres, named by the element `title` in it.
+    pub(crate) fn picture_in_mm([width, height]: [impl Display; 2]) -> Self {
+        Self::document()
+            .with("width", format_args!("{width}mm"))
+            .with("height", format_args!("{height}mm"))
+            .with("viewBox", format_args!("0 0 {width} {height}"))
+            .with("role", "img")
+            .with("aria-labelledby", "title")
+    }
+
     /// A path.
     pub(crate) fn path(data: impl Display) -> Self {
         Self::new("path").with("d", data)

@@ -210,13 +210,7 @@ impl Drawing {
         inner.add_line(&Element::new("title").with("id", "title").saying(&self.title));
         inner.add_line(&sheet.alone());
         inner.add_line(&drawn.around_lines(&body));
-        let document = Element::document()
-            .with("width", format_args!("{width}mm"))
-            .with("height", format_args!("{height}mm"))
-            .with("viewBox", format_args!("0 0 {width} {height}"))
-            .with("role", "img")
-            .with("aria-labelledby", "title");
-        document.around_lines(&inner).into_text() + "\n"
+        Element::picture_in_mm([width, height]).around_lines(&inner).into_text() + "\n"
     }
 }
 

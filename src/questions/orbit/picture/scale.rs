@@ -92,13 +92,7 @@ pub(crate) fn svg_in_words(scale: &ReadingScale, words: &ScaleWords) -> String {
     inner.add_line(&Element::new("title").with("id", "title").saying(&words.name));
     inner.add_line(&sheet.alone());
     inner.add_line(&Element::new("g").with("font-family", font::FAMILIES).around_lines(&body));
-    let document = Element::document()
-        .with("width", format_args!("{width}mm"))
-        .with("height", format_args!("{height}mm"))
-        .with("viewBox", format_args!("0 0 {width} {height}"))
-        .with("role", "img")
-        .with("aria-labelledby", "title");
-    document.around_lines(&inner).into_text() + "\n"
+    Element::picture_in_mm([width, height]).around_lines(&inner).into_text() + "\n"
 }
 
 /// Draws the rule from the gun exit across the circles, with a mark at each millimetre and a number at each centimetre.
