@@ -527,6 +527,33 @@ fn what_the_same_ammeter_is_off_by_cancels_in_the_tables() {
 }
 
 #[test]
+fn limits_that_the_build_tolerance_leaves_out_are_told_wherever_u_rests_on_them() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut bench: serde_json::Value =
+        serde_json::from_str(&std::fs::read_to_string(BENCH).unwrap()).unwrap();
+    let whole = bench["build_tolerance"].clone();
+    let told = |arguments: &[&str]| {
+        let record = json(&[arguments, &["--json"]].concat());
+        record["notes"].to_string().contains("leaves out limits (spacing, tilt)")
+    };
+    for (left_out, is_told) in [(&["spacing", "tilt"][..], true), (&[], false)] {
+        bench["build_tolerance"] = whole.clone();
+        for key in left_out {
+            bench["build_tolerance"].as_object_mut().unwrap().remove(*key);
+        }
+        let spec = written(&folder, "bench.json", &bench.to_string());
+        assert_eq!(told(&[&spec]), is_told);
+        assert_eq!(told(&[&spec, "--readings", READINGS, "--adopt", "combined"]), is_told);
+        assert!(!told(&[&spec, "--readings", READINGS, "--adopt", "fit"]), "a fit does not rest on them");
+        let checked = program::run(&["check", &spec]);
+        let warned = String::from_utf8_lossy(&checked.stderr)
+            .contains("limits are left out: `spacing`, `tilt`")
+            || String::from_utf8_lossy(&checked.stdout).contains("limits are left out: `spacing`, `tilt`");
+        assert_eq!((checked.status.code(), warned), (Some(0), is_told));
+    }
+}
+
+#[test]
 fn the_field_meters_gain_scales_slope_and_b0_alike() {
     // tests/data/probe_gain.py samples the measurement and fits each sample, without any budget; 400 000 samples leave 0.3 % of
     // its standard deviations open (three standard errors), and its own results differ by 0.25 % from ours.

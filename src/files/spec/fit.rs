@@ -179,6 +179,19 @@ pub(super) fn coils_alike(checks: &mut Checks, bench: &Bench) {
     }
 }
 
+/// Warns of limits that the build tolerance leaves out.
+pub(super) fn limits_left_out(checks: &mut Checks, bench: &Bench) {
+    let left_out = bench.build_tolerance.map(|tolerance| tolerance.not_stated).unwrap_or_default();
+    if !left_out.is_empty() && checks.sound(&["build_tolerance"]) {
+        let keys: Vec<String> = left_out.keys().map(|key| format!("`{key}`")).collect();
+        checks.warn(
+            "build_tolerance",
+            format!("these limits are left out: {}", keys.join(", ")),
+            "computed uncertainties count the dimension as kept exactly; state a limit, or 0 where it is kept so",
+        );
+    }
+}
+
 /// Compares a measured resistance with that of the wire.
 pub(super) fn as_built_resistance(checks: &mut Checks, bench: &Bench) {
     for found in resistance_contradictions(bench) {

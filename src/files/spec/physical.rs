@@ -34,6 +34,7 @@ pub(super) fn problems(bench: &Bench, unknown_wire: Option<(String, String)>, tr
     fit::coils_apart(&mut checks, bench);
     fit::coils_alike(&mut checks, bench);
     fit::as_built_resistance(&mut checks, bench);
+    fit::limits_left_out(&mut checks, bench);
     if let Some(tube) = &bench.tube {
         tube_fit::bulb_clear_of_coils(&mut checks, bench, tube);
         tube_fit::circles_inside_bulb(&mut checks, tube);

@@ -6,7 +6,7 @@ use super::conformity::Conformity;
 use super::fit::{Fit, FitMethod, Residual};
 use super::without_current::{Unaccounted, WithoutCurrent, of_fit, unaccounted};
 use crate::judgement::agreement::Agreement as Verdict;
-use crate::pair::{Bench, Distribution, circuit, unstated_of_meter};
+use crate::pair::{Bench, Distribution, NotStated, circuit, unstated_of_meter};
 use crate::physics::room;
 use crate::physics::room::Unknown;
 use crate::physics::slope::{AdoptedFrom, Slope};
@@ -84,6 +84,8 @@ pub enum Note {
     AmmeterExact(String),
     /// The spec does not say where the ammeter stands.
     AmmeterPositionUnknown,
+    /// Limits that the build tolerance leaves out, so that the computed slope takes the dimensions as kept exactly.
+    BuildExact(NotStated),
     /// The computed slope has no uncertainty.
     ComputedNotJudged,
     /// The readings cannot decide between the lines. The one with the smaller uncertainty is used.
@@ -124,6 +126,7 @@ impl Note {
         match self {
             Self::ProbeGainExact(_) => Some("the probe's gain"),
             Self::MeterZeroExact => Some("the field meter's zero, in B0"),
+            Self::BuildExact(_) => Some("dimensions without a limit"),
             Self::AmmeterExact(part) => Some(match part.as_str() {
                 "ammeter.resolution" => "the ammeter's digits",
                 "ammeter.accuracy_of_reading" => "the ammeter's gain",
@@ -242,6 +245,11 @@ impl Note {
                                           the meter shows: a probe turned round reads the same field with the other \
                                           sign."
                 .into(),
+            Self::BuildExact(not_stated) => format!(
+                "`build_tolerance` leaves out limits ({}): U counts these dimensions as kept exactly, and is too small as far as \
+                 they are not.",
+                not_stated.keys().collect::<Vec<_>>().join(", ")
+            ),
             Self::NegativeSlope => "Positive current makes field along -z: exchange the leads, or keep the signs of \
                                     the table."
                 .into(),
@@ -297,6 +305,10 @@ pub(super) fn notes(
     if bench.former.is_none() {
         notes.push(Note::Source(on_growth(bench)));
     }
+    let rests_on_the_build = slope.from != AdoptedFrom::Fit;
+    let left_out = bench.build_tolerance.map(|tolerance| tolerance.not_stated);
+    let left_out = left_out.filter(|limits| rests_on_the_build && !limits.is_empty());
+    notes.extend(left_out.map(Note::BuildExact));
     if slope.tesla_per_ampere < 0.0 {
         notes.push(Note::NegativeSlope);
     }
