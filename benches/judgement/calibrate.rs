@@ -169,6 +169,17 @@ pub struct Laboratory {
     relative_build: f64,
 }
 
+/// What a calibration says of readings without fault.
+pub struct Clean {
+    pub said: Said,
+    /// Whether no line is adopted.
+    pub refused: bool,
+    /// Whether a reading is marked as standing out.
+    pub marked: bool,
+    /// Whether their uncertainties are called too small.
+    pub enlarged: bool,
+}
+
 /// What was true of one set of readings.
 struct Drawn {
     readings: Vec<Reading>,
@@ -245,6 +256,7 @@ impl Laboratory {
             readings,
             same_ammeter: false,
             rounding_ampere: None,
+            zero_before_reversal_ampere: None,
         };
         Request { readings: Some(readings), ..Request::default() }
     }
@@ -314,12 +326,21 @@ impl Laboratory {
         standard_uncertainty(&self.effect(planted, place), &own, &shared, &free)
     }
 
-    /// Sets of readings without fault: what is said of each, and whether it is refused.
-    pub fn clean(&self, seed: u64, count: u64) -> Vec<(Said, bool)> {
+    /// Sets of readings without fault.
+    pub fn clean(&self, seed: u64, count: u64) -> Vec<Clean> {
         let one = |case| {
             let drawn = self.readings(1.0, &mut SampleGenerator::new(seed, case));
-            let agreement = self.agreement(drawn.readings).0;
-            (self.said(None, &agreement), agreement.dispute().is_some())
+            let (agreement, outcome) = self.agreement(drawn.readings);
+            let fit = match &outcome {
+                Outcome::Calibrated(one) => one.fit.as_ref().expect("readings"),
+                Outcome::Refused(one) => &one.fit,
+            };
+            Clean {
+                said: self.said(None, &agreement),
+                refused: agreement.dispute().is_some(),
+                marked: fit.residuals.iter().any(|reading| reading.outlier),
+                enlarged: fit.scatter_factor.is_some_and(|factor| factor > 1.0),
+            }
         };
         (0..count).into_par_iter().map(one).collect()
     }

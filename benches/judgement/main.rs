@@ -139,17 +139,24 @@ fn row_of_readings(
     }
 }
 
+fn of_sound(clean: &[calibrate::Clean]) -> String {
+    let counted = |of: fn(&calibrate::Clean) -> bool| percent(share(clean.iter().map(of)));
+    format!(
+        "  sound readings, of {}: with any finding {} %, refused {} %, with one marked {} %, uncertainties enlarged {} %",
+        clean.len(),
+        counted(|one| one.said.accuses()),
+        counted(|one| one.refused),
+        counted(|one| one.marked),
+        counted(|one| one.enlarged)
+    )
+}
+
 fn of_readings(asked: &Asked) {
     use calibrate::{FAULTS, Laboratory, Setup, WANTED};
     println!("calibrate, {WANTED:?}");
     let laboratory = Laboratory::of(WANTED);
     let clean = laboratory.clean(8001, 10 * asked.cases);
-    println!(
-        "  sound readings: {} of {} with any finding, {} refused",
-        clean.iter().filter(|(said, _)| said.accuses()).count(),
-        clean.len(),
-        clean.iter().filter(|(_, refused)| *refused).count()
-    );
+    println!("{}", of_sound(&clean));
     let possible = |fault: &calibrate::Planted| *fault != calibrate::Planted::ProbeAlongAxis;
     for fault in FAULTS.into_iter().filter(possible) {
         row_of_readings(&laboratory, fault, 5.0, 8100, asked.cases);
@@ -175,12 +182,7 @@ fn of_readings(asked: &Asked) {
         println!(" {setup:?}");
         let laboratory = Laboratory::of(setup);
         let clean = laboratory.clean(8003, 10 * asked.of_others());
-        println!(
-            "  sound readings with any finding {} %, refused {} %, of {}",
-            percent(share(clean.iter().map(|(said, _)| said.accuses()))),
-            percent(share(clean.iter().map(|(_, refused)| *refused))),
-            clean.len()
-        );
+        println!("{}", of_sound(&clean));
         let usual = |fault: &calibrate::Planted| {
             possible(fault) && (setup.turned || *fault != calibrate::Planted::FlipFlagsForgotten)
         };

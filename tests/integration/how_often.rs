@@ -73,9 +73,17 @@ fn runs_are_judged_rightly() {
 #[test]
 fn readings_are_judged_rightly() {
     let laboratory = calibrate::Laboratory::of(calibrate::WANTED);
-    let (clean, refused): (Vec<_>, Vec<bool>) = laboratory.clean(1, 80).into_iter().unzip();
-    is_seldom_accused(&clean, "sound readings");
-    at_most(share(refused.into_iter()), 0.05, clean.len(), "sound readings refused");
+    let clean = laboratory.clean(1, 80);
+    let counted = |of: fn(&calibrate::Clean) -> bool| share(clean.iter().map(of));
+    at_most(counted(|one| one.said.accuses()), 0.05, clean.len(), "sound readings accused");
+    at_most(counted(|one| one.refused), 0.05, clean.len(), "sound readings refused");
+    at_most(counted(|one| one.marked), 0.05, clean.len(), "sound readings with one marked");
+    at_most(
+        counted(|one| one.enlarged),
+        0.05,
+        clean.len(),
+        "sound readings whose uncertainties are enlarged",
+    );
     for fault in calibrate::FAULTS.into_iter().filter(|it| *it != calibrate::Planted::ProbeAlongAxis) {
         assert!(laboratory.is_possible(fault, 5.0), "{fault:?}");
         is_right(&laboratory.planted(fault, 5.0, 2, 16), &format!("{fault:?}"));

@@ -38,6 +38,12 @@ impl Ammeter {
         self.position
     }
 
+    /// Standard uncertainty of the zero, if the meter may stand before the reversal; `None` if it has no zero to speak of.
+    pub(super) fn zero_before_reversal_ampere(&self) -> Option<f64> {
+        let may_stand_before = self.position != Some(AmmeterPosition::AfterReversal);
+        Some(self.zero_standard_uncertainty_ampere).filter(|u| may_stand_before && *u > 0.0)
+    }
+
     /// dk/dδ of a fitted slope. If the place of the meter is not stated, the worse of the two.
     pub(crate) fn zero_sensitivity_of_slope(&self, influences: &ZeroInfluences) -> f64 {
         self.worse(influences, |influence| influence.slope_tesla_per_ampere)

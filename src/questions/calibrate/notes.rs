@@ -3,7 +3,7 @@
 use super::adoption::Choice;
 use super::agreement::Agreement;
 use super::conformity::Conformity;
-use super::fit::{Fit, FitMethod, Residual};
+use super::fit::{AmmeterZeroSeen, Fit, FitMethod, Residual};
 use super::without_current::{Unaccounted, WithoutCurrent, of_fit, unaccounted};
 use crate::judgement::agreement::Agreement as Verdict;
 use crate::pair::{Bench, Distribution, NotStated, circuit, unstated_of_meter};
@@ -43,6 +43,8 @@ pub enum Note {
     StandsOut(Vec<u64>),
     /// Lines of the file that repeat current, field and place of an earlier line to the last digit.
     Repeated(Vec<u64>),
+    /// Readings at both current directions show a zero of the ammeter.
+    AmmeterZeroSeen(AmmeterZeroSeen),
     /// The stated uncertainties are too small for the scatter.
     ExcessScatter {
         /// The Birge ratio.
@@ -177,6 +179,17 @@ impl Note {
                     more => format!(" and {more} more"),
                 },
             ),
+            Self::AmmeterZeroSeen(zero) => {
+                let limit = zero.stated_standard_uncertainty_ampere * 3f64.sqrt();
+                format!(
+                    "The two directions of the current show that the ammeter reads about {} too {}; its digits allow {}. \
+                     Chi-square and the readings that stand out allow for that, the line does not: it holds for currents as \
+                     shown, and U counts what the digits allow. Look what the ammeter shows without current.",
+                    display(zero.ampere.abs(), Dimension::Current, 1),
+                    if zero.ampere > 0.0 { "much" } else { "little" },
+                    display(limit, Dimension::Current, 2)
+                )
+            }
             Self::ExcessScatter { factor } => format!(
                 "The readings scatter more than their stated uncertainties allow; the uncertainties of slope, B0 and \
                  room that come from the scatter are multiplied by {factor:.2}, the Birge ratio (Birge 1932). What the \
@@ -385,6 +398,7 @@ fn on_readings(bench: &Bench, fit: &Fit, limit_ampere: f64, rounding_ampere: Opt
     if !repeated.is_empty() {
         notes.push(Note::Repeated(repeated));
     }
+    notes.extend(fit.ammeter_zero_seen.map(Note::AmmeterZeroSeen));
     if let Some(factor) = fit.scatter_factor.filter(|factor| *factor > 1.0) {
         notes.push(Note::ExcessScatter { factor });
     }

@@ -1,5 +1,6 @@
 //! The readings a calibration is fitted to, from a CSV file or a sheet.
 
+use super::ammeter::Ammeter;
 use super::reading::{Reading, Share};
 use crate::Result;
 use crate::error::Refused;
@@ -22,6 +23,9 @@ pub struct Readings {
     pub same_ammeter: bool,
     /// The rounding of the currents, as a standard uncertainty, if it is taken as theirs.
     pub rounding_ampere: Option<f64>,
+    /// Standard uncertainty of the zero of their ammeter, if that may stand before the reversal of the current. The tests
+    /// of the scatter allow for such a zero.
+    pub zero_before_reversal_ampere: Option<f64>,
 }
 
 /// The columns of a file of readings, in the order of a blank one. Values beyond these limits mean a wrong unit or
@@ -87,6 +91,7 @@ impl Readings {
             readings,
             same_ammeter: false,
             rounding_ampere: None,
+            zero_before_reversal_ampere: None,
         };
         readings.check()?;
         Ok(readings)
@@ -123,10 +128,13 @@ impl Readings {
         (alike && resolution > 0.0).then(|| Distribution::Rectangular.standard_uncertainty(0.5 * resolution))
     }
 
-    /// The readings with that rounding as the uncertainty of each current.
-    pub(super) fn with_rounding(&self, bench: &Bench) -> Self {
+    /// The readings with what the bench's ammeter does to them: its rounding as the uncertainty of each current, and its
+    /// zero.
+    pub(super) fn with_errors_of_the_ammeter(&self, bench: &Bench) -> Self {
         let rounding = self.found_rounding_ampere(bench);
-        let mut readings = Self { rounding_ampere: rounding, ..self.clone() };
+        let zero = Ammeter::of(bench).and_then(|ammeter| ammeter.zero_before_reversal_ampere());
+        let mut readings =
+            Self { rounding_ampere: rounding, zero_before_reversal_ampere: zero, ..self.clone() };
         for reading in &mut readings.readings {
             reading.current_uncertainty_ampere = reading.current_uncertainty_ampere.or(rounding);
         }
@@ -182,6 +190,7 @@ fn of_table(reader: TableReader) -> Result<Readings> {
         readings,
         same_ammeter: false,
         rounding_ampere: None,
+        zero_before_reversal_ampere: None,
     })
 }
 

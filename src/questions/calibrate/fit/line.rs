@@ -35,7 +35,8 @@ pub struct Fit {
     pub intercept_standard_uncertainty_tesla: f64,
     /// cov(k, intercept), in T²/A.
     pub covariance: f64,
-    /// Σ (residual over its standard uncertainty)². `None` if the uncertainty came from the scatter itself.
+    /// Σ (residual over its standard uncertainty)², without what shared errors and a zero of the ammeter explain and with
+    /// the squares of these over their own. `None` if the uncertainty came from the scatter itself.
     pub chi_square: Option<f64>,
     /// Number of readings minus that of fitted parameters.
     pub degrees_of_freedom: usize,
@@ -54,6 +55,9 @@ pub struct Fit {
     /// Effect of a zero of the ammeter on the line.
     #[serde(skip)]
     pub ammeter_zero: ZeroInfluences,
+    /// The zero of the ammeter, if the readings at both current directions show one. It stays in the line.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ammeter_zero_seen: Option<AmmeterZeroSeen>,
     /// The errors that the file says the readings share.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub shared: Vec<SharedEstimate>,
@@ -130,6 +134,17 @@ pub struct SharedEstimate {
     pub estimate_in_standard_uncertainties: f64,
 }
 
+/// A zero of the ammeter that readings at both current directions show.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct AmmeterZeroSeen {
+    /// What the ammeter shows without current, as estimated from the readings and its digits; positive if it shows more
+    /// than flows.
+    pub ampere: f64,
+    /// Standard uncertainty of the zero before the readings: of its digits.
+    pub stated_standard_uncertainty_ampere: f64,
+}
+
 /// The room's field and the meter's zero, separated by readings with the probe turned round.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
@@ -167,7 +182,7 @@ pub struct Residual {
     pub residual_tesla: f64,
     /// Its standard uncertainty: √(u(field)² + (k × place × u(current))²), or the common one from the scatter.
     pub standard_uncertainty_tesla: f64,
-    /// Residual over its standard uncertainty.
+    /// What shared errors and a zero of the ammeter leave of the residual, over the reading's own standard uncertainty.
     pub weighted_residual: f64,
     /// Whether it stands out from the others. It stays in the fit all the same.
     pub outlier: bool,

@@ -1,6 +1,7 @@
 //! Readings as points of parallel lines, one for each direction of the probe.
 
 use super::line::{FitMethod, Residual, Separated, SharedEstimate};
+use super::tested::Tested;
 use crate::numeric::correlated_lines::{CorrelatedLines, SharedError, fit_correlated_lines};
 use crate::numeric::line_fit::{
     LinePoint, ParallelLines, fit_parallel_lines, fit_parallel_lines_equal_scatter,
@@ -20,9 +21,9 @@ const LEAST_FACTOR: f64 = 0.05;
 
 /// Readings as points of parallel lines.
 pub(super) struct Prepared<'a> {
-    readings: &'a Readings,
+    pub(super) readings: &'a Readings,
     pub(super) points: Vec<LinePoint>,
-    factors: Vec<f64>,
+    pub(super) factors: Vec<f64>,
     groups: Vec<Group<'a>>,
     /// The line of each reading.
     pub(super) line_of: Vec<usize>,
@@ -156,7 +157,7 @@ impl<'a> Prepared<'a> {
         }
     }
 
-    fn shared_errors(&self) -> Vec<SharedError> {
+    pub(super) fn shared_errors(&self) -> Vec<SharedError> {
         self.groups.iter().map(|group| self.shared_error(group)).collect()
     }
 
@@ -277,9 +278,9 @@ impl<'a> Prepared<'a> {
         })
     }
 
-    pub(super) fn residuals(&self, fitted: &FittedLines, known: bool) -> Vec<Residual> {
+    pub(super) fn residuals(&self, fitted: &FittedLines, tested: &Tested, known: bool) -> Vec<Residual> {
         let lines = fitted.lines();
-        let outliers = self.outliers(fitted, known);
+        let outliers = self.outliers(lines, tested, known);
         let sum_of_squares: f64 = lines.residuals.iter().map(|residual| residual * residual).sum();
         let common = (sum_of_squares / lines.degrees_of_freedom.max(1) as f64).sqrt();
         let readings = self.readings.readings.iter().enumerate();
@@ -292,7 +293,7 @@ impl<'a> Prepared<'a> {
                 position_factor: self.factors[i],
                 residual_tesla: lines.residuals[i],
                 standard_uncertainty_tesla: if known { self.full_uncertainty(lines, i) } else { common },
-                weighted_residual: lines.weighted_residuals[i],
+                weighted_residual: tested.weighted_residuals[i],
                 outlier: outliers[i],
             })
             .collect()

@@ -15,10 +15,11 @@ mod budget;
 mod line;
 mod lines;
 mod outliers;
+mod tested;
 
 pub use budget::fit_budget;
 pub(in crate::questions::calibrate) use line::correlation;
-pub use line::{Fit, FitMethod, Residual, Separated, SharedEstimate};
+pub use line::{AmmeterZeroSeen, Fit, FitMethod, Residual, Separated, SharedEstimate};
 
 use crate::judgement::agreement::birge;
 use crate::physics::field::{Assembly, PreparedPair};
@@ -31,13 +32,18 @@ use lines::Prepared;
 ///
 /// If the stated uncertainties are too small for the scatter, the covariance of slope and intercepts is multiplied by
 /// the square of the Birge ratio (`birge`), except for the part from errors that readings share.
+///
+/// The line is that of the currents as shown. A zero of the ammeter before the reversal bends it at zero current; that is
+/// no scatter of the readings, so chi-square and the readings that stand out are those of a line with such a zero
+/// (`tested`). Its effect on slope and intercept is in `ammeter_zero`.
 pub fn fit(readings: &Readings, assembly: &Assembly) -> Result<Fit> {
     let prepared = Prepared::of(readings, assembly)?;
     let (method, fitted) = prepared.fit()?;
     let lines = fitted.lines();
     let known = method != FitMethod::EqualScatter;
+    let tested = prepared.tested(&fitted, known);
     let nu = lines.degrees_of_freedom;
-    let chi_square = known.then_some(lines.chi_square);
+    let chi_square = known.then_some(tested.chi_square);
     let scatter = chi_square.and_then(|chi_square| birge(chi_square, nu).ok());
     let factor = scatter.map_or(1.0, |scatter| scatter.factor);
     let enlarged = prepared.enlarged(&fitted, factor);
@@ -63,7 +69,8 @@ pub fn fit(readings: &Readings, assembly: &Assembly) -> Result<Fit> {
             before_reversal: prepared.zero_influence(&fitted, known, f64::signum),
             after_reversal: prepared.zero_influence(&fitted, known, |_| 1.0),
         },
-        residuals: prepared.residuals(&fitted, known),
+        residuals: prepared.residuals(&fitted, &tested, known),
+        ammeter_zero_seen: tested.ammeter_zero_seen,
         shared: prepared.shared_estimates(&fitted),
         largest_current_ampere: currents().map(f64::abs).fold(0.0, f64::max),
         smallest_current_ampere: currents().map(f64::abs).fold(f64::INFINITY, f64::min),
@@ -79,11 +86,16 @@ pub fn fit(readings: &Readings, assembly: &Assembly) -> Result<Fit> {
 /// so that the fault can still be reported.
 pub(super) fn fit_as_rounded(readings: &Readings, pair: &PreparedPair) -> Result<(Readings, Fit)> {
     let assembly = pair.assembly();
-    let rounded = readings.with_rounding(pair.bench());
+    let rounded = readings.with_errors_of_the_ammeter(pair.bench());
     match fit(&rounded, assembly) {
         Ok(fit) => Ok((rounded, fit)),
         Err(Error::NotConverged { .. }) if rounded.rounding_ampere.is_some() => {
-            Ok((readings.clone(), fit(readings, assembly)?))
+            let exact = Readings {
+                zero_before_reversal_ampere: rounded.zero_before_reversal_ampere,
+                ..readings.clone()
+            };
+            let fit = fit(&exact, assembly)?;
+            Ok((exact, fit))
         }
         Err(error) => Err(error),
     }
@@ -109,6 +121,7 @@ mod tests {
             readings,
             same_ammeter: false,
             rounding_ampere: None,
+            zero_before_reversal_ampere: None,
         }
     }
 

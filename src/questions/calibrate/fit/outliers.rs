@@ -1,6 +1,7 @@
 //! Finds the readings that stand out from the others.
 
-use super::lines::{FittedLines, Prepared};
+use super::lines::Prepared;
+use super::tested::Tested;
 use crate::numeric::line_fit::ParallelLines;
 use crate::numeric::student::two_sided_quantile;
 
@@ -11,17 +12,12 @@ impl Prepared<'_> {
     /// Tests each reading against a line through the others. The residual over √(1 − h), with h the leverage of the reading, is
     /// compared with the normal distribution if uncertainties were stated, else with Student's t by the scatter of the others.
     /// All readings share [`OUTLIER_LEVEL`] (Bonferroni).
-    pub(super) fn outliers(&self, fitted: &FittedLines, known: bool) -> Vec<bool> {
-        let lines = fitted.lines();
+    pub(super) fn outliers(&self, lines: &ParallelLines, tested: &Tested, known: bool) -> Vec<bool> {
         let n = self.points.len();
         let nu = lines.degrees_of_freedom as f64;
         if nu < if known { 1.0 } else { 2.0 } {
             return vec![false; n];
         }
-        let pulls = match fitted {
-            FittedLines::Independent(lines) => self.pulls(lines, known),
-            FittedLines::Correlated(fitted) => fitted.leverages.clone(),
-        };
         let probability = 1.0 - OUTLIER_LEVEL / n as f64;
         let others = if known { f64::INFINITY } else { nu - 1.0 };
         let Ok(limit) = two_sided_quantile(probability, others) else { return vec![false; n] };
@@ -29,7 +25,7 @@ impl Prepared<'_> {
         let rounding = 1e-12 * self.points.iter().map(|point| point.y.abs()).fold(0.0, f64::max);
         (0..n)
             .map(|i| {
-                let square = lines.weighted_residuals[i].powi(2) / (1.0 - pulls[i]).max(1e-9);
+                let square = tested.weighted_residuals[i].powi(2) / (1.0 - tested.leverages[i]).max(1e-9);
                 let scale = if known { 1.0 } else { ((nu - square) / others).max(0.0) };
                 lines.residuals[i].abs() > rounding && square > limit * limit * scale
             })
@@ -37,7 +33,7 @@ impl Prepared<'_> {
     }
 
     /// Leverage of each reading: W/ΣW + W (x − x̄)²/ΣW (x − x̄)², between 0 and 1.
-    fn pulls(&self, lines: &ParallelLines, known: bool) -> Vec<f64> {
+    pub(super) fn pulls(&self, lines: &ParallelLines, known: bool) -> Vec<f64> {
         let weights: Vec<f64> = (0..self.points.len())
             .map(|i| if known { self.own_uncertainty(lines, i).powi(-2) } else { 1.0 })
             .collect();

@@ -127,6 +127,7 @@ mod tests {
             readings,
             same_ammeter: false,
             rounding_ampere: None,
+            zero_before_reversal_ampere: None,
         };
         fit(&file, &Assembly::of(&Bench::thin_pair())).unwrap()
     }
