@@ -12,7 +12,7 @@ use coilwright::physics::build_error::{
     field_constant_tesla_per_ampere,
 };
 use coilwright::physics::field::Assembly;
-use coilwright::questions::calibrate::agreement::Agreement;
+use coilwright::questions::calibrate::agreement::{Agreement, Dispute};
 use coilwright::questions::calibrate::causes::{Cause, CauseClass};
 use coilwright::questions::calibrate::{AdoptedFrom, Outcome, Reading, Readings, Request, Slope, outcome};
 use nalgebra::Vector3;
@@ -71,10 +71,12 @@ pub enum Planted {
     LeadsReversed,
     OneCoilAlone,
     FlipFlagsForgotten,
+    /// Fields in another unit than the heading's, their uncertainties in the heading's.
+    FieldsInAnotherUnit,
 }
 
 /// All of them.
-pub const FAULTS: [Planted; 18] = [
+pub const FAULTS: [Planted; 19] = [
     Planted::MisreadReading,
     Planted::MisreadCurrent,
     Planted::NotStraight,
@@ -93,6 +95,7 @@ pub const FAULTS: [Planted; 18] = [
     Planted::LeadsReversed,
     Planted::OneCoilAlone,
     Planted::FlipFlagsForgotten,
+    Planted::FieldsInAnotherUnit,
 ];
 
 impl Planted {
@@ -110,7 +113,7 @@ impl Planted {
             Self::MeanRadius => Cause::MeanRadius,
             Self::ProbeAlongAxis => Cause::ProbeAlongAxis,
             Self::ProbeTilted => Cause::ProbeTilted,
-            Self::UnitsMixedUp => Cause::UnitsMixedUp,
+            Self::UnitsMixedUp | Self::FieldsInAnotherUnit => Cause::UnitsMixedUp,
             Self::UnitsOfOneReading => Cause::UnitsOfOneReading,
             Self::CoilReversed => Cause::CoilReversed,
             Self::LeadsReversed => Cause::LeadsReversed,
@@ -129,6 +132,7 @@ impl Planted {
             Self::ProbeAlongAxis
                 | Self::UnitsMixedUp
                 | Self::UnitsOfOneReading
+                | Self::FieldsInAnotherUnit
                 | Self::CoilReversed
                 | Self::LeadsReversed
                 | Self::OneCoilAlone
@@ -150,7 +154,7 @@ impl Planted {
             // Along the axis or across it.
             Self::ProbeAlongAxis => priors::PROBE_OFF_CENTRE,
             Self::ProbeTilted => priors::PROBE_TILTED,
-            Self::UnitsMixedUp => 0.7 * priors::UNIT_MIX_UP,
+            Self::UnitsMixedUp | Self::FieldsInAnotherUnit => 0.35 * priors::UNIT_MIX_UP,
             Self::UnitsOfOneReading => 0.2 * priors::UNIT_MIX_UP,
             Self::CoilReversed => priors::COIL_REVERSED,
             Self::LeadsReversed | Self::OneCoilAlone => 0.5 * priors::WRONG_CONNECTION,
@@ -172,8 +176,8 @@ pub struct Laboratory {
 /// What a calibration says of readings without fault.
 pub struct Clean {
     pub said: Said,
-    /// Whether no line is adopted.
-    pub refused: bool,
+    /// Why no line is adopted.
+    pub refused: Option<Dispute>,
     /// Whether a reading is marked as standing out.
     pub marked: bool,
     /// Whether their uncertainties are called too small.
@@ -337,7 +341,7 @@ impl Laboratory {
             };
             Clean {
                 said: self.said(None, &agreement),
-                refused: agreement.dispute().is_some(),
+                refused: agreement.dispute(),
                 marked: fit.residuals.iter().any(|reading| reading.outlier),
                 enlarged: fit.scatter_factor.is_some_and(|factor| factor > 1.0),
             }
@@ -447,6 +451,11 @@ impl Laboratory {
                     reading.field_tesla *= factor;
                     reading.field_uncertainty_tesla = reading.field_uncertainty_tesla.map(|u| u * factor);
                 }
+            }
+            Planted::FieldsInAnotherUnit => {
+                let chosen = [1, -1, 3][random.whole(3)];
+                power = Some(chosen);
+                readings.iter_mut().for_each(|reading| reading.field_tesla *= 10f64.powi(chosen));
             }
             Planted::UnitsOfOneReading => {
                 let chosen = if random.unit() < 0.5 { 1 } else { -1 };

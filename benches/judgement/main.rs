@@ -14,6 +14,7 @@ mod identify;
 mod limits;
 mod weigh;
 
+use coilwright::questions::calibrate::agreement::Dispute;
 use count::{Said, Shares, share, tenths};
 
 /// Cases for each fault, and which parts.
@@ -142,10 +143,12 @@ fn row_of_readings(
 fn of_sound(clean: &[calibrate::Clean]) -> String {
     let counted = |of: fn(&calibrate::Clean) -> bool| percent(share(clean.iter().map(of)));
     format!(
-        "  sound readings, of {}: with any finding {} %, refused {} %, with one marked {} %, uncertainties enlarged {} %",
+        "  sound readings, of {}: with any finding {} %, refused because the slopes differ {} %, as contradicting themselves \
+         {} %, with one marked {} %, uncertainties enlarged {} %",
         clean.len(),
         counted(|one| one.said.accuses()),
-        counted(|one| one.refused),
+        counted(|one| one.refused == Some(Dispute::SlopesDisagree)),
+        counted(|one| one.refused == Some(Dispute::ReadingsContradict)),
         counted(|one| one.marked),
         counted(|one| one.enlarged)
     )

@@ -65,6 +65,14 @@ impl FaultEvidence {
     pub(crate) fn with_ln_evidence(self, ln_evidence: f64) -> Self {
         Self { ln_evidence, ..self }
     }
+
+    /// The same signature for a fault of size 1 with the evidence of a state of its own, in which chi-square decreases by
+    /// `chi_square_gain`; the larger of the two decreases counts.
+    #[must_use]
+    pub(crate) fn wholly_present(self, ln_evidence: f64, chi_square_gain: f64) -> Self {
+        let chi_square_gain = self.chi_square_gain.max(chi_square_gain);
+        Self { ln_evidence, chi_square_gain, size: 1.0, ..self }
+    }
 }
 
 /// Computes the evidence of every fault, and of no fault.

@@ -375,6 +375,69 @@ fn readings_that_disagree_stop_before_any_file_and_say_what_it_may_be() {
     assert!(off.abs() < 0.5 * number(turns, "/amount_standard_uncertainty"), "{turns}");
 }
 
+/// Sound readings of the window bench whose ammeter, before the reversal, shows 18 mA too much: its digits allow 20.
+const ZERO_OFF: &str = "\
+current_A,field_mT,field_uncertainty_mT,probe_flipped,label
+-2.40,-2.0058,0.0015,no,P01
+-2.00,1.6690,0.0015,yes,P02
+-1.60,-1.3248,0.0015,no,P03
+-1.20,0.9905,0.0015,yes,P04
+-0.80,-0.6525,0.0015,no,P05
+-0.40,0.3160,0.0015,yes,P06
+0.40,0.3351,0.0015,no,P07
+0.80,-0.6653,0.0015,yes,P08
+1.20,1.0119,0.0015,no,P09
+1.60,-1.3383,0.0015,yes,P10
+2.00,1.6858,0.0015,no,P11
+2.40,-2.0208,0.0015,yes,P12
+";
+
+#[test]
+fn fields_in_another_unit_are_named_whichever_unit_their_uncertainties_have() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("other-unit.csv");
+    for (power, uncertainty) in [(1, "0.0015"), (1, "0.015"), (-1, "0.0015"), (3, "0.0015")] {
+        let times = 10f64.powi(power);
+        let in_other_unit = |line: &str| -> String {
+            let cells: Vec<&str> = line.split(',').collect();
+            match cells[1].parse::<f64>() {
+                Ok(field) => {
+                    format!("{},{:.5},{uncertainty},{},{}\n", cells[0], times * field, cells[3], cells[4])
+                }
+                Err(_) => format!("{line}\n"),
+            }
+        };
+        std::fs::write(&path, ZERO_OFF.lines().map(in_other_unit).collect::<String>()).unwrap();
+        let output = calibrate(&[BENCH, "--readings", path.to_str().unwrap(), "--json"]);
+        assert_eq!(output.status.code(), Some(1), "{power}, {uncertainty}");
+        let record: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+        let first = &record["agreement"]["causes"][0];
+        assert_eq!(first["cause"], "units_mixed_up", "{power}, {uncertainty}: {}", record["agreement"]);
+        assert_eq!(first["members"][0]["power_of_ten"], power, "{power}, {uncertainty}");
+        assert!(number(first, "/probability") > 0.9, "{power}, {uncertainty}: {first}");
+    }
+}
+
+#[test]
+fn an_ammeters_zero_within_its_digits_is_told_and_no_reading_is_blamed_for_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("zero.csv");
+    std::fs::write(&path, ZERO_OFF).unwrap();
+    let output = calibrate(&[BENCH, "--readings", path.to_str().unwrap(), "--json"]);
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    let record: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let fit = &record["fit"];
+    // The ammeter shows 18 mA too much.
+    let seen = number(fit, "/ammeter_zero_seen/ampere");
+    assert!((seen - 0.018).abs() < 0.004, "{seen}");
+    assert_eq!(number(fit, "/scatter_factor"), 1.0, "{fit}");
+    let residuals = fit["residuals"].as_array().unwrap();
+    assert!(residuals.iter().all(|reading| reading["outlier"] == false), "{fit}");
+    // The line itself is bent by that zero: without it chi-square would be far beyond twelve readings.
+    let about_the_line = |reading: &serde_json::Value| number(reading, "/residual_tesla") / 1.5e-6;
+    assert!(residuals.iter().map(about_the_line).map(|it| it * it).sum::<f64>() > 100.0);
+}
+
 #[test]
 fn readings_on_no_straight_line_are_refused_with_the_bend_or_with_no_known_cause() {
     let folder = tempfile::tempdir().unwrap();

@@ -14,7 +14,7 @@ pub use record::{Bend, Cause, CauseClass, Explanation, Hypothesis, Measurement};
 
 use crate::Result;
 use crate::judgement::agreement::birge;
-use crate::judgement::{Class, Data, Member, judge, left_unexplained, weigh_faults};
+use crate::judgement::{Class, Data, Evidence, Member, judge, left_unexplained, ln_sum, weigh_faults};
 use crate::pair::Bench;
 use crate::physics::build_error::BuildParameter;
 use crate::physics::field::PreparedPair;
@@ -77,8 +77,9 @@ pub(super) fn judge_readings(
     let points = Points::of(readings, fit, computed)?;
     let data = points.data(bench, computed)?;
     let faults = Hypotheses { pair, computed, points: &points }.all();
-    let judgement = judge(&faults, &weigh_faults(&data, &faults)?)?;
     let relative_change = fit.slope_tesla_per_ampere / computed.tesla_per_ampere - 1.0;
+    let apart = FieldsInAnotherUnit { bench, computed, points: &points, times: 1.0 + relative_change };
+    let judgement = judge(&faults, &apart.joined_with(weigh_faults(&data, &faults)?, &data, &faults)?)?;
     let classes = judgement
         .classes
         .iter()
@@ -93,7 +94,11 @@ pub(super) fn judge_readings(
             let as_written = best_fit_probability(&data, &faults)?;
             let turned = points.turned_by_their_signs();
             let turned = turned.map(|points| best_fit_probability(&points.data(bench, computed)?, &[]));
-            Ok(turned.transpose()?.map_or(as_written, |turned| turned.max(as_written)))
+            let best = turned.transpose()?.map_or(as_written, |turned| turned.max(as_written));
+            faults
+                .iter()
+                .filter_map(|fault| apart.data(fault))
+                .try_fold(best, |best, data| Ok(best_fit_probability(&data?, &[])?.max(best)))
         })
         .transpose()?;
     let singled_out = match (points.is_stated(), fit.degrees_of_freedom >= SINGLES_OUT_FROM) {
@@ -103,6 +108,59 @@ pub(super) fn judge_readings(
     };
     let excess_scatter = fit.scatter_factor.filter(|factor| *factor > STATED_TOO_SMALL);
     Ok(Judged { none: judgement.none, classes, best_fit_probability, singled_out, excess_scatter })
+}
+
+/// Fields in another unit than that of the heading, beside uncertainties in the heading's unit: someone copied the
+/// uncertainties from the meter's papers. In the other hypotheses of mixed-up units both are in the other unit.
+struct FieldsInAnotherUnit<'a> {
+    bench: &'a Bench,
+    computed: &'a Slope,
+    points: &'a Points,
+    /// Fitted over computed slope.
+    times: f64,
+}
+
+/// How far the fitted slope may be from the computed one times the ratio of the units, for that to be tried.
+const NEAR_THE_UNIT: f64 = 0.3;
+
+impl FieldsInAnotherUnit<'_> {
+    /// The ratio of the units; `None` for other faults, and if the slope is far from that unit.
+    fn ratio(&self, fault: &CalibrationFault) -> Option<f64> {
+        let Hypothesis { cause: Cause::UnitsMixedUp, power: Some(power), .. } = fault.cause else {
+            return None;
+        };
+        let ratio = 10f64.powi(power);
+        (self.points.is_stated() && (self.times / ratio - 1.0).abs() < NEAR_THE_UNIT).then_some(ratio)
+    }
+
+    /// The data with the fields in the heading's unit.
+    fn data(&self, fault: &CalibrationFault) -> Option<Result<Data>> {
+        let ratio = self.ratio(fault)?;
+        Some(self.points.with_fields_divided_by(ratio).data(self.bench, self.computed))
+    }
+
+    /// The evidence if either way of mixing up units is equally likely. The density of n fields, each divided by the ratio,
+    /// is that of the fields as written times the ratio to the power n.
+    fn joined_with(
+        &self,
+        mut evidence: Evidence,
+        written: &Data,
+        faults: &[CalibrationFault],
+    ) -> Result<Evidence> {
+        let left = |data: &Data| left_unexplained::<Hypothesis>(data, &[], 1.0).map(|left| left.chi_square);
+        for (fault, found) in faults.iter().zip(&mut evidence.faults) {
+            let (Some(ratio), Some(data)) = (self.ratio(fault), self.data(fault)) else { continue };
+            let data = data?;
+            let apart = weigh_faults::<Hypothesis>(&data, &[])?.none - data.len() as f64 * ratio.ln();
+            let either = [found.ln_evidence, apart].map(|ln_evidence| ln_evidence - std::f64::consts::LN_2);
+            let joined = ln_sum(either.into_iter());
+            *found = match apart > found.ln_evidence {
+                true => found.clone().wholly_present(joined, left(written)? - left(&data)?),
+                false => found.clone().with_ln_evidence(joined),
+            };
+        }
+        Ok(evidence)
+    }
 }
 
 /// Probability of a chi-square at least as large as that which the best hypothesis leaves, if the stated uncertainties

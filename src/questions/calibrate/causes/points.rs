@@ -180,6 +180,21 @@ impl Points {
         Some(Self { points: self.points.iter().map(turned).collect(), ..*self })
     }
 
+    /// These points with every field divided by `ratio` and the uncertainties unchanged, for readings whose fields are in
+    /// another unit than their uncertainties.
+    pub(super) fn with_fields_divided_by(&self, ratio: f64) -> Self {
+        let divided = |point: &Point| Point {
+            field_tesla: point.field_tesla / ratio,
+            read_sign_tesla_per_ampere: point.read_sign_tesla_per_ampere / ratio,
+            ..point.clone()
+        };
+        Self {
+            points: self.points.iter().map(divided).collect(),
+            largest_tesla: self.largest_tesla / ratio,
+            ..*self
+        }
+    }
+
     /// Whether the readings state their uncertainty.
     pub(super) fn is_stated(&self) -> bool {
         self.stated
