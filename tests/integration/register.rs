@@ -156,7 +156,12 @@ fn a_corrected_certificate_takes_the_place_of_the_one_it_names() {
     small.calibrate("2025-03-08", &["--certificate", "K-17a", "--replaces", "k-17", "--because", "address"]);
     assert_eq!(small.states(&[]), ["superseded", "in_force"]);
     let shown = lab.shown(&[]);
-    assert_eq!(shown["entries"][0]["reason"], "its certificate is replaced by that of entry 2");
+    let reason = "its certificate K-17 is no longer valid: K-17a, that of entry 2 takes its place";
+    assert_eq!(shown["entries"][0]["reason"], reason);
+    let page = lab.done(&["register", "pair.register"]).stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(page.contains(&format!("entry 1: replaced: {reason}")), "{page}");
+    let happened = "entry 2, 2025-03-08: certificate K-17a replaces K-17, which is no longer valid: address of the customer";
+    assert!(page.contains(happened), "{page}");
     // Two evaluations of one measurement are one value of the series.
     assert_eq!(shown["series"][0]["numbers"], serde_json::json!([2]));
     let calibrate = ["calibrate", BENCH, "--register", "pair.register", "--date", "2025-04-01"];
@@ -1144,7 +1149,7 @@ fn events_and_checks_can_be_withdrawn_and_a_slip_of_the_year_undone() {
     assert_eq!(shown["withdrawn_events"][0]["number"], 2);
     let page = lab.done(&["register", "pair.register"]).stdout;
     assert!(page.contains("a coil was rewound (H), withdrawn"), "{page}");
-    lab.invented(2, 1.0, "2062-03-01", &["--adopt", "fit"]);
+    lab.invented(2, 1.0, "2062-03-01", &["--adopt", "fit", "--later-than-today"]);
     lab.enter(&["--withdraw", "4", "--reason", "the year", "--by", "H", "--date", "2025-04-04"]);
     let shown = lab.shown(&[]);
     assert_eq!((&shown["on"], &shown["in_force"]), (&"2025-04-04".into(), &1.into()));
@@ -1268,7 +1273,7 @@ fn what_is_known_of_a_day_rests_on_nothing_later() {
 fn the_clock_decides_no_line_and_b0_stays_where_it_was_found() {
     let lab = Lab::new();
     lab.invented(1, 1.0, "2025-03-01", &["--adopt", "fit"]);
-    lab.invented(2, 1.0, "2099-12-15", &["--adopt", "fit"]);
+    lab.invented(2, 1.0, "2099-12-15", &["--adopt", "fit", "--later-than-today"]);
     let weigh = ["weigh", BENCH, "--runs", RUNS, "--register", "pair.register"];
     assert!(lab.refused(&weigh).contains("entry 2 of the register is of 2099-12-15, still to come"));
     lab.done(&[&weigh[..], &["--date", "2025-03-02"]].concat());
@@ -1484,4 +1489,84 @@ fn readings_of_a_withdrawn_entry_keep_their_day_and_a_copy_of_old_values_is_told
     let copy = lab.readings("copy.csv");
     let told = lab.calibrate("2026-03-01", &["--readings", &copy]).stderr;
     assert!(told.contains("the values of entry 3, of 2025-03-01, digit for digit"), "{told}");
+}
+
+#[test]
+fn a_day_still_to_come_is_entered_on_purpose_only_and_shown_as_such() {
+    let lab = Lab::new();
+    lab.invented(1, 1.0, "2020-03-01", &["--adopt", "fit"]);
+    let before = std::fs::read(lab.register()).unwrap();
+    std::fs::write(lab.path("b.csv"), invented_readings(2, 0.0, 1.0)).unwrap();
+    let calibrate = ["calibrate", BENCH, "--register", "pair.register", "--readings", "b.csv", "--adopt", "fit"];
+    let calibrate = [&calibrate[..], &["--date", "2099-03-01"]].concat();
+    let check = ["check", BENCH, "--measured", CHECKED, "--register", "pair.register", "--date", "2099-03-01"];
+    let event = ["register", "pair.register", "--event", "moved", "--date", "2099-03-01"];
+    for arguments in [&calibrate[..], &check, &event] {
+        let told = lab.refused(arguments);
+        assert!(told.contains("2099-03-01 is still to come") && told.contains("--later-than-today"), "{told}");
+        assert_eq!(std::fs::read(lab.register()).unwrap(), before);
+    }
+    lab.done(&[&calibrate[..], &["--later-than-today"]].concat());
+    let shown = lab.refused(&["register", "pair.register"]);
+    assert!(shown.contains("entry 2 of the register is of 2099-03-01, still to come"), "{shown}");
+    assert_eq!(lab.states(&["--date", "2022-01-01"]), ["in_force", "not_yet"]);
+    assert_eq!(lab.states(&["--date", "2099-03-01"]), ["superseded", "in_force"]);
+    lab.done(&["register", "pair.register", "--date", "2022-01-01", "--out", "rr"]);
+    let chart = std::fs::read_to_string(lab.path("rr/control-chart.svg")).unwrap();
+    assert!(chart.contains("of a later day, not drawn: entry 2") && !chart.contains(">2100<"), "{chart}");
+    assert!(!chart.contains("withdrawn or replaced"), "{chart}");
+}
+
+#[test]
+fn a_day_is_told_by_what_was_known_on_it_and_a_withdrawn_line_is_used_on_no_day() {
+    let lab = Lab::new();
+    let fit = ["--adopt", "fit"];
+    lab.invented(1, 1.0, "2024-03-01", &fit);
+    lab.invented(2, 1.0, "2025-03-01", &fit);
+    let field = field_at_two_amperes(&lab, "low.json", 1.60);
+    let check = ["check", BENCH, "--measured", &field, "--register", "pair.register", "--date", "2025-04-01"];
+    lab.run(&check);
+    lab.enter(&["--event", "moved", "--date", "2025-05-01"]);
+    lab.enter(&["--withdraw", "4", "--reason", "wrong pair", "--by", "H", "--date", "2025-06-01"]);
+    lab.enter(&["--withdraw", "2", "--reason", "bent probe", "--by", "H", "--date", "2025-07-01"]);
+    assert_eq!(lab.states(&["--date", "2025-06-30"]), ["superseded", "in_force"]);
+    assert_eq!(lab.states(&[]), ["in_force", "withdrawn"]);
+    let then = lab.shown(&["--date", "2025-05-15"]);
+    assert_eq!((&then["intercept_ended_by"], &then["entries"][1]["ended_later"]["entry"]), (&4.into(), &6.into()));
+    assert_eq!(lab.shown(&["--date", "2025-06-02"])["intercept_ended_by"], Value::Null);
+    // The check against the line that held, although that is withdrawn since.
+    let checked = &lab.shown(&[])["checks"][0];
+    assert_eq!(checked["against"], 2);
+    assert!(number(checked, "/normalised_difference") < -1.0, "{checked}");
+    // A line known to be wrong is not used for the days before its withdrawal.
+    let weigh = ["weigh", BENCH, "--runs", RUNS, "--register", "pair.register", "--date", "2025-03-15"];
+    let told = lab.done(&weigh).stderr;
+    assert!(told.contains("entry 2, later than entry 1 which is used, is withdrawn"), "{told}");
+    // A replaced certificate was in force until its successor's issue; whoever uses it is told.
+    let again = ["--adopt", "fit", "--replaces", "pair-1", "--because", "a typing error", "--measured-on", "2024-03-01"];
+    lab.invented(1, 1.0, "2024-05-01", &again);
+    assert_eq!(lab.states(&["--date", "2024-04-01"]), ["in_force", "not_yet", "not_yet"]);
+    let weigh = ["weigh", BENCH, "--runs", RUNS, "--register", "pair.register", "--date", "2024-04-01"];
+    assert!(lab.done(&weigh).stderr.contains("the certificate of entry 1, which is used, is replaced by that of entry 7"));
+    let page = lab.done(&["register", "pair.register", "--date", "2024-04-01"]).stdout;
+    assert!(page.contains("issued") && page.contains("2024-03-01  2024-05-01"), "{page}");
+}
+
+#[test]
+fn the_table_carries_a_dispute_and_only_measured_values_count() {
+    let lab = Lab::new();
+    let disputed = ["--adopt", "fit"];
+    lab.invented(1, 1.05, "2024-03-01", &disputed);
+    lab.done(&["register", "pair.register", "--out", "rr"]);
+    let table = std::fs::read_to_string(lab.path("rr/register.csv")).unwrap();
+    let lines: Vec<&str> = table.lines().filter(|line| !line.starts_with('#')).collect();
+    assert!(lines[0].ends_with("in_dispute,replaced_by") && lines[1].ends_with("yes,"), "{table}");
+    lab.enter(&["--due-every", "1 year", "--by", "H", "--date", "2024-03-02"]);
+    lab.calibrate("2024-06-01", &[]);
+    let page = || lab.done(&["register", "pair.register"]).stdout;
+    assert!(page().contains("entries 1 to 3, 1 measured value"), "{}", page());
+    assert_eq!(lab.shown(&[])["next_due"]["date"], "2025-03-01");
+    lab.enter(&["--withdraw", "1", "--reason", "wrong probe", "--by", "H", "--date", "2024-06-02"]);
+    assert_eq!(lab.shown(&[])["next_due"], Value::Null);
+    assert!(page().contains("cannot be counted: no calibration with readings"), "{}", page());
 }

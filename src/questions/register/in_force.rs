@@ -35,6 +35,9 @@ pub struct InForce {
     /// A later calibration that is withdrawn, so that this one holds again.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub later_withdrawn: Option<u64>,
+    /// The entry whose certificate replaces that of this one after the day of use.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub replaced_later: Option<u64>,
     /// Whether B0 no longer holds, because the bench was moved or turned, or a coil changed.
     pub intercept_ended: bool,
     /// Whether the spec in use states another place or orientation than that of the calibration.
@@ -89,11 +92,13 @@ impl InForce {
     }
 }
 
-/// The line in force on a day. With `anyway`, the latest that is issued by then, whatever its state.
+/// The line to use on a day: the one in force by what was known then. A withdrawn line is not used for the days before its
+/// withdrawal either. With `anyway`, the latest that is issued by then, whatever its state.
 ///
 /// # Errors
 /// None is in force: the latest is withdrawn or expired, or there is none.
 pub fn in_force(history: &History, on: Day, anyway: bool) -> Result<InForce> {
+    let history = &history.as_used();
     let known = history.as_of(on);
     let standings = history.standings(on, |entered| due_of(&known, entered).map(|due| due.date));
     let found = history.calibrations.iter().zip(&standings);
@@ -156,6 +161,7 @@ fn line(
         next_due: due_of(&known, entered),
         in_spite_of,
         later_withdrawn: history.later_withdrawn(entered, on),
+        replaced_later: history.replacement_of(entered).filter(|_| known.replacement_of(entered).is_none()),
         intercept_ended,
         elsewhere: false,
         room_stated: false,

@@ -2,6 +2,7 @@
 
 use super::control::{ControlLimits, Sign};
 use super::{CalibrationRow, ChartPart, Numbered, Overview, Series, State};
+use crate::numeric::calendar::Day;
 use crate::paper::colour::INK;
 use crate::paper::{Axis, Chart, Dash, Figure, Measured, Stroke, panels};
 use crate::questions::calibrate::Condition;
@@ -9,9 +10,9 @@ use crate::units::unit;
 
 /// Draws the slope against time. The upper chart shows the adopted slopes with their expanded uncertainty. The lower
 /// one shows the fitted slopes with the part of the uncertainty that two calibrations do not share, and the limits of
-/// their series. It is left out if no entry holds a fitted slope. `None` without a calibration.
+/// their series. It is left out if no entry holds a fitted slope. `None` without a calibration of the day asked for or before.
 pub fn control_chart(record: &Overview) -> Option<Figure> {
-    if record.entries.is_empty() {
+    if !record.entries.iter().any(|row| is_shown(record, row.day())) {
         return None;
     }
     let title = format!("Register of {}", record.title.as_deref().unwrap_or("a pair"));
@@ -32,6 +33,11 @@ fn axes(title: &str) -> Chart {
 /// Whether a calibration counts in its series.
 fn counts(record: &Overview, row: &CalibrationRow) -> bool {
     record.series.iter().any(|series| series.numbers.contains(&row.number))
+}
+
+/// Whether a day is drawn: none after that for which states are given.
+fn is_shown(record: &Overview, day: Day) -> bool {
+    record.on.is_none_or(|on| day <= on)
 }
 
 /// Whether a calibration lies beyond the warning or the action limits of its series.
@@ -57,8 +63,10 @@ fn with_uncertainty(record: &Overview) -> Chart {
         let bar = row.slope_expanded_uncertainty_tesla_per_ampere.unwrap_or(0.0);
         point(row, row.slope_tesla_per_ampere, bar)
     };
+    let (later, by_then): (Vec<&CalibrationRow>, Vec<&CalibrationRow>) =
+        record.entries.iter().partition(|row| row.state == State::NotYet);
     let (counted, left): (Vec<&CalibrationRow>, Vec<&CalibrationRow>) =
-        record.entries.iter().partition(|row| counts(record, row));
+        by_then.into_iter().partition(|row| counts(record, row));
     chart.points("calibrations, with U", counted.iter().map(expanded));
     if !left.is_empty() {
         let label = match left.iter().all(|row| row.state == State::Withdrawn) {
@@ -67,9 +75,20 @@ fn with_uncertainty(record: &Overview) -> Chart {
         };
         chart.points(label, left.iter().map(expanded));
     }
+    let (measured, unmeasured): (Vec<&CalibrationRow>, Vec<&CalibrationRow>) =
+        later.into_iter().partition(|row| is_shown(record, row.day()));
+    if !measured.is_empty() {
+        chart.points("issued on a later day, not counted", measured.iter().map(expanded));
+    }
+    if !unmeasured.is_empty() {
+        let numbers: Vec<String> = unmeasured.iter().map(|row| row.number.to_string()).collect();
+        let entries = if numbers.len() == 1 { "entry" } else { "entries" };
+        chart.points(format!("of a later day, not drawn: {entries} {}", numbers.join(", ")), []);
+    }
     let checks: Vec<Measured> = record
         .checks
         .iter()
+        .filter(|check| is_shown(record, check.said.date))
         .filter_map(|check| {
             let bar = 2.0 * check.said.field_standard_uncertainty_tesla_per_ampere.unwrap_or(0.0);
             let at = Measured::at(check.said.date.decimal_year(), check.said.field_tesla_per_ampere?);
@@ -176,8 +195,8 @@ const ONE_DAY: f64 = 0.01;
 fn cuts(record: &Overview) -> Vec<Cut> {
     let events = record.events.iter().filter_map(|Numbered { number, said }| {
         let before = record.entries.iter().filter(|row| row.number < *number).map(CalibrationRow::day).max();
-        let year = said.date.or(before)?.decimal_year();
-        Some(Cut { year, number: *number, what: said.event.sentence() })
+        let day = said.date.or(before).filter(|day| is_shown(record, *day))?;
+        Some(Cut { year: day.decimal_year(), number: *number, what: said.event.sentence() })
     });
     let cut = |row: &CalibrationRow, what| Cut { year: row.day().decimal_year(), number: row.number, what };
     let adjusted =

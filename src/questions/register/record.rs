@@ -4,7 +4,7 @@ use super::checks::AgainstLine;
 use super::control::{ControlLimits, Sign};
 use super::history::State;
 use super::rate::{DriftRate, Equivalent};
-use super::reason::Reason;
+use super::reason::{EndedLater, Reason};
 use super::statement::{CheckEntry, Event, RuleEntry, Withdrawal};
 use super::step::Step;
 use crate::files::register::{Digest, End};
@@ -52,14 +52,14 @@ pub struct Overview {
     pub series: Vec<Series>,
     /// Each calibration compared with the one before it.
     pub neighbours: Vec<Neighbours>,
-    /// What happened.
+    /// What happened, those of a later day included.
     pub events: Vec<Numbered<Event>>,
     /// What was withdrawn.
     pub withdrawals: Vec<Numbered<Withdrawal>>,
-    /// Events that were withdrawn.
+    /// Events that were withdrawn by that day.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub withdrawn_events: Vec<Numbered<Event>>,
-    /// Quick checks.
+    /// Quick checks that were not withdrawn by that day.
     pub checks: Vec<CheckRow>,
     /// The step or drift that the readings of the calibration in force show and its line does not.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -116,6 +116,12 @@ pub struct CalibrationRow {
     pub by: Option<String>,
     /// Number of the certificate.
     pub certificate: Option<String>,
+    /// Number of the certificate that this one replaces.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub replaces: Option<String>,
+    /// What is different from that one, and why.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub because: Option<String>,
     /// As found or as left.
     #[serde(rename = "as")]
     pub condition: Condition,
@@ -143,6 +149,12 @@ pub struct CalibrationRow {
     pub state: State,
     /// Why; `None` if nothing speaks against it.
     pub reason: Option<Reason>,
+    /// Number of the entry whose certificate replaces its own by that day.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub replaced_by: Option<u64>,
+    /// What ends it after that day.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ended_later: Option<EndedLater>,
     /// Its digest.
     pub digest: Digest,
 }
@@ -276,6 +288,14 @@ impl CalibrationRow {
     /// Whether readings were taken, as far as the entry shows.
     pub fn is_measured(&self) -> bool {
         self.adopted_from != AdoptedFrom::Computed || self.fitted_slope_tesla_per_ampere.is_some()
+    }
+
+    /// The state as it is told to people.
+    pub(super) fn state_words(&self) -> &'static str {
+        match self.replaced_by {
+            Some(_) if self.state == State::Superseded => "replaced",
+            _ => self.state.words(),
+        }
     }
 
     /// The day for which it holds: that of measurement, else of issue.

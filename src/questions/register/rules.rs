@@ -33,6 +33,7 @@ pub fn calibration_entry(history: &History, bench: &Bench, record: &Calibration)
     entry.by = issue.by.clone();
     entry.certificate = issue.certificate.clone();
     entry.replaces = issue.replaces.as_ref().map(|replaced| replaced.certificate.clone());
+    entry.because = issue.replaces.as_ref().map(|replaced| replaced.reason.clone());
     entry.condition = issue.condition;
     entry.serial = bench.paperwork.serial.clone();
     entry.readings_sha256 =

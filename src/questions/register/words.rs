@@ -4,7 +4,7 @@ mod checks;
 mod control;
 mod reservations;
 
-use super::{CalibrationRow, DueBy, Overview, RuleEntry, Step};
+use super::{CalibrationRow, DueBy, Overview, Reason, RuleEntry, Step};
 use crate::files::register::{Damage, Digest, End};
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::paper::columns::columns;
@@ -120,7 +120,8 @@ fn calibrations(page: &mut Page, record: &Overview) {
         page.paragraph("None yet.");
         return;
     }
-    let rows: Vec<Vec<String>> = record
+    let issued_later = record.entries.iter().any(|row| row.day() != row.date);
+    let mut rows: Vec<Vec<String>> = record
         .entries
         .iter()
         .map(|row| {
@@ -128,6 +129,7 @@ fn calibrations(page: &mut Page, record: &Overview) {
             vec![
                 row.number.to_string(),
                 row.day().to_string(),
+                if row.day() == row.date { "-".into() } else { row.date.to_string() },
                 row.by.clone().unwrap_or_else(|| "-".into()),
                 if row.is_measured() { row.condition.word().into() } else { "-".into() },
                 row.adopted_from.name().into(),
@@ -135,27 +137,34 @@ fn calibrations(page: &mut Page, record: &Overview) {
                 expanded,
                 fitted,
                 own,
-                format!("{}{}", row.state.words(), if row.in_dispute { ", disputed" } else { "" }),
+                format!("{}{}", row.state_words(), if row.in_dispute { ", disputed" } else { "" }),
             ]
         })
         .collect();
-    page.block(&columns(
-        &["entry", "day", "by", "as", "line", "k in mT/A", "U", "fitted k", "own u", "state"],
-        &[1, 2, 3, 4, 9],
-        &rows,
-    ));
+    let mut heading =
+        vec!["entry", "day", "issued", "by", "as", "line", "k in mT/A", "U", "fitted k", "own u", "state"];
+    let mut left = vec![1, 2, 3, 4, 5, 10];
+    if !issued_later {
+        heading.remove(2);
+        rows.iter_mut().for_each(|row| drop(row.remove(2)));
+        left = vec![1, 2, 3, 4, 9];
+    }
+    page.block(&columns(&heading, &left, &rows));
     page.paragraph(&format!(
-        "k, U: the adopted line, U its expanded uncertainty, {}. Fitted k: the slope of the readings alone, from which drift, \
+        "{}k, U: the adopted line, U its expanded uncertainty, {}. Fitted k: the slope of the readings alone, from which drift, \
          chart and differences are taken whatever line was adopted; own u: the part of its standard uncertainty that two \
          calibrations do not share.",
+        if issued_later { "Day: of the readings; issued: of the certificate, where that is another. " } else { "" },
         coverage_words(&record.entries)
     ));
-    let told = record.entries.iter().filter(|row| !matches!(row.state, super::State::Superseded));
-    let reasons: Vec<String> = told
+    let told = record.entries.iter().filter(|row| !matches!(row.reason, Some(Reason::Later(_))));
+    let mut reasons: Vec<String> = told
         .filter_map(|row| {
-            Some(format!("entry {}: {}: {}", row.number, row.state.words(), row.reason.as_ref()?.sentence()))
+            Some(format!("entry {}: {}: {}", row.number, row.state_words(), row.reason.as_ref()?.sentence()))
         })
         .collect();
+    let ended = record.entries.iter().filter_map(|row| Some((row.number, row.ended_later.as_ref()?)));
+    reasons.extend(ended.map(|(number, ended)| format!("entry {number}: {}", ended.sentence())));
     page.list(reasons.iter().map(String::as_str));
 }
 
@@ -229,8 +238,18 @@ fn in_force(page: &mut Page, record: &Overview) {
             ),
         ),
         (None, None) => page.row("next calibration due", "the owner has stated no rule"),
+        (None, Some(_)) if !any_measured_counts(record) => page.row(
+            "next calibration due",
+            "cannot be counted: no calibration with readings counts. Calibrate anew",
+        ),
         (None, Some(_)) => {}
     }
+}
+
+/// Whether a calibration with readings is neither withdrawn nor replaced.
+fn any_measured_counts(record: &Overview) -> bool {
+    let counts = |row: &&CalibrationRow| record.series.iter().any(|series| series.numbers.contains(&row.number));
+    record.entries.iter().filter(counts).any(CalibrationRow::is_measured)
 }
 
 /// The owner's rule in words, and that U(k) over k of the line is above the error that it allows, if it is.
@@ -251,13 +270,13 @@ pub fn rule_sentence(rule: &RuleEntry, above: Option<f64>) -> String {
 }
 
 fn happenings(page: &mut Page, record: &Overview) {
-    if record.events.is_empty() && record.withdrawals.is_empty() && record.withdrawn_events.is_empty() {
-        return;
-    }
-    page.section("What happened");
     let by = |by: Option<&String>| by.map_or(String::new(), |by| format!(" ({by})"));
     let day = |date: Option<crate::numeric::calendar::Day>| {
         date.map_or("no day given".into(), |date| date.to_string())
+    };
+    let later = |date: Option<crate::numeric::calendar::Day>| match date.zip(record.on) {
+        Some((date, on)) if date > on => "; of a later day, not counted",
+        _ => "",
     };
     let void = record.withdrawn_events.iter().map(|event| (event, ", withdrawn"));
     let events = record.events.iter().map(|event| (event, "")).chain(void).map(|(event, state)| {
@@ -266,10 +285,11 @@ fn happenings(page: &mut Page, record: &Overview) {
         (
             event.number,
             format!(
-                "entry {}, {}: {what}{note}{}{state}",
+                "entry {}, {}: {what}{note}{}{state}{}",
                 event.number,
                 day(event.said.date),
-                by(event.said.by.as_ref())
+                by(event.said.by.as_ref()),
+                later(event.said.date)
             ),
         )
     });
@@ -278,10 +298,35 @@ fn happenings(page: &mut Page, record: &Overview) {
         let what = format!("entry {} withdrawn: {}", said.withdraws, said.reason);
         (
             withdrawal.number,
-            format!("entry {}, {}: {what}{}", withdrawal.number, day(said.date), by(Some(&said.by))),
+            format!(
+                "entry {}, {}: {what}{}{}",
+                withdrawal.number,
+                day(said.date),
+                by(Some(&said.by)),
+                later(said.date)
+            ),
         )
     });
-    let mut told: Vec<(u64, String)> = events.chain(withdrawals).collect();
+    let reissues = record.entries.iter().filter_map(|row| {
+        let replaced = row.replaces.as_ref()?;
+        let own = row.certificate.as_ref().map_or(String::new(), |own| format!(" {own}"));
+        let because = row.because.as_ref().map_or(String::new(), |because| format!(": {because}"));
+        Some((
+            row.number,
+            format!(
+                "entry {}, {}: certificate{own} replaces {replaced}, which is no longer valid{because}{}{}",
+                row.number,
+                row.date,
+                by(row.by.as_ref()),
+                later(Some(row.date))
+            ),
+        ))
+    });
+    let mut told: Vec<(u64, String)> = events.chain(withdrawals).chain(reissues).collect();
+    if told.is_empty() {
+        return;
+    }
+    page.section("What happened");
     told.sort();
     page.list(told.iter().map(|(_, sentence)| sentence.as_str()));
 }

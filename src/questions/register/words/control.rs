@@ -9,9 +9,14 @@ use crate::units::{Dimension, display, rounded, unit};
 
 /// A series with its limits, what stands out in it, and its drift.
 pub(super) fn chart(page: &mut Page, record: &Overview, series: &Series, place: usize) {
+    let values = match series.numbers.len() - series.without_fit.len() {
+        0 => "no measured value".to_owned(),
+        1 => "1 measured value".to_owned(),
+        values => format!("{values} measured values"),
+    };
     let span = match series.numbers[..] {
-        [one] => format!("entry {one}"),
-        [first, .., last] => format!("entries {first} to {last}, {} in all", series.numbers.len()),
+        [one] => format!("entry {one}, {values}"),
+        [first, .., last] => format!("entries {first} to {last}, {values}"),
         [] => return,
     };
     page.section(&format!("Control chart, series {}: {span}", place + 1));
