@@ -12,10 +12,10 @@ use coilwright::numeric::calendar::Day;
 use coilwright::questions::calibrate::{
     AdoptedFrom, AsFound, Calibration, Condition, Issue, Registered, Replaced,
 };
-use coilwright::questions::register::words::{appended, entered_before, step_sentence};
+use coilwright::questions::register::words::{appended, entered_before, place_warning, step_sentence};
 use coilwright::questions::register::{
     CalibrationEntry, Entering, History, Statement, Step, TakenOver, computed_before, entered_already,
-    hidden_by, measured_before, same_values_before, statement_of, step,
+    hidden_by, measured_before, place_contradictions, same_values_before, statement_of, step,
 };
 use coilwright::units::Dimension;
 use std::path::PathBuf;
@@ -114,6 +114,10 @@ fn warn_of_entry(history: &History, number: u64, statement: &Statement, taken: O
             ),
             "if that is not meant, look at --date and at this machine's clock, and withdraw the entry",
         );
+    }
+    for contradiction in place_contradictions(history, number, entry) {
+        let told = place_warning(&contradiction);
+        output::warn(&told.warning, told.hint);
     }
     let at_once = step(history, entry);
     if let Some(step) = at_once.or_else(|| hidden_by(history, number, entry)) {

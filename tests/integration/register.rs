@@ -1443,7 +1443,10 @@ fn a_meter_calibrated_anew_is_told_and_another_one_opens_a_series() {
         serde_json::json!([{"number": 3, "instruments": ["field meter"]}])
     );
     let told = lab.done(&["register", "pair.register"]).stdout;
-    assert!(told.contains("before entry 3: field meter calibrated or replaced"), "{told}");
+    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(told.contains("before entry 3: field meter calibrated anew"), "{told}");
+    assert!(told.contains("field meter M 1 replaced by field meter M 9"), "{told}");
+    assert!(told.contains("E_n, unshared") && told.contains("calibrated anew between the two, count in full"), "{told}");
     // The drift of the first three rests on the first two alone: the third may differ by the meter's gain. Of three values by
     // one meter it would be known to half as much, 0.06 % a year.
     let u = number(&shown, "/series/0/drift/standard_uncertainty_per_year_fraction");
@@ -1569,4 +1572,76 @@ fn the_table_carries_a_dispute_and_only_measured_values_count() {
     lab.enter(&["--withdraw", "1", "--reason", "wrong probe", "--by", "H", "--date", "2024-06-02"]);
     assert_eq!(lab.shown(&[])["next_due"], Value::Null);
     assert!(page().contains("cannot be counted: no calibration with readings"), "{}", page());
+}
+
+/// The example bench with a place and an orientation.
+fn standing(lab: &Lab, name: &str, place: &str, orientation: &str) {
+    let mut spec: Value = serde_json::from_str(&std::fs::read_to_string(BENCH).unwrap()).unwrap();
+    spec["conditions"] = serde_json::json!({ "place": place, "orientation": orientation });
+    std::fs::write(lab.path(name), spec.to_string()).unwrap();
+}
+
+#[test]
+fn places_that_do_not_agree_with_the_events_are_told() {
+    let lab = Lab::new();
+    standing(&lab, "12.json", "Room 12", "z axis to east");
+    standing(&lab, "14.json", "Room 14", "z axis to north");
+    let calibrate = |spec: &str, seed: usize, date: &str| {
+        std::fs::write(lab.path("one.csv"), invented_readings(seed, 0.0, 1.0)).unwrap();
+        let fixed = ["calibrate", spec, "--readings", "one.csv", "--adopt", "fit", "--register", "pair.register"];
+        lab.done(&[&fixed[..], &["--date", date]].concat()).stderr
+    };
+    assert_eq!(calibrate("12.json", 1, "2024-03-01"), "");
+    let told = calibrate("14.json", 2, "2025-03-01");
+    assert!(told.contains("the place of entry 2 is \"Room 14\" and that of entry 1 \"Room 12\""), "{told}");
+    assert!(told.contains("--event moved") && told.contains("--event turned"), "{told}");
+    let kinds = || -> Vec<String> {
+        let shown = lab.shown(&[]);
+        let all = shown["place_contradictions"].as_array().cloned().unwrap_or_default();
+        all.iter().map(|one| format!("{} {}", one["how"], one["what"]).replace('"', "")).collect()
+    };
+    assert_eq!(kinds(), ["without_event place", "without_event orientation"]);
+    assert!(lab.done(&["register", "pair.register"]).stdout.contains("Place and orientation"));
+    // A bench that is moved may be turned on the way; the next one is moved and its spec stays as it was.
+    lab.enter(&["--event", "moved", "--note", "to room 14", "--date", "2024-06-01"]);
+    assert_eq!(kinds(), [""; 0]);
+    lab.enter(&["--event", "moved", "--note", "to room 16", "--date", "2025-06-01"]);
+    let told = calibrate("14.json", 3, "2026-03-01");
+    assert!(told.contains("the bench was moved (entry 4), and the place stated in entry 5 is \"Room 14\""), "{told}");
+    assert_eq!(kinds(), ["in_spite_of_event place"]);
+}
+
+#[test]
+fn a_reissue_says_what_changed_and_a_repair_is_one_event() {
+    let lab = Lab::new();
+    lab.invented(1, 1.0, "2024-03-01", &["--adopt", "fit"]);
+    let certificate = |folder: &str| {
+        let text = std::fs::read_to_string(lab.path(folder).join("certificate.html")).unwrap();
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    // The same readings and line: only what the reason says.
+    let replaces = |number: &'static str| ["--replaces", number, "--because", "a slip", "--adopt"];
+    lab.invented(1, 1.0, "2024-03-05", &[&replaces("pair-1")[..], &["fit", "--out", "same"]].concat());
+    assert!(!certificate("same").contains("changed results"));
+    lab.invented(2, 1.002, "2024-03-08", &[&replaces("pair-2")[..], &["combined", "--out", "other"]].concat());
+    let told = certificate("other");
+    assert!(told.contains("changed results"), "{told}");
+    assert!(told.contains("other readings; a combined line in place of a fit one; k was ("), "{told}");
+    // Repaired, then measured as left: one event, on page, certificate and chart.
+    lab.enter(&["--event", "repaired", "--date", "2024-04-01"]);
+    lab.invented(3, 1.0, "2024-04-02", &["--adopt", "fit", "--as-left", "--out", "left"]);
+    let told = certificate("left");
+    assert!(told.contains("as left after this: a coil was repaired (2024-04-01)"), "{told}");
+    assert!(!told.contains("an adjustment") && !told.contains("last result as found"), "{told}");
+    let chart = |folder: &str| {
+        lab.done(&["register", "pair.register", "--out", folder]);
+        std::fs::read_to_string(lab.path(folder).join("control-chart.svg")).unwrap()
+    };
+    let drawn = chart("one");
+    assert!(drawn.contains("a coil was repaired") && !drawn.contains("measured as left"), "{drawn}");
+    // Adjusted without an event: told on the page and drawn by the same words.
+    lab.invented(4, 1.01, "2024-05-02", &["--adopt", "fit", "--as-left"]);
+    assert!(chart("two").contains("measured as left"));
+    let page = lab.done(&["register", "pair.register"]).stdout;
+    assert!(page.contains("entry 6, 2024-05-02: measured as left, after an adjustment"), "{page}");
 }

@@ -2,6 +2,7 @@
 
 use super::checks::{AgainstLine, FailedCheck, failed_since, last_of_field};
 use super::due_of;
+use super::places::differ;
 use super::history::{Entered, History, State};
 use super::reason::{Against, NotInForce};
 use super::record::Due;
@@ -69,12 +70,8 @@ impl InForce {
     pub fn used_by(mut self, bench: &Bench) -> Self {
         let conditions = &bench.paperwork.conditions;
         self.room_stated = room::field_tesla(bench).is_ok_and(|field| field.is_some());
-        let differ = |before: &Option<String>, now: &Option<String>| {
-            let folded = |text: &String| text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
-            before.as_ref().zip(now.as_ref()).is_some_and(|(before, now)| folded(before) != folded(now))
-        };
-        self.elsewhere =
-            differ(&self.place, &conditions.place) || differ(&self.orientation, &conditions.orientation);
+        self.elsewhere = differ(self.place.as_ref(), conditions.place.as_ref())
+            || differ(self.orientation.as_ref(), conditions.orientation.as_ref());
         if self.elsewhere {
             self.intercept_ended = true;
             self.line.room = None;

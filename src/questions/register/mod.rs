@@ -16,6 +16,7 @@ mod history;
 mod in_force;
 #[cfg(feature = "paper")]
 pub mod picture;
+mod places;
 pub mod rate;
 mod reason;
 mod record;
@@ -32,6 +33,7 @@ pub use checks::{AgainstLine, FailedCheck};
 pub use entering::{Entering, entered_already, statement_of};
 pub use history::{Entered, History, Standing, StandingReason, State};
 pub use in_force::{InForce, against_line_in_force, in_force};
+pub use places::{PlaceContradiction, place_contradictions};
 pub use reason::{Against, EndedLater, NotInForce, Reason};
 pub use record::{
     CalibrationRow, ChartPart, CheckRow, Due, DueBy, Expected, Neighbours, Numbered, Overview, Renewed,
@@ -133,6 +135,7 @@ pub fn overview(chain: &Chain, request: &Request) -> Result<Overview> {
         entries,
         events: numbered(&events),
         withdrawn_events: numbered(&withdrawn_events),
+        place_contradictions: places::all(&known),
         withdrawals: numbered(&history.withdrawals),
         checks: checks(&history, &known),
         step: current.and_then(|entered| hidden_step(&known, entered)),
@@ -256,7 +259,8 @@ fn series_record(history: &History, series: &[&Entered<CalibrationEntry>]) -> Se
             .filter(|(_, meters)| !meters.is_empty())
             .map(|(entered, meters)| Renewed {
                 number: entered.number,
-                instruments: meters.into_iter().map(|meter| meter.name).collect(),
+                instruments: meters.iter().map(|meter| meter.name.clone()).collect(),
+                meters,
             })
             .collect(),
         centres: match parts.len() {
@@ -344,6 +348,7 @@ fn neighbours(history: &History) -> Vec<Neighbours> {
             adjusted: newer.said.condition == Condition::Left,
             event: history.between(older, newer).map(|event| event.number),
             instruments_renewed: drift.instruments_renewed,
+            meters: drift.meters_renewed,
         }
     });
     pairs.collect()

@@ -5,7 +5,6 @@ use super::{CalibrationRow, ChartPart, Numbered, Overview, Series, State};
 use crate::numeric::calendar::Day;
 use crate::paper::colour::INK;
 use crate::paper::{Axis, Chart, Dash, Figure, Measured, Stroke, panels};
-use crate::questions::calibrate::Condition;
 use crate::units::unit;
 
 /// Draws the slope against time. The upper chart shows the adopted slopes with their expanded uncertainty. The lower
@@ -199,12 +198,10 @@ fn cuts(record: &Overview) -> Vec<Cut> {
         Some(Cut { year: day.decimal_year(), number: *number, what: said.event.sentence() })
     });
     let cut = |row: &CalibrationRow, what| Cut { year: row.day().decimal_year(), number: row.number, what };
-    let adjusted =
-        record.entries.iter().filter(|row| row.condition == Condition::Left && counts(record, row));
     let renewed = record.series.iter().flat_map(|series| &series.renewed);
     let renewed =
         renewed.filter_map(|renewed| record.entries.iter().find(|row| row.number == renewed.number));
-    let adjusted = adjusted.map(|row| cut(row, "adjusted"));
+    let adjusted = record.adjusted_without_event().map(|row| cut(row, "measured as left"));
     events.chain(adjusted).chain(renewed.map(|row| cut(row, "a meter calibrated"))).collect()
 }
 

@@ -4,11 +4,13 @@ use super::checks::AgainstLine;
 use super::control::{ControlLimits, Sign};
 use super::history::State;
 use super::rate::{DriftRate, Equivalent};
+use super::places::PlaceContradiction;
 use super::reason::{EndedLater, Reason};
 use super::statement::{CheckEntry, Event, RuleEntry, Withdrawal};
 use super::step::Step;
 use crate::files::register::{Digest, End};
 use crate::numeric::calendar::Day;
+use crate::pair::RenewedMeter;
 use crate::questions::calibrate::{AdoptedFrom, Condition};
 use serde::Serialize;
 
@@ -54,6 +56,9 @@ pub struct Overview {
     pub neighbours: Vec<Neighbours>,
     /// What happened, those of a later day included.
     pub events: Vec<Numbered<Event>>,
+    /// Where the places and orientations that the specs state do not agree with the events.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub place_contradictions: Vec<PlaceContradiction>,
     /// What was withdrawn.
     pub withdrawals: Vec<Numbered<Withdrawal>>,
     /// Events that were withdrawn by that day.
@@ -214,6 +219,9 @@ pub struct Neighbours {
     /// Instruments that were calibrated or replaced between the two.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub instruments_renewed: Vec<String>,
+    /// These, and what was done.
+    #[serde(skip)]
+    pub(super) meters: Vec<RenewedMeter>,
 }
 
 /// The values of a chart by the same meters.
@@ -234,6 +242,9 @@ pub struct Renewed {
     pub number: u64,
     /// Their names.
     pub instruments: Vec<String>,
+    /// These, and what was done.
+    #[serde(skip)]
+    pub(super) meters: Vec<RenewedMeter>,
 }
 
 /// A quick check, compared with the line that held on its day.
@@ -282,6 +293,21 @@ pub struct Numbered<T> {
     /// What it says.
     #[serde(flatten)]
     pub said: T,
+}
+
+impl Overview {
+    /// The calibrations as left that count, before which no event says what was done.
+    pub(super) fn adjusted_without_event(&self) -> impl Iterator<Item = &CalibrationRow> {
+        let has_event = |number: u64| {
+            let series = self.series.iter().find(|series| series.numbers.first() == Some(&number));
+            let event = series.and_then(|series| series.opened_by);
+            let event = event.and_then(|event| self.events.iter().find(|entered| entered.number == event));
+            event.is_some_and(|event| event.said.event.changes_slope())
+        };
+        let counts = |number: u64| self.series.iter().any(|series| series.numbers.contains(&number));
+        let left = self.entries.iter().filter(|row| row.condition == Condition::Left && row.is_measured());
+        left.filter(move |row| counts(row.number) && !has_event(row.number))
+    }
 }
 
 impl CalibrationRow {

@@ -2,6 +2,7 @@
 
 mod checks;
 mod control;
+mod places;
 mod reservations;
 
 use super::{CalibrationRow, DueBy, Overview, Reason, RuleEntry, Step};
@@ -15,6 +16,7 @@ use crate::units::{rounded, unit};
 use crate::{Error, units};
 pub use checks::check_against_line;
 use control::{chart, equivalent_sentence};
+pub use places::place_warning;
 pub use reservations::{Warning, origin, warning};
 
 /// The page for people.
@@ -27,6 +29,7 @@ pub fn text(record: &Overview) -> String {
     calibrations(&mut page, record);
     in_force(&mut page, record);
     happenings(&mut page, record);
+    places::places(&mut page, record);
     for (place, series) in record.series.iter().enumerate() {
         chart(&mut page, record, series, place);
     }
@@ -322,7 +325,11 @@ fn happenings(page: &mut Page, record: &Overview) {
             ),
         ))
     });
-    let mut told: Vec<(u64, String)> = events.chain(withdrawals).chain(reissues).collect();
+    let adjusted = record.adjusted_without_event().map(|row| {
+        let what = "measured as left, after an adjustment that is no entry of its own";
+        (row.number, format!("entry {}, {}: {what}{}", row.number, row.day(), by(row.by.as_ref())))
+    });
+    let mut told: Vec<(u64, String)> = events.chain(withdrawals).chain(reissues).chain(adjusted).collect();
     if told.is_empty() {
         return;
     }
@@ -351,21 +358,21 @@ fn neighbours(page: &mut Page, record: &Overview) {
                     .map(|event| event.said.event.sentence())
                     .or(pair.adjusted.then_some("the pair was adjusted"))
                     .map(str::to_owned)
-                    .or_else(|| control::renewed_words(&pair.instruments_renewed))
+                    .or_else(|| control::renewed_words(&pair.meters))
                     .unwrap_or_default(),
             ]
         })
         .collect();
     page.block(&columns(
-        &["entries", "change of fitted k", "E_n", "E_n, same meters", "between"],
+        &["entries", "change of fitted k", "E_n", "E_n, unshared", "between"],
         &[0, 4],
         &rows,
     ));
     page.paragraph(
-        "E_n beyond 1 in size: the two differ. \"Same meters\": errors that both share cancel, which holds for one pair and the \
-         same meters; none where the specs differ in coils or meters, or another meter came into use. A \
-         meter calibrated itself between the two may have been adjusted, and its errors do not cancel. Over an adjustment or a \
-         repair E_n shows what was done, no drift.",
+        "E_n beyond 1 in size: the two differ. \"Unshared\": from the errors that the two do not share. Those of the coils and of \
+         each meter that both were measured with cancel; those of a meter that was replaced, or calibrated anew between the two, \
+         count in full. None where the specs differ in the coils or in the limits of the meters, or an event says that another \
+         meter is used. Over an adjustment or a repair E_n shows what was done, no drift.",
     );
     let unexplained = record.neighbours.iter().filter(|pair| pair.event.is_none() && !pair.adjusted);
     let steps: Vec<String> = unexplained

@@ -1,6 +1,7 @@
 //! The control chart and the drift of a series in words.
 
 use crate::paper::page::Page;
+use crate::pair::RenewedMeter;
 use crate::questions::register::control::{ENOUGH, Sign};
 use crate::questions::register::rate::{DriftRate, Equivalent};
 use crate::questions::register::{ChartPart, Overview, Series};
@@ -59,7 +60,7 @@ pub(super) fn chart(page: &mut Page, record: &Overview, series: &Series, place: 
         .renewed
         .iter()
         .filter_map(|renewed| {
-            let what = renewed_words(&renewed.instruments)?;
+            let what = renewed_words(&renewed.meters)?;
             Some(format!(
                 "before entry {}: {what}. It may show otherwise since, which is no drift of the pair: chart and drift count \
                  its errors as new from there",
@@ -92,9 +93,13 @@ pub(super) fn chart(page: &mut Page, record: &Overview, series: &Series, place: 
     }
 }
 
-/// The words that instruments were calibrated or replaced. `None` if none was.
-pub(super) fn renewed_words(instruments: &[String]) -> Option<String> {
-    (!instruments.is_empty()).then(|| format!("{} calibrated or replaced", instruments.join(", ")))
+/// The words that meters were calibrated anew or replaced. `None` if none was.
+pub(super) fn renewed_words(meters: &[RenewedMeter]) -> Option<String> {
+    let told = |meter: &RenewedMeter| match &meter.replaced_and_new {
+        Some([before, now]) => format!("{before} replaced by {now}"),
+        None => format!("{} calibrated anew", meter.name),
+    };
+    (!meters.is_empty()).then(|| meters.iter().map(told).collect::<Vec<_>>().join(", "))
 }
 
 /// The sentence that an entry takes no part, and why.
