@@ -158,7 +158,8 @@ fn a_corrected_certificate_takes_the_place_of_the_one_it_names() {
     let shown = lab.shown(&[]);
     let reason = "its certificate K-17 is no longer valid: K-17a, that of entry 2 takes its place";
     assert_eq!(shown["entries"][0]["reason"], reason);
-    let page = lab.done(&["register", "pair.register"]).stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    let page =
+        lab.done(&["register", "pair.register"]).stdout.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(page.contains(&format!("entry 1: replaced: {reason}")), "{page}");
     let happened = "entry 2, 2025-03-08: certificate K-17a replaces K-17, which is no longer valid: address of the customer";
     assert!(page.contains(happened), "{page}");
@@ -1446,7 +1447,10 @@ fn a_meter_calibrated_anew_is_told_and_another_one_opens_a_series() {
     let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(told.contains("before entry 3: field meter calibrated anew"), "{told}");
     assert!(told.contains("field meter M 1 replaced by field meter M 9"), "{told}");
-    assert!(told.contains("E_n, unshared") && told.contains("calibrated anew between the two, count in full"), "{told}");
+    assert!(
+        told.contains("E_n, unshared") && told.contains("calibrated anew between the two, count in full"),
+        "{told}"
+    );
     // The drift of the first three rests on the first two alone: the third may differ by the meter's gain. Of three values by
     // one meter it would be known to half as much, 0.06 % a year.
     let u = number(&shown, "/series/0/drift/standard_uncertainty_per_year_fraction");
@@ -1500,13 +1504,18 @@ fn a_day_still_to_come_is_entered_on_purpose_only_and_shown_as_such() {
     lab.invented(1, 1.0, "2020-03-01", &["--adopt", "fit"]);
     let before = std::fs::read(lab.register()).unwrap();
     std::fs::write(lab.path("b.csv"), invented_readings(2, 0.0, 1.0)).unwrap();
-    let calibrate = ["calibrate", BENCH, "--register", "pair.register", "--readings", "b.csv", "--adopt", "fit"];
+    let calibrate =
+        ["calibrate", BENCH, "--register", "pair.register", "--readings", "b.csv", "--adopt", "fit"];
     let calibrate = [&calibrate[..], &["--date", "2099-03-01"]].concat();
-    let check = ["check", BENCH, "--measured", CHECKED, "--register", "pair.register", "--date", "2099-03-01"];
+    let check =
+        ["check", BENCH, "--measured", CHECKED, "--register", "pair.register", "--date", "2099-03-01"];
     let event = ["register", "pair.register", "--event", "moved", "--date", "2099-03-01"];
     for arguments in [&calibrate[..], &check, &event] {
         let told = lab.refused(arguments);
-        assert!(told.contains("2099-03-01 is still to come") && told.contains("--later-than-today"), "{told}");
+        assert!(
+            told.contains("2099-03-01 is still to come") && told.contains("--later-than-today"),
+            "{told}"
+        );
         assert_eq!(std::fs::read(lab.register()).unwrap(), before);
     }
     lab.done(&[&calibrate[..], &["--later-than-today"]].concat());
@@ -1535,7 +1544,10 @@ fn a_day_is_told_by_what_was_known_on_it_and_a_withdrawn_line_is_used_on_no_day(
     assert_eq!(lab.states(&["--date", "2025-06-30"]), ["superseded", "in_force"]);
     assert_eq!(lab.states(&[]), ["in_force", "withdrawn"]);
     let then = lab.shown(&["--date", "2025-05-15"]);
-    assert_eq!((&then["intercept_ended_by"], &then["entries"][1]["ended_later"]["entry"]), (&4.into(), &6.into()));
+    assert_eq!(
+        (&then["intercept_ended_by"], &then["entries"][1]["ended_later"]["entry"]),
+        (&4.into(), &6.into())
+    );
     assert_eq!(lab.shown(&["--date", "2025-06-02"])["intercept_ended_by"], Value::Null);
     // The check against the line that held, although that is withdrawn since.
     let checked = &lab.shown(&[])["checks"][0];
@@ -1546,11 +1558,24 @@ fn a_day_is_told_by_what_was_known_on_it_and_a_withdrawn_line_is_used_on_no_day(
     let told = lab.done(&weigh).stderr;
     assert!(told.contains("entry 2, later than entry 1 which is used, is withdrawn"), "{told}");
     // A replaced certificate was in force until its successor's issue; whoever uses it is told.
-    let again = ["--adopt", "fit", "--replaces", "pair-1", "--because", "a typing error", "--measured-on", "2024-03-01"];
+    let again = [
+        "--adopt",
+        "fit",
+        "--replaces",
+        "pair-1",
+        "--because",
+        "a typing error",
+        "--measured-on",
+        "2024-03-01",
+    ];
     lab.invented(1, 1.0, "2024-05-01", &again);
     assert_eq!(lab.states(&["--date", "2024-04-01"]), ["in_force", "not_yet", "not_yet"]);
     let weigh = ["weigh", BENCH, "--runs", RUNS, "--register", "pair.register", "--date", "2024-04-01"];
-    assert!(lab.done(&weigh).stderr.contains("the certificate of entry 1, which is used, is replaced by that of entry 7"));
+    assert!(
+        lab.done(&weigh)
+            .stderr
+            .contains("the certificate of entry 1, which is used, is replaced by that of entry 7")
+    );
     let page = lab.done(&["register", "pair.register", "--date", "2024-04-01"]).stdout;
     assert!(page.contains("issued") && page.contains("2024-03-01  2024-05-01"), "{page}");
 }
@@ -1588,7 +1613,8 @@ fn places_that_do_not_agree_with_the_events_are_told() {
     standing(&lab, "14.json", "Room 14", "z axis to north");
     let calibrate = |spec: &str, seed: usize, date: &str| {
         std::fs::write(lab.path("one.csv"), invented_readings(seed, 0.0, 1.0)).unwrap();
-        let fixed = ["calibrate", spec, "--readings", "one.csv", "--adopt", "fit", "--register", "pair.register"];
+        let fixed =
+            ["calibrate", spec, "--readings", "one.csv", "--adopt", "fit", "--register", "pair.register"];
         lab.done(&[&fixed[..], &["--date", date]].concat()).stderr
     };
     assert_eq!(calibrate("12.json", 1, "2024-03-01"), "");
@@ -1607,7 +1633,10 @@ fn places_that_do_not_agree_with_the_events_are_told() {
     assert_eq!(kinds(), [""; 0]);
     lab.enter(&["--event", "moved", "--note", "to room 16", "--date", "2025-06-01"]);
     let told = calibrate("14.json", 3, "2026-03-01");
-    assert!(told.contains("the bench was moved (entry 4), and the place stated in entry 5 is \"Room 14\""), "{told}");
+    assert!(
+        told.contains("the bench was moved (entry 4), and the place stated in entry 5 is \"Room 14\""),
+        "{told}"
+    );
     assert_eq!(kinds(), ["in_spite_of_event place"]);
 }
 
@@ -1623,7 +1652,12 @@ fn a_reissue_says_what_changed_and_a_repair_is_one_event() {
     let replaces = |number: &'static str| ["--replaces", number, "--because", "a slip", "--adopt"];
     lab.invented(1, 1.0, "2024-03-05", &[&replaces("pair-1")[..], &["fit", "--out", "same"]].concat());
     assert!(!certificate("same").contains("changed results"));
-    lab.invented(2, 1.002, "2024-03-08", &[&replaces("pair-2")[..], &["combined", "--out", "other"]].concat());
+    lab.invented(
+        2,
+        1.002,
+        "2024-03-08",
+        &[&replaces("pair-2")[..], &["combined", "--out", "other"]].concat(),
+    );
     let told = certificate("other");
     assert!(told.contains("changed results"), "{told}");
     assert!(told.contains("other readings; a combined line in place of a fit one; k was ("), "{told}");

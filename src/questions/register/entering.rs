@@ -2,7 +2,9 @@
 
 use super::history::{Entered, History};
 use super::next_due;
-use super::rules::{TakenOver, calibration_entry, changed_by_reissue, check_entry, name_as_found, take_over_measurement};
+use super::rules::{
+    TakenOver, calibration_entry, changed_by_reissue, check_entry, name_as_found, take_over_measurement,
+};
 use super::statement::{CalibrationEntry, Statement};
 use super::step::hidden_by;
 use super::words::{rule_sentence, step_sentence};

@@ -2,8 +2,8 @@
 
 use super::checks::{AgainstLine, FailedCheck, failed_since, last_of_field};
 use super::due_of;
-use super::places::differ;
 use super::history::{Entered, History, State};
+use super::places::differ;
 use super::reason::{Against, NotInForce};
 use super::record::Due;
 use super::statement::{CalibrationEntry, CheckEntry};

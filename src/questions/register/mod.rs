@@ -33,7 +33,7 @@ pub use checks::{AgainstLine, FailedCheck};
 pub use entering::{Entering, entered_already, statement_of};
 pub use history::{Entered, History, Standing, StandingReason, State};
 pub use in_force::{InForce, against_line_in_force, in_force};
-pub use places::{PlaceContradiction, place_contradictions};
+pub use places::{PlaceContradiction, Stated, place_contradictions};
 pub use reason::{Against, EndedLater, NotInForce, Reason};
 pub use record::{
     CalibrationRow, ChartPart, CheckRow, Due, DueBy, Expected, Neighbours, Numbered, Overview, Renewed,

@@ -81,26 +81,27 @@ fn of(history: &History, entered: &Entered<CalibrationEntry>) -> Vec<PlaceContra
         };
         history.events.iter().rfind(is_between)
     };
-    let found = |what: Stated, was: &Option<String>, is: &Option<String>, own: EventKind, any: &[EventKind]| {
-        let (was, is) = (was.as_ref()?, is.as_ref()?);
-        match (differ(Some(was), Some(is)), event(any), event(&[own])) {
-            (true, None, _) => Some(PlaceContradiction::WithoutEvent {
-                entry: entered.number,
-                before: before.number,
-                what,
-                was: was.clone(),
-                is: is.clone(),
-            }),
-            (false, _, Some(event)) => Some(PlaceContradiction::InSpiteOfEvent {
-                entry: entered.number,
-                event: event.number,
-                kind: own,
-                what,
-                is: is.clone(),
-            }),
-            _ => None,
-        }
-    };
+    let found =
+        |what: Stated, was: &Option<String>, is: &Option<String>, own: EventKind, any: &[EventKind]| {
+            let (was, is) = (was.as_ref()?, is.as_ref()?);
+            match (differ(Some(was), Some(is)), event(any), event(&[own])) {
+                (true, None, _) => Some(PlaceContradiction::WithoutEvent {
+                    entry: entered.number,
+                    before: before.number,
+                    what,
+                    was: was.clone(),
+                    is: is.clone(),
+                }),
+                (false, _, Some(event)) => Some(PlaceContradiction::InSpiteOfEvent {
+                    entry: entered.number,
+                    event: event.number,
+                    kind: own,
+                    what,
+                    is: is.clone(),
+                }),
+                _ => None,
+            }
+        };
     let (was, is) = (&before.said, &entered.said);
     // A bench that is moved may be turned on the way.
     let turned = [EventKind::Turned, EventKind::Moved];

@@ -3,8 +3,8 @@
 use super::checks::AgainstLine;
 use super::control::{ControlLimits, Sign};
 use super::history::State;
-use super::rate::{DriftRate, Equivalent};
 use super::places::PlaceContradiction;
+use super::rate::{DriftRate, Equivalent};
 use super::reason::{EndedLater, Reason};
 use super::statement::{CheckEntry, Event, RuleEntry, Withdrawal};
 use super::step::Step;

@@ -80,9 +80,10 @@ pub fn take_over_measurement(history: &History, record: &mut Calibration) -> Opt
 
 /// What is different in a re-issue from the calibration whose certificate it replaces.
 pub(super) fn changed_by_reissue(history: &History, entry: &CalibrationEntry) -> Vec<Change> {
-    let replaced = entry.replaces.as_deref().and_then(|number| {
-        history.calibrations.iter().find(|entered| entered.said.has_certificate(number))
-    });
+    let replaced = entry
+        .replaces
+        .as_deref()
+        .and_then(|number| history.calibrations.iter().find(|entered| entered.said.has_certificate(number)));
     let Some(was) = replaced.map(|entered| &entered.said) else { return Vec::new() };
     let readings = match (&was.readings_sha256, &entry.readings_sha256) {
         (Some(_), None) => Some(Change::NoReadings),

@@ -251,7 +251,8 @@ fn in_force(page: &mut Page, record: &Overview) {
 
 /// Whether a calibration with readings is neither withdrawn nor replaced.
 fn any_measured_counts(record: &Overview) -> bool {
-    let counts = |row: &&CalibrationRow| record.series.iter().any(|series| series.numbers.contains(&row.number));
+    let counts =
+        |row: &&CalibrationRow| record.series.iter().any(|series| series.numbers.contains(&row.number));
     record.entries.iter().filter(counts).any(CalibrationRow::is_measured)
 }
 

@@ -1,7 +1,7 @@
 //! The control chart and the drift of a series in words.
 
-use crate::paper::page::Page;
 use crate::pair::RenewedMeter;
+use crate::paper::page::Page;
 use crate::questions::register::control::{ENOUGH, Sign};
 use crate::questions::register::rate::{DriftRate, Equivalent};
 use crate::questions::register::{ChartPart, Overview, Series};

@@ -30,7 +30,9 @@ pub fn warning(of: &Reservation) -> Warning {
             "`register FILE` says why; see whether the earlier line may still be trusted",
         ),
         Reservation::ReplacedLater { entry, by } => (
-            format!("the certificate of entry {entry}, which is used, is replaced by that of entry {by}, issued later"),
+            format!(
+                "the certificate of entry {entry}, which is used, is replaced by that of entry {by}, issued later"
+            ),
             "`register FILE` shows both; take the later line with a --date from its issue on",
         ),
         Reservation::Step(step) => (

@@ -4,7 +4,9 @@ use super::section::{NOT_STATED, Section, Table, stated};
 use crate::numeric::calendar::Day;
 use crate::pair::{AmmeterPosition, AxisPosition, CoilsWere, Instrument, Read};
 use crate::questions::calibrate::notes::Note;
-use crate::questions::calibrate::words::sentences::{changes_sentence, dispute_box, method, not_counted_sentence};
+use crate::questions::calibrate::words::sentences::{
+    changes_sentence, dispute_box, method, not_counted_sentence,
+};
 use crate::questions::calibrate::{
     AdoptedFrom, Calibration, Condition, ContinuousCurrent, Happened, Measuring,
 };
@@ -32,7 +34,9 @@ pub(super) fn item(record: &Calibration) -> Section {
             "as found: no adjustment is stated".to_owned()
         }
         (Some(_), Condition::Found) => format!("as found after this: {}", happened(record)),
-        (Some(_), Condition::Left) if record.issue.happened.is_empty() => "as left: after an adjustment".into(),
+        (Some(_), Condition::Left) if record.issue.happened.is_empty() => {
+            "as left: after an adjustment".into()
+        }
         (Some(_), Condition::Left) => format!("as left after this: {}", happened(record)),
     };
     Section::new("item", if record.fit.is_some() { "Item calibrated" } else { "Item" })
