@@ -25,8 +25,20 @@ pub fn control_chart(record: &Overview) -> Option<Figure> {
     })
 }
 
-fn axes(title: &str) -> Chart {
-    Chart::new(title, Axis::new("year", unit::ONE), Axis::new("slope k", unit::MILLITESLA_PER_AMPERE))
+fn axes(title: &str, record: &Overview) -> Chart {
+    let calibrations = record.entries.iter().map(CalibrationRow::day);
+    let checks = record.checks.iter().map(|check| check.said.date);
+    let shown = calibrations.chain(checks).filter(|day| is_shown(record, *day)).map(|day| day.decimal_year());
+    let years: Vec<f64> = shown.chain(cuts(record).into_iter().map(|cut| cut.year)).collect();
+    let first = years.iter().copied().fold(f64::INFINITY, f64::min);
+    let last = years.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let year = Axis::new("year", unit::ONE);
+    // About a single day the axis would reach over a century.
+    let year = match first < last {
+        true => year,
+        false => year.over([first - 1.2 * AROUND_ONE_YEAR, last + 1.2 * AROUND_ONE_YEAR]),
+    };
+    Chart::new(title, year, Axis::new("slope k", unit::MILLITESLA_PER_AMPERE))
 }
 
 /// Whether a calibration counts in its series.
@@ -57,7 +69,7 @@ fn point(row: &CalibrationRow, slope_tesla_per_ampere: f64, bar: f64) -> Measure
 
 /// The upper chart: every calibration with its whole uncertainty, and the quick checks.
 fn with_uncertainty(record: &Overview) -> Chart {
-    let mut chart = axes("Adopted lines with their expanded uncertainty");
+    let mut chart = axes("Adopted lines with their expanded uncertainty", record);
     let expanded = |row: &&CalibrationRow| {
         let bar = row.slope_expanded_uncertainty_tesla_per_ampere.unwrap_or(0.0);
         point(row, row.slope_tesla_per_ampere, bar)
@@ -105,10 +117,13 @@ fn with_uncertainty(record: &Overview) -> Chart {
 fn with_limits(record: &Overview) -> Chart {
     let provisional =
         record.series.iter().any(|series| series.limits.as_ref().is_some_and(|limits| limits.provisional));
-    let mut chart = axes(match provisional {
-        true => "Control chart: centre line, warning and action limits (provisional below eight values)",
-        false => "Control chart: centre line, warning and action limits",
-    });
+    let mut chart = axes(
+        match provisional {
+            true => "Control chart: centre line, warning and action limits (provisional below eight values)",
+            false => "Control chart: centre line, warning and action limits",
+        },
+        record,
+    );
     let counted = record.entries.iter().filter(|row| counts(record, row));
     let (beyond, within): (Vec<_>, Vec<_>) = counted.partition(|row| is_beyond(record, row));
     let fitted = |row: &CalibrationRow| {

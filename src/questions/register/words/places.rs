@@ -1,6 +1,6 @@
 //! Place and orientation against the events, in words.
 
-use super::Warning;
+use super::reservations::Warning;
 use crate::paper::page::Page;
 use crate::questions::register::places::Stated;
 use crate::questions::register::{Overview, PlaceContradiction};
