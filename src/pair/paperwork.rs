@@ -166,6 +166,17 @@ pub(crate) struct RenewedMeter {
     pub(crate) reads: Read,
     /// Whether another one took its place.
     pub(crate) is_another: bool,
+    /// The one whose place it took, and itself, by name, with their serial numbers where the names agree.
+    pub(crate) replaced_and_new: Option<[String; 2]>,
+}
+
+/// Two meters so named that a reader can tell them apart.
+fn told_apart(before: &Instrument, now: &Instrument) -> [String; 2] {
+    let named = |one: &Instrument| match &one.serial {
+        Some(serial) if folded(&before.name) == folded(&now.name) => format!("{} {serial}", one.name),
+        _ => one.name.clone(),
+    };
+    [named(before), named(now)]
 }
 
 /// The meters that were calibrated themselves, or replaced, between two uses. One that the earlier use does not name took the place
@@ -174,13 +185,17 @@ pub(crate) fn meters_renewed(earlier: &[Instrument], later: &[Instrument]) -> Ve
     let is_gone = |one: &Instrument| !later.iter().any(|other| other.is(one));
     let renewed = |one: &Instrument| {
         let reads = one.meter()?;
-        let is_another = match earlier.iter().find(|other| one.is(other)) {
+        let replaced = match earlier.iter().find(|other| one.is(other)) {
             Some(before) if !one.is_calibrated_anew_since(before) => return None,
-            Some(_) => false,
-            None if earlier.iter().any(|other| other.meter() == Some(reads) && is_gone(other)) => true,
-            None => return None,
+            Some(_) => None,
+            None => Some(earlier.iter().find(|other| other.meter() == Some(reads) && is_gone(other))?),
         };
-        Some(RenewedMeter { name: one.name.clone(), reads, is_another })
+        Some(RenewedMeter {
+            name: one.name.clone(),
+            reads,
+            is_another: replaced.is_some(),
+            replaced_and_new: replaced.map(|replaced| told_apart(replaced, one)),
+        })
     };
     later.iter().filter_map(renewed).collect()
 }

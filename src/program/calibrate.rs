@@ -100,6 +100,7 @@ pub fn run(arguments: &CalibrateArgs) -> Result<()> {
         return run_plan(arguments, &bench, date);
     }
     let issue = arguments.issue.issue(date)?;
+    arguments.issue.check_day(date)?;
     let request = Request {
         step_ampere: arguments.step,
         date,

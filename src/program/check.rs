@@ -5,6 +5,7 @@ use super::export::day_of;
 use super::output;
 use super::quantity::read_spec;
 use super::register::{append, say_what_is_waited_for};
+use super::today::check_entered_day;
 use coilwright::error::ProblemRecord;
 use coilwright::files::register::Register;
 use coilwright::files::spec;
@@ -37,6 +38,9 @@ pub struct CheckArgs {
     /// The meters are those of the calibration in force, whose errors then cancel against its line
     #[arg(long, requires = "register")]
     same_meters: bool,
+    /// Enter a --date that is still to come by this machine's clock, because the clock is wrong
+    #[arg(long, requires = "register")]
+    later_than_today: bool,
     /// Who measured, for --register
     #[arg(long, value_name = "NAME", requires = "register")]
     by: Option<String>,
@@ -117,6 +121,7 @@ fn right(arguments: &CheckArgs, what: &str, title: String, digest: String) -> Re
 /// Compares measurements with the spec, as built. A failure is an error after the page is printed.
 fn before_a_lesson(arguments: &CheckArgs, measured: &Path) -> Result<()> {
     let date = arguments.date.as_deref().map(day_of).transpose()?;
+    check_entered_day(date.filter(|_| arguments.register.is_some()), arguments.later_than_today)?;
     let bench = read_spec(&arguments.spec)?;
     let digest = InputFile::of("measured", measured)?.map(|file| file.sha256);
     let measured = spec::read_measured(measured)?;

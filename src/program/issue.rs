@@ -4,6 +4,7 @@ use super::export::day_of;
 use super::output;
 use super::quantity::quantity_within;
 use super::register::{append, say_what_is_waited_for};
+use super::today::check_entered_day;
 use coilwright::Result;
 use coilwright::files::out::folder::OutputFolder;
 use coilwright::files::register::{Digest, Register};
@@ -11,10 +12,10 @@ use coilwright::numeric::calendar::Day;
 use coilwright::questions::calibrate::{
     AdoptedFrom, AsFound, Calibration, Condition, Issue, Registered, Replaced,
 };
-use coilwright::questions::register::words::{appended, entered_before, step_sentence};
+use coilwright::questions::register::words::{appended, entered_before, place_warning, step_sentence};
 use coilwright::questions::register::{
     CalibrationEntry, Entering, History, Statement, Step, TakenOver, computed_before, entered_already,
-    hidden_by, measured_before, same_values_before, statement_of, step,
+    hidden_by, measured_before, place_contradictions, same_values_before, statement_of, step,
 };
 use coilwright::units::Dimension;
 use std::path::PathBuf;
@@ -25,6 +26,9 @@ pub struct IssueArgs {
     /// Enter the calibration in this register, made if it is missing; needs --date
     #[arg(long, value_name = "FILE", requires = "date")]
     register: Option<PathBuf>,
+    /// Enter a --date that is still to come by this machine's clock, because the clock is wrong
+    #[arg(long, requires = "register")]
+    later_than_today: bool,
     /// Who calibrated
     #[arg(long, value_name = "NAME")]
     by: Option<String>,
@@ -57,6 +61,14 @@ impl IssueArgs {
     /// The register, if given.
     pub fn register(&self) -> Option<&PathBuf> {
         self.register.as_ref()
+    }
+
+    /// Refuses to enter a day that is still to come.
+    ///
+    /// # Errors
+    /// As [`check_entered_day`].
+    pub fn check_day(&self, date: Option<Day>) -> Result<()> {
+        check_entered_day(date.filter(|_| self.register.is_some()), self.later_than_today)
     }
 
     /// The issue that the arguments state.
@@ -102,6 +114,10 @@ fn warn_of_entry(history: &History, number: u64, statement: &Statement, taken: O
             ),
             "if that is not meant, look at --date and at this machine's clock, and withdraw the entry",
         );
+    }
+    for contradiction in place_contradictions(history, number, entry) {
+        let told = place_warning(&contradiction);
+        output::warn(&told.warning, told.hint);
     }
     let at_once = step(history, entry);
     if let Some(step) = at_once.or_else(|| hidden_by(history, number, entry)) {

@@ -2,6 +2,7 @@
 
 use super::output;
 use super::register::{say_what_is_waited_for, warn_of_torn};
+use super::today::today;
 use coilwright::files::register::{End, read};
 use coilwright::numeric::calendar::Day;
 use coilwright::pair::Bench;
@@ -13,7 +14,6 @@ use coilwright::questions::register::{
 };
 use coilwright::{Error, Result};
 use std::path::{Path, PathBuf};
-use std::time::{SystemTime, UNIX_EPOCH};
 
 /// Flatten it into the arguments of a command that uses a line, and call [`LineArgs::read`].
 #[derive(clap::Args)]
@@ -170,15 +170,4 @@ fn today_without_change(history: &History) -> Result<Day> {
             "say for which day: --date 2026-03-01",
         )),
     }
-}
-
-/// Today by the clock of this machine, in UTC. It decides only whether a line is refused, never an output.
-fn today() -> Result<Day> {
-    let seconds = SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |since| since.as_secs());
-    Day::of_number((seconds / 86_400) as i64).ok_or_else(|| {
-        Error::value_with_hint(
-            "this machine's clock shows no date",
-            "say which day is meant with --date 2026-03-01",
-        )
-    })
 }

@@ -29,6 +29,7 @@ mod sheet;
 mod size;
 mod tender;
 mod threads;
+mod today;
 mod tolerance;
 mod uniformity;
 mod usage;

@@ -4,9 +4,10 @@ use super::export::{DateArgs, NumberFormatArgs};
 use super::output;
 use super::output::{Files, FolderArgs, naming};
 use super::quantity::quantity_within;
+use super::today::{check_entered_day, is_still_to_come};
 use clap::ValueEnum;
 use clap::builder::PossibleValue;
-use coilwright::files::register::{Appended, End, Register, is_in_use, read};
+use coilwright::files::register::{Appended, Chain, End, Register, is_in_use, read};
 use coilwright::numeric::calendar::Day;
 use coilwright::questions::register::files::files;
 use coilwright::questions::register::{
@@ -52,6 +53,9 @@ pub struct RegisterArgs {
     /// Who enters it
     #[arg(long, value_name = "NAME", requires = "entry")]
     by: Option<String>,
+    /// Enter a --date that is still to come by this machine's clock, because the clock is wrong
+    #[arg(long, requires = "entry")]
+    later_than_today: bool,
     /// Fail unless an entry has this digest, as a certificate prints it
     #[arg(long, value_name = "DIGEST")]
     expect: Option<String>,
@@ -89,11 +93,13 @@ impl ValueEnum for Happened {
 pub fn run(arguments: &RegisterArgs) -> Result<()> {
     let day = arguments.date.day()?;
     if let Some(statement) = entry(arguments, day)? {
+        check_entered_day(day, arguments.later_than_today)?;
         return enter(arguments, &statement);
     }
     say_what_is_waited_for(&arguments.register);
     let chain = read(&arguments.register)?;
     warn_of_torn(&arguments.register, chain.end);
+    check_shown_day(&chain, day)?;
     let request = Request { on: day, expected: arguments.expect.clone() };
     let files = Files {
         table: files(),
@@ -107,6 +113,25 @@ pub fn run(arguments: &RegisterArgs) -> Result<()> {
         false => output::print(&(words::text(&record) + &output::written_lines(&written)))?,
     }
     words::verdict(&record)
+}
+
+/// Refuses to give states for the day of an entry that is still to come: nobody asked for that day.
+fn check_shown_day(chain: &Chain, asked: Option<Day>) -> Result<()> {
+    let last = History::of(chain)?.last_dated().filter(|_| asked.is_none());
+    let Some((number, day)) = last else { return Ok(()) };
+    match is_still_to_come(day)? {
+        false => Ok(()),
+        true => Err(Error::value_with_hint(
+            format!(
+                "entry {number} of the register is of {day}, still to come by this machine's clock: states would be those of \
+                 that day"
+            ),
+            format!(
+                "say for which day: --date 2026-03-01; if the entry's day is a slip: register FILE --withdraw {number} --reason \
+                 REASON --by NAME"
+            ),
+        )),
+    }
 }
 
 /// The entry to make, if any.

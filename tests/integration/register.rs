@@ -156,7 +156,13 @@ fn a_corrected_certificate_takes_the_place_of_the_one_it_names() {
     small.calibrate("2025-03-08", &["--certificate", "K-17a", "--replaces", "k-17", "--because", "address"]);
     assert_eq!(small.states(&[]), ["superseded", "in_force"]);
     let shown = lab.shown(&[]);
-    assert_eq!(shown["entries"][0]["reason"], "its certificate is replaced by that of entry 2");
+    let reason = "its certificate K-17 is no longer valid: K-17a, that of entry 2 takes its place";
+    assert_eq!(shown["entries"][0]["reason"], reason);
+    let page =
+        lab.done(&["register", "pair.register"]).stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(page.contains(&format!("entry 1: replaced: {reason}")), "{page}");
+    let happened = "entry 2, 2025-03-08: certificate K-17a replaces K-17, which is no longer valid: address of the customer";
+    assert!(page.contains(happened), "{page}");
     // Two evaluations of one measurement are one value of the series.
     assert_eq!(shown["series"][0]["numbers"], serde_json::json!([2]));
     let calibrate = ["calibrate", BENCH, "--register", "pair.register", "--date", "2025-04-01"];
@@ -1144,7 +1150,7 @@ fn events_and_checks_can_be_withdrawn_and_a_slip_of_the_year_undone() {
     assert_eq!(shown["withdrawn_events"][0]["number"], 2);
     let page = lab.done(&["register", "pair.register"]).stdout;
     assert!(page.contains("a coil was rewound (H), withdrawn"), "{page}");
-    lab.invented(2, 1.0, "2062-03-01", &["--adopt", "fit"]);
+    lab.invented(2, 1.0, "2062-03-01", &["--adopt", "fit", "--later-than-today"]);
     lab.enter(&["--withdraw", "4", "--reason", "the year", "--by", "H", "--date", "2025-04-04"]);
     let shown = lab.shown(&[]);
     assert_eq!((&shown["on"], &shown["in_force"]), (&"2025-04-04".into(), &1.into()));
@@ -1268,7 +1274,7 @@ fn what_is_known_of_a_day_rests_on_nothing_later() {
 fn the_clock_decides_no_line_and_b0_stays_where_it_was_found() {
     let lab = Lab::new();
     lab.invented(1, 1.0, "2025-03-01", &["--adopt", "fit"]);
-    lab.invented(2, 1.0, "2099-12-15", &["--adopt", "fit"]);
+    lab.invented(2, 1.0, "2099-12-15", &["--adopt", "fit", "--later-than-today"]);
     let weigh = ["weigh", BENCH, "--runs", RUNS, "--register", "pair.register"];
     assert!(lab.refused(&weigh).contains("entry 2 of the register is of 2099-12-15, still to come"));
     lab.done(&[&weigh[..], &["--date", "2025-03-02"]].concat());
@@ -1438,7 +1444,13 @@ fn a_meter_calibrated_anew_is_told_and_another_one_opens_a_series() {
         serde_json::json!([{"number": 3, "instruments": ["field meter"]}])
     );
     let told = lab.done(&["register", "pair.register"]).stdout;
-    assert!(told.contains("before entry 3: field meter calibrated or replaced"), "{told}");
+    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(told.contains("before entry 3: field meter calibrated anew"), "{told}");
+    assert!(told.contains("field meter M 1 replaced by field meter M 9"), "{told}");
+    assert!(
+        told.contains("E_n, unshared") && told.contains("calibrated anew between the two, count in full"),
+        "{told}"
+    );
     // The drift of the first three rests on the first two alone: the third may differ by the meter's gain. Of three values by
     // one meter it would be known to half as much, 0.06 % a year.
     let u = number(&shown, "/series/0/drift/standard_uncertainty_per_year_fraction");
@@ -1484,4 +1496,186 @@ fn readings_of_a_withdrawn_entry_keep_their_day_and_a_copy_of_old_values_is_told
     let copy = lab.readings("copy.csv");
     let told = lab.calibrate("2026-03-01", &["--readings", &copy]).stderr;
     assert!(told.contains("the values of entry 3, of 2025-03-01, digit for digit"), "{told}");
+}
+
+#[test]
+fn a_day_still_to_come_is_entered_on_purpose_only_and_shown_as_such() {
+    let lab = Lab::new();
+    lab.invented(1, 1.0, "2020-03-01", &["--adopt", "fit"]);
+    let before = std::fs::read(lab.register()).unwrap();
+    std::fs::write(lab.path("b.csv"), invented_readings(2, 0.0, 1.0)).unwrap();
+    let calibrate =
+        ["calibrate", BENCH, "--register", "pair.register", "--readings", "b.csv", "--adopt", "fit"];
+    let calibrate = [&calibrate[..], &["--date", "2099-03-01"]].concat();
+    let check =
+        ["check", BENCH, "--measured", CHECKED, "--register", "pair.register", "--date", "2099-03-01"];
+    let event = ["register", "pair.register", "--event", "moved", "--date", "2099-03-01"];
+    for arguments in [&calibrate[..], &check, &event] {
+        let told = lab.refused(arguments);
+        assert!(
+            told.contains("2099-03-01 is still to come") && told.contains("--later-than-today"),
+            "{told}"
+        );
+        assert_eq!(std::fs::read(lab.register()).unwrap(), before);
+    }
+    lab.done(&[&calibrate[..], &["--later-than-today"]].concat());
+    let shown = lab.refused(&["register", "pair.register"]);
+    assert!(shown.contains("entry 2 of the register is of 2099-03-01, still to come"), "{shown}");
+    assert_eq!(lab.states(&["--date", "2022-01-01"]), ["in_force", "not_yet"]);
+    assert_eq!(lab.states(&["--date", "2099-03-01"]), ["superseded", "in_force"]);
+    lab.done(&["register", "pair.register", "--date", "2022-01-01", "--out", "rr"]);
+    let chart = std::fs::read_to_string(lab.path("rr/control-chart.svg")).unwrap();
+    assert!(chart.contains("of a later day, not drawn: entry 2") && !chart.contains(">2100<"), "{chart}");
+    assert!(!chart.contains("withdrawn or replaced"), "{chart}");
+}
+
+#[test]
+fn a_day_is_told_by_what_was_known_on_it_and_a_withdrawn_line_is_used_on_no_day() {
+    let lab = Lab::new();
+    let fit = ["--adopt", "fit"];
+    lab.invented(1, 1.0, "2024-03-01", &fit);
+    lab.invented(2, 1.0, "2025-03-01", &fit);
+    let field = field_at_two_amperes(&lab, "low.json", 1.60);
+    let check = ["check", BENCH, "--measured", &field, "--register", "pair.register", "--date", "2025-04-01"];
+    lab.run(&check);
+    lab.enter(&["--event", "moved", "--date", "2025-05-01"]);
+    lab.enter(&["--withdraw", "4", "--reason", "wrong pair", "--by", "H", "--date", "2025-06-01"]);
+    lab.enter(&["--withdraw", "2", "--reason", "bent probe", "--by", "H", "--date", "2025-07-01"]);
+    assert_eq!(lab.states(&["--date", "2025-06-30"]), ["superseded", "in_force"]);
+    assert_eq!(lab.states(&[]), ["in_force", "withdrawn"]);
+    let then = lab.shown(&["--date", "2025-05-15"]);
+    assert_eq!(
+        (&then["intercept_ended_by"], &then["entries"][1]["ended_later"]["entry"]),
+        (&4.into(), &6.into())
+    );
+    assert_eq!(lab.shown(&["--date", "2025-06-02"])["intercept_ended_by"], Value::Null);
+    // The check against the line that held, although that is withdrawn since.
+    let checked = &lab.shown(&[])["checks"][0];
+    assert_eq!(checked["against"], 2);
+    assert!(number(checked, "/normalised_difference") < -1.0, "{checked}");
+    // A line known to be wrong is not used for the days before its withdrawal.
+    let weigh = ["weigh", BENCH, "--runs", RUNS, "--register", "pair.register", "--date", "2025-03-15"];
+    let told = lab.done(&weigh).stderr;
+    assert!(told.contains("entry 2, later than entry 1 which is used, is withdrawn"), "{told}");
+    // A replaced certificate was in force until its successor's issue; whoever uses it is told.
+    let again = [
+        "--adopt",
+        "fit",
+        "--replaces",
+        "pair-1",
+        "--because",
+        "a typing error",
+        "--measured-on",
+        "2024-03-01",
+    ];
+    lab.invented(1, 1.0, "2024-05-01", &again);
+    assert_eq!(lab.states(&["--date", "2024-04-01"]), ["in_force", "not_yet", "not_yet"]);
+    let weigh = ["weigh", BENCH, "--runs", RUNS, "--register", "pair.register", "--date", "2024-04-01"];
+    assert!(
+        lab.done(&weigh)
+            .stderr
+            .contains("the certificate of entry 1, which is used, is replaced by that of entry 7")
+    );
+    let page = lab.done(&["register", "pair.register", "--date", "2024-04-01"]).stdout;
+    assert!(page.contains("issued") && page.contains("2024-03-01  2024-05-01"), "{page}");
+}
+
+#[test]
+fn the_table_carries_a_dispute_and_only_measured_values_count() {
+    let lab = Lab::new();
+    let disputed = ["--adopt", "fit"];
+    lab.invented(1, 1.05, "2024-03-01", &disputed);
+    lab.done(&["register", "pair.register", "--out", "rr"]);
+    let table = std::fs::read_to_string(lab.path("rr/register.csv")).unwrap();
+    let lines: Vec<&str> = table.lines().filter(|line| !line.starts_with('#')).collect();
+    assert!(lines[0].ends_with("in_dispute,replaced_by") && lines[1].ends_with("yes,"), "{table}");
+    lab.enter(&["--due-every", "1 year", "--by", "H", "--date", "2024-03-02"]);
+    lab.calibrate("2024-06-01", &[]);
+    let page = || lab.done(&["register", "pair.register"]).stdout;
+    assert!(page().contains("entries 1 to 3, 1 measured value"), "{}", page());
+    assert_eq!(lab.shown(&[])["next_due"]["date"], "2025-03-01");
+    lab.enter(&["--withdraw", "1", "--reason", "wrong probe", "--by", "H", "--date", "2024-06-02"]);
+    assert_eq!(lab.shown(&[])["next_due"], Value::Null);
+    assert!(page().contains("cannot be counted: no calibration with readings"), "{}", page());
+}
+
+/// The example bench with a place and an orientation.
+fn standing(lab: &Lab, name: &str, place: &str, orientation: &str) {
+    let mut spec: Value = serde_json::from_str(&std::fs::read_to_string(BENCH).unwrap()).unwrap();
+    spec["conditions"] = serde_json::json!({ "place": place, "orientation": orientation });
+    std::fs::write(lab.path(name), spec.to_string()).unwrap();
+}
+
+#[test]
+fn places_that_do_not_agree_with_the_events_are_told() {
+    let lab = Lab::new();
+    standing(&lab, "12.json", "Room 12", "z axis to east");
+    standing(&lab, "14.json", "Room 14", "z axis to north");
+    let calibrate = |spec: &str, seed: usize, date: &str| {
+        std::fs::write(lab.path("one.csv"), invented_readings(seed, 0.0, 1.0)).unwrap();
+        let fixed =
+            ["calibrate", spec, "--readings", "one.csv", "--adopt", "fit", "--register", "pair.register"];
+        lab.done(&[&fixed[..], &["--date", date]].concat()).stderr
+    };
+    assert_eq!(calibrate("12.json", 1, "2024-03-01"), "");
+    let told = calibrate("14.json", 2, "2025-03-01");
+    assert!(told.contains("the place of entry 2 is \"Room 14\" and that of entry 1 \"Room 12\""), "{told}");
+    assert!(told.contains("--event moved") && told.contains("--event turned"), "{told}");
+    let kinds = || -> Vec<String> {
+        let shown = lab.shown(&[]);
+        let all = shown["place_contradictions"].as_array().cloned().unwrap_or_default();
+        all.iter().map(|one| format!("{} {}", one["how"], one["what"]).replace('"', "")).collect()
+    };
+    assert_eq!(kinds(), ["without_event place", "without_event orientation"]);
+    assert!(lab.done(&["register", "pair.register"]).stdout.contains("Place and orientation"));
+    // A bench that is moved may be turned on the way; the next one is moved and its spec stays as it was.
+    lab.enter(&["--event", "moved", "--note", "to room 14", "--date", "2024-06-01"]);
+    assert_eq!(kinds(), [""; 0]);
+    lab.enter(&["--event", "moved", "--note", "to room 16", "--date", "2025-06-01"]);
+    let told = calibrate("14.json", 3, "2026-03-01");
+    assert!(
+        told.contains("the bench was moved (entry 4), and the place stated in entry 5 is \"Room 14\""),
+        "{told}"
+    );
+    assert_eq!(kinds(), ["in_spite_of_event place"]);
+}
+
+#[test]
+fn a_reissue_says_what_changed_and_a_repair_is_one_event() {
+    let lab = Lab::new();
+    lab.invented(1, 1.0, "2024-03-01", &["--adopt", "fit"]);
+    let certificate = |folder: &str| {
+        let text = std::fs::read_to_string(lab.path(folder).join("certificate.html")).unwrap();
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    // The same readings and line: only what the reason says.
+    let replaces = |number: &'static str| ["--replaces", number, "--because", "a slip", "--adopt"];
+    lab.invented(1, 1.0, "2024-03-05", &[&replaces("pair-1")[..], &["fit", "--out", "same"]].concat());
+    assert!(!certificate("same").contains("changed results"));
+    lab.invented(
+        2,
+        1.002,
+        "2024-03-08",
+        &[&replaces("pair-2")[..], &["combined", "--out", "other"]].concat(),
+    );
+    let told = certificate("other");
+    assert!(told.contains("changed results"), "{told}");
+    assert!(told.contains("other readings; a combined line in place of a fit one; k was ("), "{told}");
+    // Repaired, then measured as left: one event, on page, certificate and chart.
+    lab.enter(&["--event", "repaired", "--date", "2024-04-01"]);
+    lab.invented(3, 1.0, "2024-04-02", &["--adopt", "fit", "--as-left", "--out", "left"]);
+    let told = certificate("left");
+    assert!(told.contains("as left after this: a coil was repaired (2024-04-01)"), "{told}");
+    assert!(!told.contains("an adjustment") && !told.contains("last result as found"), "{told}");
+    let chart = |folder: &str| {
+        lab.done(&["register", "pair.register", "--out", folder]);
+        std::fs::read_to_string(lab.path(folder).join("control-chart.svg")).unwrap()
+    };
+    let drawn = chart("one");
+    assert!(drawn.contains("a coil was repaired") && !drawn.contains("measured as left"), "{drawn}");
+    // Adjusted without an event: told on the page and drawn by the same words.
+    lab.invented(4, 1.01, "2024-05-02", &["--adopt", "fit", "--as-left"]);
+    assert!(chart("two").contains("measured as left"));
+    let page = lab.done(&["register", "pair.register"]).stdout;
+    assert!(page.contains("entry 6, 2024-05-02: measured as left, after an adjustment"), "{page}");
 }

@@ -20,7 +20,7 @@
 use super::adopted::AdoptedLine;
 use crate::numeric::coverage;
 use crate::numeric::coverage::Contribution;
-use crate::pair::{Instrument, Provenance, Read, meters_renewed};
+use crate::pair::{Instrument, Provenance, Read, RenewedMeter, meters_renewed};
 use crate::physics::budget_source::BudgetSource;
 use crate::physics::build_error::CoilName;
 use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope};
@@ -46,6 +46,9 @@ pub struct Drift {
     /// The meters that were calibrated or replaced between the two. Their errors are not shared.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub instruments_renewed: Vec<String>,
+    /// These meters, and what was done.
+    #[serde(skip)]
+    pub(crate) meters_renewed: Vec<RenewedMeter>,
     /// The sources that both lines share, each once.
     pub shared_sources: Vec<BudgetSource>,
     /// Whether the new slope lies within the older one's expanded uncertainty: what the old table promised. `None` where that is
@@ -154,7 +157,7 @@ pub(crate) fn drift(older: &Side, newer: &Side) -> Drift {
     let same_apparatus = older.shares_apparatus(newer);
     let renewed = meters_renewed(older.instruments, newer.instruments);
     let reads: Vec<Read> = renewed.iter().map(|meter| meter.reads).collect();
-    let instruments_renewed = renewed.into_iter().map(|meter| meter.name).collect();
+    let instruments_renewed = renewed.iter().map(|meter| meter.name.clone()).collect();
     let have_budgets = [previous, now].iter().all(|slope| !slope.budget.is_empty());
     let change_alone =
         (same_apparatus && have_budgets).then(|| ChangeAlone::of(&now.budget, &previous.budget, &reads));
@@ -168,6 +171,7 @@ pub(crate) fn drift(older: &Side, newer: &Side) -> Drift {
             coverage::normalised_difference([now.tesla_per_ampere, old], [expanded, Some(0.0)])
         }),
         instruments_renewed,
+        meters_renewed: renewed,
         shared_sources: change_alone.map_or(Vec::new(), |alone| alone.shared_sources),
         old_table_holds: previous.expanded_uncertainty().map(|promised| change.abs() <= promised),
         same_spec: older.provenance.spec_digest == newer.provenance.spec_digest,

@@ -2,6 +2,7 @@
 
 use crate::error::reason_unread;
 use crate::numeric::calendar::Day;
+use crate::physics::slope::AdoptedFrom;
 use crate::{Error, Result};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -246,19 +247,53 @@ impl Issue {
 }
 
 /// A certificate replaced by a corrected one.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Replaced {
     /// Its number.
     pub certificate: String,
     /// What is different, and why.
     pub reason: String,
+    /// What the register shows to be different.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub changed: Vec<Change>,
+}
+
+/// A difference of a certificate from the one that it replaces.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(tag = "what", rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Change {
+    /// The values read.
+    Readings,
+    /// The file of readings, of which one of the two entries does not tell the values.
+    FileOfReadings,
+    /// No readings are left.
+    NoReadings,
+    /// The line adopted.
+    Line {
+        /// Before.
+        was: AdoptedFrom,
+        /// Since.
+        is: AdoptedFrom,
+    },
+    /// k or U.
+    Result {
+        /// The slope before.
+        was_tesla_per_ampere: f64,
+        /// Its expanded uncertainty; `None` if it is not known.
+        was_expanded_uncertainty_tesla_per_ampere: Option<f64>,
+        /// The slope since.
+        is_tesla_per_ampere: f64,
+        /// Its expanded uncertainty; `None` if it is not known.
+        is_expanded_uncertainty_tesla_per_ampere: Option<f64>,
+    },
 }
 
 impl Replaced {
     /// The certificate of this number, replaced for this reason.
     pub fn new(certificate: impl Into<String>, reason: impl Into<String>) -> Self {
-        Self { certificate: certificate.into(), reason: reason.into() }
+        Self { certificate: certificate.into(), reason: reason.into(), changed: Vec::new() }
     }
 }
 

@@ -49,7 +49,8 @@ pub use adopted::{AdoptedLine, adopted_line_from_text, read_adopted_line};
 pub use conformity::{Conformity, Decided};
 pub use continuous::ContinuousCurrent;
 pub use issue::{
-    AgreedDue, AsFound, ChangedSince, Condition, Happened, InputFile, Issue, NoAsFound, Registered, Replaced,
+    AgreedDue, AsFound, Change, ChangedSince, Condition, Happened, InputFile, Issue, NoAsFound, Registered,
+    Replaced,
 };
 pub use kept::kept_line;
 pub use measuring::Measuring;

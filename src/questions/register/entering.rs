@@ -2,7 +2,9 @@
 
 use super::history::{Entered, History};
 use super::next_due;
-use super::rules::{TakenOver, calibration_entry, check_entry, name_as_found, take_over_measurement};
+use super::rules::{
+    TakenOver, calibration_entry, changed_by_reissue, check_entry, name_as_found, take_over_measurement,
+};
 use super::statement::{CalibrationEntry, Statement};
 use super::step::hidden_by;
 use super::words::{rule_sentence, step_sentence};
@@ -40,6 +42,9 @@ pub fn statement_of(
     name_as_found(history, record)?;
     record.issue.check(record.provenance.date)?;
     let entry = calibration_entry(history, entering.bench, record)?;
+    if let Some(replaced) = &mut record.issue.replaces {
+        replaced.changed = changed_by_reissue(history, &entry);
+    }
     record.issue.next_due = next_due(history, number, &entry).map(|(due, rule)| {
         let above = rule.drift.and_then(|drift| drift.is_below(&entry.line.slope));
         AgreedDue { date: due.date, rule: rule_sentence(&rule, above) }

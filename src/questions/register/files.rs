@@ -34,6 +34,8 @@ fn calibrations_csv(record: &Overview, format: NumberFormat) -> String {
         "digest",
         "fitted_slope_tesla_per_ampere",
         "fitted_slope_unshared_standard_uncertainty_tesla_per_ampere",
+        "in_dispute",
+        "replaced_by",
     ];
     let comments: Vec<String> = record.title.iter().map(|title| format!("register of {title}")).collect();
     let mut file = TableFile::new(format, &comments, &heading);
@@ -62,5 +64,7 @@ fn cells(row: &CalibrationRow, format: NumberFormat) -> Vec<String> {
         row.digest.to_string(),
         format.number(row.fitted_slope_tesla_per_ampere),
         format.number(row.fitted_slope_unshared_standard_uncertainty_tesla_per_ampere),
+        if row.in_dispute { "yes" } else { "no" }.into(),
+        row.replaced_by.map_or_else(String::new, |number| number.to_string()),
     ]
 }

@@ -34,6 +34,8 @@ pub struct History {
     pub rules: Vec<Entered<RuleEntry>>,
     /// Quick checks that count, by number.
     pub checks: Vec<Entered<CheckEntry>>,
+    /// Quick checks that were withdrawn, by number.
+    pub withdrawn_checks: Vec<Entered<CheckEntry>>,
 }
 
 /// State of a calibration on a day.
@@ -81,8 +83,13 @@ pub enum StandingReason {
     Latest,
     /// The calibration of this number is later.
     Later(u64),
-    /// The certificate of this entry replaces that of the calibration.
-    Reissued(u64),
+    /// The certificate of the calibration is replaced.
+    Reissued {
+        /// Number of the calibration.
+        replaced: u64,
+        /// Number of the entry that replaces it.
+        by: u64,
+    },
     /// Withdrawn in this entry.
     Withdrawn(u64),
     /// It was due on this day.
@@ -106,24 +113,52 @@ impl History {
             history.add(entry)?;
         }
         history.calibrations.sort_by_key(|entered| (entered.said.day(), entered.number));
-        let withdrawn: Vec<u64> = history.withdrawals.iter().map(|entered| entered.said.withdraws).collect();
-        history.checks.retain(|entered| !withdrawn.contains(&entered.number));
-        (history.withdrawn_events, history.events) =
-            history.events.into_iter().partition(|entered| withdrawn.contains(&entered.number));
+        history.part_withdrawn();
         Ok(history)
     }
 
-    /// What was known on a day: nothing of a later one, and no calibration before its day of issue. Withdrawals count for every
-    /// day.
+    /// Parts the events and checks that count from those that are withdrawn.
+    fn part_withdrawn(&mut self) {
+        fn part<T>(count: &mut Vec<Entered<T>>, withdrawn: &mut Vec<Entered<T>>, numbers: &[u64]) {
+            let mut all: Vec<Entered<T>> = count.drain(..).chain(withdrawn.drain(..)).collect();
+            all.sort_by_key(|entered| entered.number);
+            (*withdrawn, *count) = all.into_iter().partition(|entered| numbers.contains(&entered.number));
+        }
+        let numbers: Vec<u64> = self.withdrawals.iter().map(|entered| entered.said.withdraws).collect();
+        part(&mut self.events, &mut self.withdrawn_events, &numbers);
+        part(&mut self.checks, &mut self.withdrawn_checks, &numbers);
+    }
+
+    /// What was known on a day, by the days that the entries bear: no calibration before its day of issue, and no event, check,
+    /// rule or withdrawal of a later day. A withdrawal without a day counts for every day.
     #[must_use]
     pub fn as_of(&self, on: Day) -> Self {
         let until = |number, date| self.day_at_least(number, date).is_none_or(|date| date <= on);
         let mut known = self.clone();
+        known.withdrawals.retain(|entered| entered.said.date.is_none_or(|date| date <= on));
+        known.part_withdrawn();
         known.calibrations.retain(|entered| entered.said.is_issued(on));
         known.events.retain(|entered| until(entered.number, entered.said.date));
         known.rules.retain(|entered| until(entered.number, entered.said.date));
         known.checks.retain(|entered| entered.said.date <= on);
         known
+    }
+
+    /// The history for whoever uses a line: a withdrawal counts for the days before it as well.
+    #[must_use]
+    pub(super) fn as_used(&self) -> Self {
+        let mut used = self.clone();
+        used.withdrawals.iter_mut().for_each(|entered| entered.said.date = None);
+        used
+    }
+
+    /// What was known to whoever entered the entry of this number and day.
+    #[must_use]
+    pub(super) fn when_entered(&self, number: u64, on: Day) -> Self {
+        let mut above = self.clone();
+        above.withdrawals.retain(|entered| entered.said.date.is_some() || entered.number < number);
+        above.part_withdrawn();
+        above.as_of(on)
     }
 
     /// The day of an entry. An entry without a day takes its place in the register, not before the calibrations and
@@ -158,6 +193,20 @@ impl History {
         Ok(())
     }
 
+    /// The events that count and those that were withdrawn, by number.
+    pub(super) fn all_events(&self) -> Vec<Entered<Event>> {
+        let mut all: Vec<_> = self.events.iter().chain(&self.withdrawn_events).cloned().collect();
+        all.sort_by_key(|entered| entered.number);
+        all
+    }
+
+    /// The quick checks that count and those that were withdrawn, by number.
+    pub(super) fn all_checks(&self) -> Vec<Entered<CheckEntry>> {
+        let mut all: Vec<_> = self.checks.iter().chain(&self.withdrawn_checks).cloned().collect();
+        all.sort_by_key(|entered| entered.number);
+        all
+    }
+
     /// The calibration of this number.
     pub fn calibration(&self, number: u64) -> Option<&Entered<CalibrationEntry>> {
         self.calibrations.iter().find(|entered| entered.number == number)
@@ -170,14 +219,23 @@ impl History {
 
     /// The day of the last entry with a day. Withdrawn entries do not count.
     pub fn last_day(&self) -> Option<Day> {
-        let standing =
-            self.calibrations.iter().filter(|entered| self.withdrawal_of(entered.number).is_none());
-        let calibrations = standing.map(|entered| entered.said.date);
-        let checks = self.checks.iter().map(|entered| entered.said.date);
-        let events = self.events.iter().filter_map(|entered| entered.said.date);
-        let withdrawals = self.withdrawals.iter().filter_map(|entered| entered.said.date);
-        let rules = self.rules.iter().filter_map(|entered| entered.said.date);
-        calibrations.chain(checks).chain(events).chain(withdrawals).chain(rules).max()
+        self.last_dated().map(|(_, day)| day)
+    }
+
+    /// The entry of the last day, by its number. Withdrawn entries do not count.
+    pub fn last_dated(&self) -> Option<(u64, Day)> {
+        fn dated<T>(entered: &[Entered<T>], day: impl Fn(&T) -> Option<Day>) -> Vec<(u64, Day)> {
+            entered.iter().filter_map(|one| Some((one.number, day(&one.said)?))).collect()
+        }
+        let calibrations = dated(&self.calibrations, |said| Some(said.date));
+        let standing = calibrations.into_iter().filter(|(number, _)| self.withdrawal_of(*number).is_none());
+        let others = [
+            dated(&self.checks, |said| Some(said.date)),
+            dated(&self.events, |said| said.date),
+            dated(&self.withdrawals, |said| said.date),
+            dated(&self.rules, |said| said.date),
+        ];
+        standing.chain(others.into_iter().flatten()).max_by_key(|(number, day)| (*day, *number))
     }
 
     /// The first calibration that is issued, or event that happens, on a later day, by its number.
@@ -285,10 +343,10 @@ impl History {
         let latest =
             known.calibrations.iter().rfind(|entered| known.counts(entered)).map(|entered| entered.number);
         let standing = |entered: &Entered<CalibrationEntry>| {
-            let (state, cause) = if let Some(withdrawal) = self.withdrawal_of(entered.number) {
+            let (state, cause) = if let Some(withdrawal) = known.withdrawal_of(entered.number) {
                 (State::Withdrawn, StandingReason::Withdrawn(withdrawal.number))
-            } else if let Some(number) = known.replacement_of(entered) {
-                (State::Superseded, StandingReason::Reissued(number))
+            } else if let Some(by) = known.replacement_of(entered) {
+                (State::Superseded, StandingReason::Reissued { replaced: entered.number, by })
             } else if !entered.said.is_issued(on) {
                 (State::NotYet, StandingReason::Day)
             } else if let Some(later) = latest.filter(|latest| *latest != entered.number) {

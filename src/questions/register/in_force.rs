@@ -3,6 +3,7 @@
 use super::checks::{AgainstLine, FailedCheck, failed_since, last_of_field};
 use super::due_of;
 use super::history::{Entered, History, State};
+use super::places::differ;
 use super::reason::{Against, NotInForce};
 use super::record::Due;
 use super::statement::{CalibrationEntry, CheckEntry};
@@ -35,6 +36,9 @@ pub struct InForce {
     /// A later calibration that is withdrawn, so that this one holds again.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub later_withdrawn: Option<u64>,
+    /// The entry whose certificate replaces that of this one after the day of use.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub replaced_later: Option<u64>,
     /// Whether B0 no longer holds, because the bench was moved or turned, or a coil changed.
     pub intercept_ended: bool,
     /// Whether the spec in use states another place or orientation than that of the calibration.
@@ -66,12 +70,8 @@ impl InForce {
     pub fn used_by(mut self, bench: &Bench) -> Self {
         let conditions = &bench.paperwork.conditions;
         self.room_stated = room::field_tesla(bench).is_ok_and(|field| field.is_some());
-        let differ = |before: &Option<String>, now: &Option<String>| {
-            let folded = |text: &String| text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
-            before.as_ref().zip(now.as_ref()).is_some_and(|(before, now)| folded(before) != folded(now))
-        };
-        self.elsewhere =
-            differ(&self.place, &conditions.place) || differ(&self.orientation, &conditions.orientation);
+        self.elsewhere = differ(self.place.as_ref(), conditions.place.as_ref())
+            || differ(self.orientation.as_ref(), conditions.orientation.as_ref());
         if self.elsewhere {
             self.intercept_ended = true;
             self.line.room = None;
@@ -89,11 +89,13 @@ impl InForce {
     }
 }
 
-/// The line in force on a day. With `anyway`, the latest that is issued by then, whatever its state.
+/// The line to use on a day: the one in force by what was known then. A withdrawn line is not used for the days before its
+/// withdrawal either. With `anyway`, the latest that is issued by then, whatever its state.
 ///
 /// # Errors
 /// None is in force: the latest is withdrawn or expired, or there is none.
 pub fn in_force(history: &History, on: Day, anyway: bool) -> Result<InForce> {
+    let history = &history.as_used();
     let known = history.as_of(on);
     let standings = history.standings(on, |entered| due_of(&known, entered).map(|due| due.date));
     let found = history.calibrations.iter().zip(&standings);
@@ -156,6 +158,7 @@ fn line(
         next_due: due_of(&known, entered),
         in_spite_of,
         later_withdrawn: history.later_withdrawn(entered, on),
+        replaced_later: history.replacement_of(entered).filter(|_| known.replacement_of(entered).is_none()),
         intercept_ended,
         elsewhere: false,
         room_stated: false,

@@ -16,6 +16,7 @@ mod history;
 mod in_force;
 #[cfg(feature = "paper")]
 pub mod picture;
+mod places;
 pub mod rate;
 mod reason;
 mod record;
@@ -32,7 +33,8 @@ pub use checks::{AgainstLine, FailedCheck};
 pub use entering::{Entering, entered_already, statement_of};
 pub use history::{Entered, History, Standing, StandingReason, State};
 pub use in_force::{InForce, against_line_in_force, in_force};
-pub use reason::{Against, NotInForce, Reason};
+pub use places::{PlaceContradiction, Stated, place_contradictions};
+pub use reason::{Against, EndedLater, NotInForce, Reason};
 pub use record::{
     CalibrationRow, ChartPart, CheckRow, Due, DueBy, Expected, Neighbours, Numbered, Overview, Renewed,
     Series,
@@ -90,11 +92,13 @@ pub fn overview(chain: &Chain, request: &Request) -> Result<Overview> {
         .calibrations
         .iter()
         .zip(&standings)
-        .map(|(entered, standing)| row(&history, entered, standing))
+        .map(|(entered, standing)| row(&history, &known, entered, standing))
         .collect();
     let series: Vec<Series> = known.series().iter().map(|series| series_record(&known, series)).collect();
     let drift = series.last().and_then(|series| series.drift);
     let latest = history.calibrations.last();
+    let (withdrawn_events, events): (Vec<_>, Vec<_>) =
+        history.all_events().into_iter().partition(|event| known.withdrawal_of(event.number).is_some());
     let current = history
         .calibrations
         .iter()
@@ -116,7 +120,7 @@ pub fn overview(chain: &Chain, request: &Request) -> Result<Overview> {
         in_force: current.map(|entered| entered.number),
         intercept_ended_by: current
             .zip(on)
-            .and_then(|(entered, on)| history.intercept_ended_by(entered, on))
+            .and_then(|(entered, on)| known.intercept_ended_by(entered, on))
             .map(|event| event.number),
         drift_per_year_fraction: drift.map(|drift| drift.per_year_fraction),
         drift_standard_uncertainty_per_year_fraction: drift
@@ -129,10 +133,11 @@ pub fn overview(chain: &Chain, request: &Request) -> Result<Overview> {
         neighbours: neighbours(&known),
         series,
         entries,
-        events: numbered(&history.events),
-        withdrawn_events: numbered(&history.withdrawn_events),
+        events: numbered(&events),
+        withdrawn_events: numbered(&withdrawn_events),
+        place_contradictions: places::all(&known),
         withdrawals: numbered(&history.withdrawals),
-        checks: checks(&history),
+        checks: checks(&history, &known),
         step: current.and_then(|entered| hidden_step(&known, entered)),
         failed_check: failed.map(|check| check.entry),
         failed_check_against_line: failed.and_then(|check| check.line),
@@ -141,10 +146,10 @@ pub fn overview(chain: &Chain, request: &Request) -> Result<Overview> {
     })
 }
 
-/// The quick checks, each against the line that held on its day.
-fn checks(history: &History) -> Vec<CheckRow> {
+/// The quick checks that `known` does not hold withdrawn, each against the line that held on its day.
+fn checks(history: &History, known: &History) -> Vec<CheckRow> {
     let row = |check: &Entered<CheckEntry>| {
-        let known = history.as_of(check.said.date);
+        let known = history.when_entered(check.number, check.said.date);
         let standings =
             known.standings(check.said.date, |entered| due_of(&known, entered).map(|due| due.date));
         let mut held = known.calibrations.iter().zip(&standings);
@@ -156,7 +161,8 @@ fn checks(history: &History) -> Vec<CheckRow> {
             against_line: line.and_then(|line| AgainstLine::of(&known, &check.said, line)),
         }
     };
-    history.checks.iter().map(row).collect()
+    let all = history.all_checks();
+    all.iter().filter(|check| known.withdrawal_of(check.number).is_none()).map(row).collect()
 }
 
 fn numbered<T: Clone>(entered: &[Entered<T>]) -> Vec<Numbered<T>> {
@@ -180,8 +186,14 @@ fn expected(chain: &Chain, digest: &str) -> Result<Expected> {
     Ok(Expected { digest: given, number })
 }
 
-fn row(history: &History, entered: &Entered<CalibrationEntry>, standing: &Standing) -> CalibrationRow {
-    let CalibrationEntry { date, measured, by, certificate, condition, line, .. } = &entered.said;
+fn row(
+    history: &History,
+    known: &History,
+    entered: &Entered<CalibrationEntry>,
+    standing: &Standing,
+) -> CalibrationRow {
+    let CalibrationEntry { date, measured, by, certificate, replaces, because, condition, line, .. } =
+        &entered.said;
     let fitted = entered.said.line.fitted_slope();
     CalibrationRow {
         number: entered.number,
@@ -189,6 +201,8 @@ fn row(history: &History, entered: &Entered<CalibrationEntry>, standing: &Standi
         measured: *measured,
         by: by.clone(),
         certificate: certificate.clone(),
+        replaces: replaces.clone(),
+        because: because.clone(),
         condition: *condition,
         adopted_from: line.slope.from,
         in_dispute: entered.said.in_dispute,
@@ -204,6 +218,8 @@ fn row(history: &History, entered: &Entered<CalibrationEntry>, standing: &Standi
         intercept_standard_uncertainty_tesla: line.intercept_standard_uncertainty_tesla,
         state: standing.state,
         reason: Reason::of(history, &standing.cause),
+        replaced_by: known.replacement_of(entered),
+        ended_later: EndedLater::of(history, known, entered),
         digest: entered.digest,
     }
 }
@@ -243,7 +259,8 @@ fn series_record(history: &History, series: &[&Entered<CalibrationEntry>]) -> Se
             .filter(|(_, meters)| !meters.is_empty())
             .map(|(entered, meters)| Renewed {
                 number: entered.number,
-                instruments: meters.into_iter().map(|meter| meter.name).collect(),
+                instruments: meters.iter().map(|meter| meter.name.clone()).collect(),
+                meters,
             })
             .collect(),
         centres: match parts.len() {
@@ -331,12 +348,14 @@ fn neighbours(history: &History) -> Vec<Neighbours> {
             adjusted: newer.said.condition == Condition::Left,
             event: history.between(older, newer).map(|event| event.number),
             instruments_renewed: drift.instruments_renewed,
+            meters: drift.meters_renewed,
         }
     });
     pairs.collect()
 }
 
-/// The day on which the calibration after this one is due, by the owner's rule and the drift up to it.
+/// The day on which the calibration after this one is due, by the owner's rule and the drift up to it. `None` for a computed
+/// line after measured calibrations of which none counts any more.
 fn due_of(history: &History, entered: &Entered<CalibrationEntry>) -> Option<Due> {
     let rule = history.rule()?;
     let series = history.series();
@@ -351,9 +370,14 @@ fn due_of(history: &History, entered: &Entered<CalibrationEntry>) -> Option<Due>
         one.said.readings_sha256.is_some() && one.said.day() <= entered.said.day() && history.counts(one)
     };
     let measured = history.calibrations.iter().rev().find(is_measured);
-    let from = match entered.said.readings_sha256 {
-        Some(_) => entered,
-        None => measured.unwrap_or(entered),
+    let was_measured = history
+        .calibrations
+        .iter()
+        .any(|one| one.said.readings_sha256.is_some() && one.said.day() <= entered.said.day());
+    let from = match (&entered.said.readings_sha256, measured) {
+        (None, Some(measured)) => measured,
+        (None, None) if was_measured => return None,
+        _ => entered,
     };
     let unfollowed = own.map_or(0.0, |series| unfollowed_years(series, entered));
     due::due(rule, from.said.day(), drift.as_ref(), unfollowed)
@@ -563,7 +587,7 @@ mod tests {
         let last = history.calibrations[1].clone();
         assert_eq!(against_line_in_force(&history, &check), Some((2, None)));
         assert!(super::checks::last_of_field(&history, &last).is_none());
-        let told = checks(&history);
+        let told = checks(&history, &history);
         assert_eq!((told[0].against, told[0].against_line), (Some(2), None));
         let change = &neighbours(&history)[0];
         let both = (change.normalised_difference, change.normalised_difference_same_meters);
@@ -573,7 +597,7 @@ mod tests {
         earlier.calibrations.pop();
         assert!(step(&earlier, &history.calibrations[1].said).is_none());
         let standings = history.standings(day("2017-06-01"), |_| None);
-        let row = row(&history, &last, &standings[1]);
+        let row = row(&history, &history, &last, &standings[1]);
         assert_eq!((row.slope_expanded_uncertainty_tesla_per_ampere, row.coverage_factor), (None, None));
     }
 

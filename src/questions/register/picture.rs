@@ -2,16 +2,16 @@
 
 use super::control::{ControlLimits, Sign};
 use super::{CalibrationRow, ChartPart, Numbered, Overview, Series, State};
+use crate::numeric::calendar::Day;
 use crate::paper::colour::INK;
 use crate::paper::{Axis, Chart, Dash, Figure, Measured, Stroke, panels};
-use crate::questions::calibrate::Condition;
 use crate::units::unit;
 
 /// Draws the slope against time. The upper chart shows the adopted slopes with their expanded uncertainty. The lower
 /// one shows the fitted slopes with the part of the uncertainty that two calibrations do not share, and the limits of
-/// their series. It is left out if no entry holds a fitted slope. `None` without a calibration.
+/// their series. It is left out if no entry holds a fitted slope. `None` without a calibration of the day asked for or before.
 pub fn control_chart(record: &Overview) -> Option<Figure> {
-    if record.entries.is_empty() {
+    if !record.entries.iter().any(|row| is_shown(record, row.day())) {
         return None;
     }
     let title = format!("Register of {}", record.title.as_deref().unwrap_or("a pair"));
@@ -25,13 +25,30 @@ pub fn control_chart(record: &Overview) -> Option<Figure> {
     })
 }
 
-fn axes(title: &str) -> Chart {
-    Chart::new(title, Axis::new("year", unit::ONE), Axis::new("slope k", unit::MILLITESLA_PER_AMPERE))
+fn axes(title: &str, record: &Overview) -> Chart {
+    let calibrations = record.entries.iter().map(CalibrationRow::day);
+    let checks = record.checks.iter().map(|check| check.said.date);
+    let shown = calibrations.chain(checks).filter(|day| is_shown(record, *day)).map(|day| day.decimal_year());
+    let years: Vec<f64> = shown.chain(cuts(record).into_iter().map(|cut| cut.year)).collect();
+    let first = years.iter().copied().fold(f64::INFINITY, f64::min);
+    let last = years.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let year = Axis::new("year", unit::ONE);
+    // About a single day the axis would reach over a century.
+    let year = match first < last {
+        true => year,
+        false => year.over([first - 1.2 * AROUND_ONE_YEAR, last + 1.2 * AROUND_ONE_YEAR]),
+    };
+    Chart::new(title, year, Axis::new("slope k", unit::MILLITESLA_PER_AMPERE))
 }
 
 /// Whether a calibration counts in its series.
 fn counts(record: &Overview, row: &CalibrationRow) -> bool {
     record.series.iter().any(|series| series.numbers.contains(&row.number))
+}
+
+/// Whether a day is drawn: none after that for which states are given.
+fn is_shown(record: &Overview, day: Day) -> bool {
+    record.on.is_none_or(|on| day <= on)
 }
 
 /// Whether a calibration lies beyond the warning or the action limits of its series.
@@ -52,13 +69,15 @@ fn point(row: &CalibrationRow, slope_tesla_per_ampere: f64, bar: f64) -> Measure
 
 /// The upper chart: every calibration with its whole uncertainty, and the quick checks.
 fn with_uncertainty(record: &Overview) -> Chart {
-    let mut chart = axes("Adopted lines with their expanded uncertainty");
+    let mut chart = axes("Adopted lines with their expanded uncertainty", record);
     let expanded = |row: &&CalibrationRow| {
         let bar = row.slope_expanded_uncertainty_tesla_per_ampere.unwrap_or(0.0);
         point(row, row.slope_tesla_per_ampere, bar)
     };
+    let (later, by_then): (Vec<&CalibrationRow>, Vec<&CalibrationRow>) =
+        record.entries.iter().partition(|row| row.state == State::NotYet);
     let (counted, left): (Vec<&CalibrationRow>, Vec<&CalibrationRow>) =
-        record.entries.iter().partition(|row| counts(record, row));
+        by_then.into_iter().partition(|row| counts(record, row));
     chart.points("calibrations, with U", counted.iter().map(expanded));
     if !left.is_empty() {
         let label = match left.iter().all(|row| row.state == State::Withdrawn) {
@@ -67,9 +86,20 @@ fn with_uncertainty(record: &Overview) -> Chart {
         };
         chart.points(label, left.iter().map(expanded));
     }
+    let (measured, unmeasured): (Vec<&CalibrationRow>, Vec<&CalibrationRow>) =
+        later.into_iter().partition(|row| is_shown(record, row.day()));
+    if !measured.is_empty() {
+        chart.points("issued on a later day, not counted", measured.iter().map(expanded));
+    }
+    if !unmeasured.is_empty() {
+        let numbers: Vec<String> = unmeasured.iter().map(|row| row.number.to_string()).collect();
+        let entries = if numbers.len() == 1 { "entry" } else { "entries" };
+        chart.points(format!("of a later day, not drawn: {entries} {}", numbers.join(", ")), []);
+    }
     let checks: Vec<Measured> = record
         .checks
         .iter()
+        .filter(|check| is_shown(record, check.said.date))
         .filter_map(|check| {
             let bar = 2.0 * check.said.field_standard_uncertainty_tesla_per_ampere.unwrap_or(0.0);
             let at = Measured::at(check.said.date.decimal_year(), check.said.field_tesla_per_ampere?);
@@ -87,10 +117,13 @@ fn with_uncertainty(record: &Overview) -> Chart {
 fn with_limits(record: &Overview) -> Chart {
     let provisional =
         record.series.iter().any(|series| series.limits.as_ref().is_some_and(|limits| limits.provisional));
-    let mut chart = axes(match provisional {
-        true => "Control chart: centre line, warning and action limits (provisional below eight values)",
-        false => "Control chart: centre line, warning and action limits",
-    });
+    let mut chart = axes(
+        match provisional {
+            true => "Control chart: centre line, warning and action limits (provisional below eight values)",
+            false => "Control chart: centre line, warning and action limits",
+        },
+        record,
+    );
     let counted = record.entries.iter().filter(|row| counts(record, row));
     let (beyond, within): (Vec<_>, Vec<_>) = counted.partition(|row| is_beyond(record, row));
     let fitted = |row: &CalibrationRow| {
@@ -176,16 +209,14 @@ const ONE_DAY: f64 = 0.01;
 fn cuts(record: &Overview) -> Vec<Cut> {
     let events = record.events.iter().filter_map(|Numbered { number, said }| {
         let before = record.entries.iter().filter(|row| row.number < *number).map(CalibrationRow::day).max();
-        let year = said.date.or(before)?.decimal_year();
-        Some(Cut { year, number: *number, what: said.event.sentence() })
+        let day = said.date.or(before).filter(|day| is_shown(record, *day))?;
+        Some(Cut { year: day.decimal_year(), number: *number, what: said.event.sentence() })
     });
     let cut = |row: &CalibrationRow, what| Cut { year: row.day().decimal_year(), number: row.number, what };
-    let adjusted =
-        record.entries.iter().filter(|row| row.condition == Condition::Left && counts(record, row));
     let renewed = record.series.iter().flat_map(|series| &series.renewed);
     let renewed =
         renewed.filter_map(|renewed| record.entries.iter().find(|row| row.number == renewed.number));
-    let adjusted = adjusted.map(|row| cut(row, "adjusted"));
+    let adjusted = record.adjusted_without_event().map(|row| cut(row, "measured as left"));
     events.chain(adjusted).chain(renewed.map(|row| cut(row, "a meter calibrated"))).collect()
 }
 

@@ -11,8 +11,15 @@ use serde::{Serialize, Serializer};
 pub enum Reason {
     /// The calibration of this entry is later.
     Later(u64),
-    /// The certificate of this entry replaces its own.
-    Reissued(u64),
+    /// Its certificate is replaced.
+    Reissued {
+        /// Number of the entry that replaces it.
+        entry: u64,
+        /// Its own certificate.
+        certificate: Option<String>,
+        /// The certificate that replaces it.
+        by: Option<String>,
+    },
     /// It was withdrawn.
     Withdrawn {
         /// Why.
@@ -41,7 +48,10 @@ impl Reason {
         match *cause {
             StandingReason::Latest | StandingReason::Day => None,
             StandingReason::Later(number) => Some(Self::Later(number)),
-            StandingReason::Reissued(number) => Some(Self::Reissued(number)),
+            StandingReason::Reissued { replaced, by } => {
+                let certificate = |number| history.calibration(number)?.said.certificate.clone();
+                Some(Self::Reissued { entry: by, certificate: certificate(replaced), by: certificate(by) })
+            }
             StandingReason::Due(day) => Some(Self::Due(day)),
             StandingReason::Adjusted(number) => Some(Self::Adjusted(number)),
             StandingReason::Withdrawn(number) => {
@@ -60,7 +70,11 @@ impl Reason {
     pub fn sentence(&self) -> String {
         match self {
             Self::Later(number) => format!("entry {number} is later"),
-            Self::Reissued(number) => format!("its certificate is replaced by that of entry {number}"),
+            Self::Reissued { entry, certificate, by } => {
+                let own = certificate.as_ref().map_or(String::new(), |own| format!(" {own}"));
+                let by = by.as_ref().map_or("that".to_owned(), |by| format!("{by}, that"));
+                format!("its certificate{own} is no longer valid: {by} of entry {entry} takes its place")
+            }
             Self::Withdrawn { reason, by } => format!("{reason} ({by})"),
             Self::Due(day) => format!("the next calibration was due on {day}"),
             Self::Changed { entry, event, note } => {
@@ -74,6 +88,67 @@ impl Reason {
                 format!(
                     "the pair was adjusted before the calibration of entry {number}, which does not count"
                 )
+            }
+        }
+    }
+}
+
+/// What ended a calibration after the day for which states are given.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(tag = "how", rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum EndedLater {
+    /// It was withdrawn.
+    Withdrawn {
+        /// Number of the withdrawal's entry.
+        entry: u64,
+        /// Its day.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        date: Option<Day>,
+        /// Why.
+        reason: String,
+    },
+    /// Its certificate was replaced.
+    Reissued {
+        /// Number of the entry that replaces it.
+        entry: u64,
+        /// The day of issue.
+        date: Day,
+        /// The certificate that replaces it.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        certificate: Option<String>,
+    },
+}
+
+impl EndedLater {
+    /// `None` if nothing ended it since, or what did was known already.
+    pub(super) fn of(
+        history: &History,
+        known: &History,
+        entered: &Entered<CalibrationEntry>,
+    ) -> Option<Self> {
+        if known.withdrawal_of(entered.number).is_some() || known.replacement_of(entered).is_some() {
+            return None;
+        }
+        if let Some(withdrawal) = history.withdrawal_of(entered.number) {
+            let (date, reason) = (withdrawal.said.date, withdrawal.said.reason.clone());
+            return Some(Self::Withdrawn { entry: withdrawal.number, date, reason });
+        }
+        let by = history.calibration(history.replacement_of(entered)?)?;
+        let (date, certificate) = (by.said.date, by.said.certificate.clone());
+        Some(Self::Reissued { entry: by.number, date, certificate })
+    }
+
+    /// In words.
+    pub fn sentence(&self) -> String {
+        match self {
+            Self::Withdrawn { entry, date, reason } => {
+                let day = date.map_or(String::new(), |date| format!(", on {date}"));
+                format!("withdrawn later{day} (entry {entry}: {reason})")
+            }
+            Self::Reissued { entry, date, certificate } => {
+                let by = certificate.as_ref().map_or("that".to_owned(), |by| format!("{by}, that"));
+                format!("its certificate is replaced later, on {date}, by {by} of entry {entry}")
             }
         }
     }

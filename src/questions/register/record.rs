@@ -3,12 +3,14 @@
 use super::checks::AgainstLine;
 use super::control::{ControlLimits, Sign};
 use super::history::State;
+use super::places::PlaceContradiction;
 use super::rate::{DriftRate, Equivalent};
-use super::reason::Reason;
+use super::reason::{EndedLater, Reason};
 use super::statement::{CheckEntry, Event, RuleEntry, Withdrawal};
 use super::step::Step;
 use crate::files::register::{Digest, End};
 use crate::numeric::calendar::Day;
+use crate::pair::RenewedMeter;
 use crate::questions::calibrate::{AdoptedFrom, Condition};
 use serde::Serialize;
 
@@ -52,14 +54,17 @@ pub struct Overview {
     pub series: Vec<Series>,
     /// Each calibration compared with the one before it.
     pub neighbours: Vec<Neighbours>,
-    /// What happened.
+    /// What happened, those of a later day included.
     pub events: Vec<Numbered<Event>>,
+    /// Where the places and orientations that the specs state do not agree with the events.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub place_contradictions: Vec<PlaceContradiction>,
     /// What was withdrawn.
     pub withdrawals: Vec<Numbered<Withdrawal>>,
-    /// Events that were withdrawn.
+    /// Events that were withdrawn by that day.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub withdrawn_events: Vec<Numbered<Event>>,
-    /// Quick checks.
+    /// Quick checks that were not withdrawn by that day.
     pub checks: Vec<CheckRow>,
     /// The step or drift that the readings of the calibration in force show and its line does not.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -116,6 +121,12 @@ pub struct CalibrationRow {
     pub by: Option<String>,
     /// Number of the certificate.
     pub certificate: Option<String>,
+    /// Number of the certificate that this one replaces.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub replaces: Option<String>,
+    /// What is different from that one, and why.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub because: Option<String>,
     /// As found or as left.
     #[serde(rename = "as")]
     pub condition: Condition,
@@ -143,6 +154,12 @@ pub struct CalibrationRow {
     pub state: State,
     /// Why; `None` if nothing speaks against it.
     pub reason: Option<Reason>,
+    /// Number of the entry whose certificate replaces its own by that day.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub replaced_by: Option<u64>,
+    /// What ends it after that day.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ended_later: Option<EndedLater>,
     /// Its digest.
     pub digest: Digest,
 }
@@ -202,6 +219,9 @@ pub struct Neighbours {
     /// Instruments that were calibrated or replaced between the two.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub instruments_renewed: Vec<String>,
+    /// These, and what was done.
+    #[serde(skip)]
+    pub(super) meters: Vec<RenewedMeter>,
 }
 
 /// The values of a chart by the same meters.
@@ -222,6 +242,9 @@ pub struct Renewed {
     pub number: u64,
     /// Their names.
     pub instruments: Vec<String>,
+    /// These, and what was done.
+    #[serde(skip)]
+    pub(super) meters: Vec<RenewedMeter>,
 }
 
 /// A quick check, compared with the line that held on its day.
@@ -272,10 +295,33 @@ pub struct Numbered<T> {
     pub said: T,
 }
 
+impl Overview {
+    /// The calibrations as left that count, before which no event says what was done.
+    pub(super) fn adjusted_without_event(&self) -> impl Iterator<Item = &CalibrationRow> {
+        let has_event = |number: u64| {
+            let series = self.series.iter().find(|series| series.numbers.first() == Some(&number));
+            let event = series.and_then(|series| series.opened_by);
+            let event = event.and_then(|event| self.events.iter().find(|entered| entered.number == event));
+            event.is_some_and(|event| event.said.event.changes_slope())
+        };
+        let counts = |number: u64| self.series.iter().any(|series| series.numbers.contains(&number));
+        let left = self.entries.iter().filter(|row| row.condition == Condition::Left && row.is_measured());
+        left.filter(move |row| counts(row.number) && !has_event(row.number))
+    }
+}
+
 impl CalibrationRow {
     /// Whether readings were taken, as far as the entry shows.
     pub fn is_measured(&self) -> bool {
         self.adopted_from != AdoptedFrom::Computed || self.fitted_slope_tesla_per_ampere.is_some()
+    }
+
+    /// The state as it is told to people.
+    pub(super) fn state_words(&self) -> &'static str {
+        match self.replaced_by {
+            Some(_) if self.state == State::Superseded => "replaced",
+            _ => self.state.words(),
+        }
     }
 
     /// The day for which it holds: that of measurement, else of issue.

@@ -28,6 +28,13 @@ pub enum Reservation {
         /// Number of the later one.
         withdrawn: u64,
     },
+    /// Its certificate is replaced after the day of use.
+    ReplacedLater {
+        /// Number of its entry.
+        entry: u64,
+        /// Number of the entry that replaces it.
+        by: u64,
+    },
     /// Its readings are unlike those before, and it hides that.
     Step(Step),
     /// The pair failed the last quick check against its spec.
@@ -73,6 +80,7 @@ fn in_register(found: &InForce) -> Vec<Reservation> {
     let entry = found.number;
     let not_in_force = found.in_spite_of.clone().map(|why| Reservation::NotInForce { entry, why });
     let withdrawn = found.later_withdrawn.map(|withdrawn| Reservation::LaterWithdrawn { entry, withdrawn });
+    let replaced = found.replaced_later.map(|by| Reservation::ReplacedLater { entry, by });
     let failed = found.failed_check.map(Reservation::FailedCheck);
     let off = found
         .check_off_line
@@ -80,5 +88,5 @@ fn in_register(found: &InForce) -> Vec<Reservation> {
     let (elsewhere, room_stated) = (found.elsewhere, found.room_stated);
     let ended = found.intercept_ended.then_some(Reservation::InterceptEnded { elsewhere, room_stated });
     let step = found.step.map(Reservation::Step);
-    [not_in_force, withdrawn, step, failed, off, ended].into_iter().flatten().collect()
+    [not_in_force, withdrawn, replaced, step, failed, off, ended].into_iter().flatten().collect()
 }

@@ -8,7 +8,7 @@ use crate::numeric::calendar::Day;
 use crate::pair::{Bench, Conditions};
 use crate::questions::calibrate::fit::{Fit, Residual};
 use crate::questions::calibrate::{
-    AsFound, Calibration, ChangedSince, Condition, Happened, NoAsFound, kept_line,
+    AsFound, Calibration, Change, ChangedSince, Condition, Happened, NoAsFound, kept_line,
 };
 use crate::{Error, Result};
 
@@ -33,6 +33,7 @@ pub fn calibration_entry(history: &History, bench: &Bench, record: &Calibration)
     entry.by = issue.by.clone();
     entry.certificate = issue.certificate.clone();
     entry.replaces = issue.replaces.as_ref().map(|replaced| replaced.certificate.clone());
+    entry.because = issue.replaces.as_ref().map(|replaced| replaced.reason.clone());
     entry.condition = issue.condition;
     entry.serial = bench.paperwork.serial.clone();
     entry.readings_sha256 =
@@ -75,6 +76,33 @@ pub fn take_over_measurement(history: &History, record: &mut Calibration) -> Opt
     }
     (is_corrected && !states_the_day)
         .then(|| TakenOver { measured: before.said.day(), condition: record.issue.condition })
+}
+
+/// What is different in a re-issue from the calibration whose certificate it replaces.
+pub(super) fn changed_by_reissue(history: &History, entry: &CalibrationEntry) -> Vec<Change> {
+    let replaced = entry
+        .replaces
+        .as_deref()
+        .and_then(|number| history.calibrations.iter().find(|entered| entered.said.has_certificate(number)));
+    let Some(was) = replaced.map(|entered| &entered.said) else { return Vec::new() };
+    let readings = match (&was.readings_sha256, &entry.readings_sha256) {
+        (Some(_), None) => Some(Change::NoReadings),
+        (was_file, file) if was_file == file || was.has_the_values_of(entry) => None,
+        _ if was.values_sha256.is_some() == entry.values_sha256.is_some() => Some(Change::Readings),
+        _ => Some(Change::FileOfReadings),
+    };
+    let [(before, k_before, u_before), (now, k, u)] = [was, entry].map(|said| {
+        let slope = &said.line.slope;
+        (slope.from, slope.tesla_per_ampere, slope.expanded_uncertainty())
+    });
+    let line = (before != now).then_some(Change::Line { was: before, is: now });
+    let result = ((k_before, u_before) != (k, u)).then_some(Change::Result {
+        was_tesla_per_ampere: k_before,
+        was_expanded_uncertainty_tesla_per_ampere: u_before,
+        is_tesla_per_ampere: k,
+        is_expanded_uncertainty_tesla_per_ampere: u,
+    });
+    [readings, line, result].into_iter().flatten().collect()
 }
 
 /// Day and condition of a measurement, from the certificate that is replaced.

@@ -42,6 +42,9 @@ pub struct CalibrationEntry {
     /// Number of the certificate that this one replaces: another evaluation of the same readings.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub replaces: Option<String>,
+    /// What is different from that one, and why. `None` in older entries.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub because: Option<String>,
     /// Whether the pair was measured as it was found, or as it was left after an adjustment.
     #[serde(rename = "as")]
     pub condition: Condition,
@@ -309,6 +312,7 @@ impl CalibrationEntry {
             by: None,
             certificate: None,
             replaces: None,
+            because: None,
             condition: Condition::Found,
             serial: None,
             readings_sha256: None,

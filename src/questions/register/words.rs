@@ -2,9 +2,10 @@
 
 mod checks;
 mod control;
+mod places;
 mod reservations;
 
-use super::{CalibrationRow, DueBy, Overview, RuleEntry, Step};
+use super::{CalibrationRow, DueBy, Overview, Reason, RuleEntry, Step};
 use crate::files::register::{Damage, Digest, End};
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::paper::columns::columns;
@@ -15,6 +16,7 @@ use crate::units::{rounded, unit};
 use crate::{Error, units};
 pub use checks::check_against_line;
 use control::{chart, equivalent_sentence};
+pub use places::place_warning;
 pub use reservations::{Warning, origin, warning};
 
 /// The page for people.
@@ -27,6 +29,7 @@ pub fn text(record: &Overview) -> String {
     calibrations(&mut page, record);
     in_force(&mut page, record);
     happenings(&mut page, record);
+    places::places(&mut page, record);
     for (place, series) in record.series.iter().enumerate() {
         chart(&mut page, record, series, place);
     }
@@ -120,7 +123,8 @@ fn calibrations(page: &mut Page, record: &Overview) {
         page.paragraph("None yet.");
         return;
     }
-    let rows: Vec<Vec<String>> = record
+    let issued_later = record.entries.iter().any(|row| row.day() != row.date);
+    let mut rows: Vec<Vec<String>> = record
         .entries
         .iter()
         .map(|row| {
@@ -128,6 +132,7 @@ fn calibrations(page: &mut Page, record: &Overview) {
             vec![
                 row.number.to_string(),
                 row.day().to_string(),
+                if row.day() == row.date { "-".into() } else { row.date.to_string() },
                 row.by.clone().unwrap_or_else(|| "-".into()),
                 if row.is_measured() { row.condition.word().into() } else { "-".into() },
                 row.adopted_from.name().into(),
@@ -135,27 +140,34 @@ fn calibrations(page: &mut Page, record: &Overview) {
                 expanded,
                 fitted,
                 own,
-                format!("{}{}", row.state.words(), if row.in_dispute { ", disputed" } else { "" }),
+                format!("{}{}", row.state_words(), if row.in_dispute { ", disputed" } else { "" }),
             ]
         })
         .collect();
-    page.block(&columns(
-        &["entry", "day", "by", "as", "line", "k in mT/A", "U", "fitted k", "own u", "state"],
-        &[1, 2, 3, 4, 9],
-        &rows,
-    ));
+    let mut heading =
+        vec!["entry", "day", "issued", "by", "as", "line", "k in mT/A", "U", "fitted k", "own u", "state"];
+    let mut left = vec![1, 2, 3, 4, 5, 10];
+    if !issued_later {
+        heading.remove(2);
+        rows.iter_mut().for_each(|row| drop(row.remove(2)));
+        left = vec![1, 2, 3, 4, 9];
+    }
+    page.block(&columns(&heading, &left, &rows));
     page.paragraph(&format!(
-        "k, U: the adopted line, U its expanded uncertainty, {}. Fitted k: the slope of the readings alone, from which drift, \
+        "{}k, U: the adopted line, U its expanded uncertainty, {}. Fitted k: the slope of the readings alone, from which drift, \
          chart and differences are taken whatever line was adopted; own u: the part of its standard uncertainty that two \
          calibrations do not share.",
+        if issued_later { "Day: of the readings; issued: of the certificate, where that is another. " } else { "" },
         coverage_words(&record.entries)
     ));
-    let told = record.entries.iter().filter(|row| !matches!(row.state, super::State::Superseded));
-    let reasons: Vec<String> = told
+    let told = record.entries.iter().filter(|row| !matches!(row.reason, Some(Reason::Later(_))));
+    let mut reasons: Vec<String> = told
         .filter_map(|row| {
-            Some(format!("entry {}: {}: {}", row.number, row.state.words(), row.reason.as_ref()?.sentence()))
+            Some(format!("entry {}: {}: {}", row.number, row.state_words(), row.reason.as_ref()?.sentence()))
         })
         .collect();
+    let ended = record.entries.iter().filter_map(|row| Some((row.number, row.ended_later.as_ref()?)));
+    reasons.extend(ended.map(|(number, ended)| format!("entry {number}: {}", ended.sentence())));
     page.list(reasons.iter().map(String::as_str));
 }
 
@@ -229,8 +241,19 @@ fn in_force(page: &mut Page, record: &Overview) {
             ),
         ),
         (None, None) => page.row("next calibration due", "the owner has stated no rule"),
+        (None, Some(_)) if !any_measured_counts(record) => page.row(
+            "next calibration due",
+            "cannot be counted: no calibration with readings counts. Calibrate anew",
+        ),
         (None, Some(_)) => {}
     }
+}
+
+/// Whether a calibration with readings is neither withdrawn nor replaced.
+fn any_measured_counts(record: &Overview) -> bool {
+    let counts =
+        |row: &&CalibrationRow| record.series.iter().any(|series| series.numbers.contains(&row.number));
+    record.entries.iter().filter(counts).any(CalibrationRow::is_measured)
 }
 
 /// The owner's rule in words, and that U(k) over k of the line is above the error that it allows, if it is.
@@ -251,13 +274,13 @@ pub fn rule_sentence(rule: &RuleEntry, above: Option<f64>) -> String {
 }
 
 fn happenings(page: &mut Page, record: &Overview) {
-    if record.events.is_empty() && record.withdrawals.is_empty() && record.withdrawn_events.is_empty() {
-        return;
-    }
-    page.section("What happened");
     let by = |by: Option<&String>| by.map_or(String::new(), |by| format!(" ({by})"));
     let day = |date: Option<crate::numeric::calendar::Day>| {
         date.map_or("no day given".into(), |date| date.to_string())
+    };
+    let later = |date: Option<crate::numeric::calendar::Day>| match date.zip(record.on) {
+        Some((date, on)) if date > on => "; of a later day, not counted",
+        _ => "",
     };
     let void = record.withdrawn_events.iter().map(|event| (event, ", withdrawn"));
     let events = record.events.iter().map(|event| (event, "")).chain(void).map(|(event, state)| {
@@ -266,10 +289,11 @@ fn happenings(page: &mut Page, record: &Overview) {
         (
             event.number,
             format!(
-                "entry {}, {}: {what}{note}{}{state}",
+                "entry {}, {}: {what}{note}{}{state}{}",
                 event.number,
                 day(event.said.date),
-                by(event.said.by.as_ref())
+                by(event.said.by.as_ref()),
+                later(event.said.date)
             ),
         )
     });
@@ -278,10 +302,39 @@ fn happenings(page: &mut Page, record: &Overview) {
         let what = format!("entry {} withdrawn: {}", said.withdraws, said.reason);
         (
             withdrawal.number,
-            format!("entry {}, {}: {what}{}", withdrawal.number, day(said.date), by(Some(&said.by))),
+            format!(
+                "entry {}, {}: {what}{}{}",
+                withdrawal.number,
+                day(said.date),
+                by(Some(&said.by)),
+                later(said.date)
+            ),
         )
     });
-    let mut told: Vec<(u64, String)> = events.chain(withdrawals).collect();
+    let reissues = record.entries.iter().filter_map(|row| {
+        let replaced = row.replaces.as_ref()?;
+        let own = row.certificate.as_ref().map_or(String::new(), |own| format!(" {own}"));
+        let because = row.because.as_ref().map_or(String::new(), |because| format!(": {because}"));
+        Some((
+            row.number,
+            format!(
+                "entry {}, {}: certificate{own} replaces {replaced}, which is no longer valid{because}{}{}",
+                row.number,
+                row.date,
+                by(row.by.as_ref()),
+                later(Some(row.date))
+            ),
+        ))
+    });
+    let adjusted = record.adjusted_without_event().map(|row| {
+        let what = "measured as left, after an adjustment that is no entry of its own";
+        (row.number, format!("entry {}, {}: {what}{}", row.number, row.day(), by(row.by.as_ref())))
+    });
+    let mut told: Vec<(u64, String)> = events.chain(withdrawals).chain(reissues).chain(adjusted).collect();
+    if told.is_empty() {
+        return;
+    }
+    page.section("What happened");
     told.sort();
     page.list(told.iter().map(|(_, sentence)| sentence.as_str()));
 }
@@ -306,21 +359,21 @@ fn neighbours(page: &mut Page, record: &Overview) {
                     .map(|event| event.said.event.sentence())
                     .or(pair.adjusted.then_some("the pair was adjusted"))
                     .map(str::to_owned)
-                    .or_else(|| control::renewed_words(&pair.instruments_renewed))
+                    .or_else(|| control::renewed_words(&pair.meters))
                     .unwrap_or_default(),
             ]
         })
         .collect();
     page.block(&columns(
-        &["entries", "change of fitted k", "E_n", "E_n, same meters", "between"],
+        &["entries", "change of fitted k", "E_n", "E_n, unshared", "between"],
         &[0, 4],
         &rows,
     ));
     page.paragraph(
-        "E_n beyond 1 in size: the two differ. \"Same meters\": errors that both share cancel, which holds for one pair and the \
-         same meters; none where the specs differ in coils or meters, or another meter came into use. A \
-         meter calibrated itself between the two may have been adjusted, and its errors do not cancel. Over an adjustment or a \
-         repair E_n shows what was done, no drift.",
+        "E_n beyond 1 in size: the two differ. \"Unshared\": from the errors that the two do not share. Those of the coils and of \
+         each meter that both were measured with cancel; those of a meter that was replaced, or calibrated anew between the two, \
+         count in full. None where the specs differ in the coils or in the limits of the meters, or an event says that another \
+         meter is used. Over an adjustment or a repair E_n shows what was done, no drift.",
     );
     let unexplained = record.neighbours.iter().filter(|pair| pair.event.is_none() && !pair.adjusted);
     let steps: Vec<String> = unexplained

@@ -1,7 +1,6 @@
 //! Readings as points of parallel lines, one for each direction of the probe.
 
-use super::line::{FitMethod, Residual, Separated, SharedEstimate};
-use super::tested::Tested;
+use super::line::{FitMethod, Separated, SharedEstimate};
 use crate::numeric::correlated_lines::{CorrelatedLines, SharedError, fit_correlated_lines};
 use crate::numeric::line_fit::{
     LinePoint, ParallelLines, fit_parallel_lines, fit_parallel_lines_equal_scatter,
@@ -278,27 +277,6 @@ impl<'a> Prepared<'a> {
         })
     }
 
-    pub(super) fn residuals(&self, fitted: &FittedLines, tested: &Tested, known: bool) -> Vec<Residual> {
-        let lines = fitted.lines();
-        let outliers = self.outliers(lines, tested, known);
-        let sum_of_squares: f64 = lines.residuals.iter().map(|residual| residual * residual).sum();
-        let common = (sum_of_squares / lines.degrees_of_freedom.max(1) as f64).sqrt();
-        let readings = self.readings.readings.iter().enumerate();
-        readings
-            .map(|(i, reading)| Residual {
-                line: reading.line,
-                label: reading.label.clone(),
-                current_ampere: reading.current_ampere,
-                field_tesla: reading.field_tesla,
-                position_factor: self.factors[i],
-                residual_tesla: lines.residuals[i],
-                standard_uncertainty_tesla: if known { self.full_uncertainty(lines, i) } else { common },
-                weighted_residual: tested.weighted_residuals[i],
-                outlier: outliers[i],
-            })
-            .collect()
-    }
-
     /// Standard uncertainty of a reading's distance from the line, without the errors that it shares.
     pub(super) fn own_uncertainty(&self, lines: &ParallelLines, i: usize) -> f64 {
         let LinePoint { x_uncertainty, y_uncertainty, covariance, .. } = self.points[i];
@@ -310,7 +288,7 @@ impl<'a> Prepared<'a> {
     }
 
     /// Standard uncertainty of that distance with the shared errors.
-    fn full_uncertainty(&self, lines: &ParallelLines, i: usize) -> f64 {
+    pub(super) fn full_uncertainty(&self, lines: &ParallelLines, i: usize) -> f64 {
         let own = self.own_uncertainty(lines, i);
         self.groups.iter().fold(own, |sum, group| {
             let per_unit = match group.quantity {

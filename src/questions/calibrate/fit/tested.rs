@@ -1,6 +1,6 @@
 //! What the tests of the scatter look at: the distances from the line that only the readings' own errors explain.
 
-use super::line::AmmeterZeroSeen;
+use super::line::{AmmeterZeroSeen, Residual};
 use super::lines::{FittedLines, Prepared};
 use crate::numeric::correlated_lines::{CorrelatedLines, SharedError, fit_correlated_lines};
 use crate::numeric::line_fit::ParallelLines;
@@ -48,6 +48,28 @@ impl Prepared<'_> {
             },
             ammeter_zero_seen: None,
         }
+    }
+
+    /// Each reading beside the line.
+    pub(super) fn residuals(&self, fitted: &FittedLines, tested: &Tested, known: bool) -> Vec<Residual> {
+        let lines = fitted.lines();
+        let outliers = self.outliers(lines, tested, known);
+        let sum_of_squares: f64 = lines.residuals.iter().map(|residual| residual * residual).sum();
+        let common = (sum_of_squares / lines.degrees_of_freedom.max(1) as f64).sqrt();
+        let readings = self.readings.readings.iter().enumerate();
+        readings
+            .map(|(i, reading)| Residual {
+                line: reading.line,
+                label: reading.label.clone(),
+                current_ampere: reading.current_ampere,
+                field_tesla: reading.field_tesla,
+                position_factor: self.factors[i],
+                residual_tesla: lines.residuals[i],
+                standard_uncertainty_tesla: if known { self.full_uncertainty(lines, i) } else { common },
+                weighted_residual: tested.weighted_residuals[i],
+                outlier: outliers[i],
+            })
+            .collect()
     }
 
     /// The lines if the ammeter's zero is one more error that the readings share, and its standard uncertainty. `None`

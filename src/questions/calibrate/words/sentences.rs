@@ -7,7 +7,7 @@ use crate::questions::calibrate::beam_correction::BeamCorrection;
 use crate::questions::calibrate::fit::{Fit, FitMethod, SharedEstimate};
 use crate::questions::calibrate::monte_carlo::MonteCarlo;
 use crate::questions::calibrate::room_effect::{RoomEffect, RoomSource};
-use crate::questions::calibrate::{Calibration, InterceptMeaning, MeasuredRange, Slope};
+use crate::questions::calibrate::{Calibration, Change, InterceptMeaning, MeasuredRange, Slope};
 use crate::questions::words::phrases::{percent, signed_percent, with_expanded};
 use crate::units::{
     Dimension, Unit, display, fixed, length, number_of_six, rounded, scientific, uncertain, unit,
@@ -210,6 +210,27 @@ pub(crate) fn table_sentence(record: &Calibration) -> &'static str {
     } else {
         "U is the expanded uncertainty of the line; the spec states no ammeter, and the current counts as exact."
     }
+}
+
+/// What the register shows to be different in a re-issue; `None` if nothing is.
+pub(crate) fn changes_sentence(changes: &[Change]) -> Option<String> {
+    let told = |change: &Change| match *change {
+        Change::Readings => "other readings".to_owned(),
+        Change::FileOfReadings => "another file of readings".into(),
+        Change::NoReadings => "no readings any more".into(),
+        Change::Line { was, is } => format!("a {} line in place of a {} one", is.name(), was.name()),
+        Change::Result {
+            was_tesla_per_ampere,
+            was_expanded_uncertainty_tesla_per_ampere,
+            is_tesla_per_ampere,
+            is_expanded_uncertainty_tesla_per_ampere,
+        } => format!(
+            "k was {} and is {}, ± expanded uncertainty",
+            with_expanded(was_tesla_per_ampere, was_expanded_uncertainty_tesla_per_ampere),
+            with_expanded(is_tesla_per_ampere, is_expanded_uncertainty_tesla_per_ampere)
+        ),
+    };
+    (!changes.is_empty()).then(|| changes.iter().map(told).collect::<Vec<_>>().join("; "))
 }
 
 /// The reason that the user overruled, for the box on page and handout.

@@ -1,5 +1,6 @@
 //! The control chart and the drift of a series in words.
 
+use crate::pair::RenewedMeter;
 use crate::paper::page::Page;
 use crate::questions::register::control::{ENOUGH, Sign};
 use crate::questions::register::rate::{DriftRate, Equivalent};
@@ -9,9 +10,14 @@ use crate::units::{Dimension, display, rounded, unit};
 
 /// A series with its limits, what stands out in it, and its drift.
 pub(super) fn chart(page: &mut Page, record: &Overview, series: &Series, place: usize) {
+    let values = match series.numbers.len() - series.without_fit.len() {
+        0 => "no measured value".to_owned(),
+        1 => "1 measured value".to_owned(),
+        values => format!("{values} measured values"),
+    };
     let span = match series.numbers[..] {
-        [one] => format!("entry {one}"),
-        [first, .., last] => format!("entries {first} to {last}, {} in all", series.numbers.len()),
+        [one] => format!("entry {one}, {values}"),
+        [first, .., last] => format!("entries {first} to {last}, {values}"),
         [] => return,
     };
     page.section(&format!("Control chart, series {}: {span}", place + 1));
@@ -54,7 +60,7 @@ pub(super) fn chart(page: &mut Page, record: &Overview, series: &Series, place: 
         .renewed
         .iter()
         .filter_map(|renewed| {
-            let what = renewed_words(&renewed.instruments)?;
+            let what = renewed_words(&renewed.meters)?;
             Some(format!(
                 "before entry {}: {what}. It may show otherwise since, which is no drift of the pair: chart and drift count \
                  its errors as new from there",
@@ -87,9 +93,13 @@ pub(super) fn chart(page: &mut Page, record: &Overview, series: &Series, place: 
     }
 }
 
-/// The words that instruments were calibrated or replaced. `None` if none was.
-pub(super) fn renewed_words(instruments: &[String]) -> Option<String> {
-    (!instruments.is_empty()).then(|| format!("{} calibrated or replaced", instruments.join(", ")))
+/// The words that meters were calibrated anew or replaced. `None` if none was.
+pub(super) fn renewed_words(meters: &[RenewedMeter]) -> Option<String> {
+    let told = |meter: &RenewedMeter| match &meter.replaced_and_new {
+        Some([before, now]) => format!("{before} replaced by {now}"),
+        None => format!("{} calibrated anew", meter.name),
+    };
+    (!meters.is_empty()).then(|| meters.iter().map(told).collect::<Vec<_>>().join(", "))
 }
 
 /// The sentence that an entry takes no part, and why.

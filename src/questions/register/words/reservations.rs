@@ -29,6 +29,12 @@ pub fn warning(of: &Reservation) -> Warning {
             format!("entry {withdrawn}, later than entry {entry} which is used, is withdrawn"),
             "`register FILE` says why; see whether the earlier line may still be trusted",
         ),
+        Reservation::ReplacedLater { entry, by } => (
+            format!(
+                "the certificate of entry {entry}, which is used, is replaced by that of entry {by}, issued later"
+            ),
+            "`register FILE` shows both; take the later line with a --date from its issue on",
+        ),
         Reservation::Step(step) => (
             step_sentence(step),
             "the line in force rests on the geometry and hardly follows that; calibrate anew before anything rests on it",
@@ -116,8 +122,9 @@ fn phrase(of: &Reservation) -> Option<(u8, String)> {
             (2, format!("though the check of entry {entry} is off it"))
         }
         Reservation::NotInForce { why, .. } => (3, format!("in spite of: {}", why.sentence())),
-        Reservation::LaterWithdrawn { .. } | Reservation::OtherPair(_) | Reservation::RoomContradicted(_) => {
-            return None;
-        }
+        Reservation::LaterWithdrawn { .. }
+        | Reservation::ReplacedLater { .. }
+        | Reservation::OtherPair(_)
+        | Reservation::RoomContradicted(_) => return None,
     })
 }

@@ -4,7 +4,9 @@ use super::section::{NOT_STATED, Section, Table, stated};
 use crate::numeric::calendar::Day;
 use crate::pair::{AmmeterPosition, AxisPosition, CoilsWere, Instrument, Read};
 use crate::questions::calibrate::notes::Note;
-use crate::questions::calibrate::words::sentences::{dispute_box, method, not_counted_sentence};
+use crate::questions::calibrate::words::sentences::{
+    changes_sentence, dispute_box, method, not_counted_sentence,
+};
 use crate::questions::calibrate::{
     AdoptedFrom, Calibration, Condition, ContinuousCurrent, Happened, Measuring,
 };
@@ -20,7 +22,8 @@ pub(super) fn reissue(record: &Calibration) -> Option<Section> {
                 "This is a new certificate. It replaces certificate {}, which is no longer valid.",
                 replaced.certificate
             ))
-            .row("changed, and why", &replaced.reason),
+            .row("changed, and why", &replaced.reason)
+            .row_if("changed results", changes_sentence(&replaced.changed)),
     )
 }
 
@@ -31,7 +34,10 @@ pub(super) fn item(record: &Calibration) -> Section {
             "as found: no adjustment is stated".to_owned()
         }
         (Some(_), Condition::Found) => format!("as found after this: {}", happened(record)),
-        (Some(_), Condition::Left) => "as left: after an adjustment".into(),
+        (Some(_), Condition::Left) if record.issue.happened.is_empty() => {
+            "as left: after an adjustment".into()
+        }
+        (Some(_), Condition::Left) => format!("as left after this: {}", happened(record)),
     };
     Section::new("item", if record.fit.is_some() { "Item calibrated" } else { "Item" })
         .row("coil pair", record.provenance.spec_title.as_str())

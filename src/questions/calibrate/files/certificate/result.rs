@@ -290,11 +290,13 @@ pub(super) fn adjustment(record: &Calibration) -> Option<Section> {
     }
     let mut section = Section::new("adjustment", "Before and after");
     if adjusted {
-        section = section.sentence(match (drift, &record.issue.no_as_found) {
-            (Some(_), _) => "This result is as left, after an adjustment. The older calibration named here is the one before it.",
-            (None, None) => "This result is as left, after an adjustment. The result as found has a certificate of its own.",
-            (None, Some(_)) => "This result is as left, after an adjustment.",
-        });
+        let after = if repaired { "what was done to the pair" } else { "an adjustment" };
+        let other = match (drift, &record.issue.no_as_found) {
+            (Some(_), _) => " The older calibration named here is the one before it.",
+            (None, None) => " The result as found has a certificate of its own.",
+            (None, Some(_)) => "",
+        };
+        section = section.sentence(format!("This result is as left, after {after}.{other}"));
     } else if repaired {
         section = section.sentence("The pair was repaired or changed since the calibration before.");
     }
@@ -303,7 +305,7 @@ pub(super) fn adjustment(record: &Calibration) -> Option<Section> {
     }
     let found = record.issue.as_found.as_ref().map(as_found);
     let found = found.or(record.issue.no_as_found.as_ref().map(|none| format!("none: {}", none.sentence())));
-    section = section.row_if("last result as found", found);
+    section = section.row_if("result as found", found);
     section.rows.extend(drift.map_or(Vec::new(), drift_words::rows));
     Some(section)
 }
