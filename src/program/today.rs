@@ -15,9 +15,15 @@ pub fn today() -> Result<Day> {
     })
 }
 
-/// Whether a day has begun nowhere on earth: local time is at most 14 hours ahead of UTC.
+/// The day of this version of the program: a clock that shows an earlier one is wrong.
+const DAY_OF_VERSION: (i32, u8, u8) = (2026, 11, 29);
+
+/// Whether a day has begun nowhere on earth: local time is at most 14 hours ahead of UTC. No day up to that of this
+/// version is still to come, whatever the clock shows.
 pub fn is_still_to_come(day: Day) -> Result<bool> {
-    Ok(today()?.days_later(1).is_none_or(|tomorrow| day > tomorrow))
+    let (year, month, of_month) = DAY_OF_VERSION;
+    let is_past = Day::new(year, month, of_month).is_some_and(|version| day <= version);
+    Ok(!is_past && today()?.days_later(1).is_none_or(|tomorrow| day > tomorrow))
 }
 
 /// Refuses to enter a day that is still to come: an entry is never changed afterwards.
