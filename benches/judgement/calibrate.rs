@@ -261,6 +261,7 @@ impl Laboratory {
             same_ammeter: false,
             rounding_ampere: None,
             zero_before_reversal_ampere: None,
+            left_out: Vec::new(),
         };
         Request { readings: Some(readings), ..Request::default() }
     }

@@ -21,6 +21,8 @@ pub enum BudgetSource {
     ProbeGain,
     /// Coils warmer or colder than supposed.
     Temperature,
+    /// Two slopes that are combined although they differ by more than their uncertainties explain.
+    Contradiction,
     /// A dimension of the build.
     Build(BuildParameter),
     /// A word of another program or version; [`From`] makes it of no word that has a variant.
@@ -29,8 +31,14 @@ pub enum BudgetSource {
 
 impl BudgetSource {
     /// The sources besides the build and other words.
-    const MEASURED: [Self; 5] =
-        [Self::Fit, Self::AmmeterGain, Self::AmmeterDigits, Self::ProbeGain, Self::Temperature];
+    const MEASURED: [Self; 6] = [
+        Self::Fit,
+        Self::AmmeterGain,
+        Self::AmmeterDigits,
+        Self::ProbeGain,
+        Self::Temperature,
+        Self::Contradiction,
+    ];
 
     /// Its word, in reports and in files.
     pub fn name(&self) -> &str {
@@ -40,15 +48,16 @@ impl BudgetSource {
             Self::AmmeterDigits => "ammeter digits",
             Self::ProbeGain => "probe gain",
             Self::Temperature => "temperature",
+            Self::Contradiction => "contradiction of fit and geometry",
             Self::Build(parameter) => parameter.name(),
             Self::Other(word) => word,
         }
     }
 
-    /// Whether it is the same for two lines of one pair and the same meters: all but the scatter of the readings and the
-    /// warmth of the day.
+    /// Whether it is the same for two lines of one pair and the same meters: all but the scatter of the readings, the
+    /// warmth of the day and a contradiction whose cause is not known.
     pub fn is_shared(&self) -> bool {
-        !matches!(self, Self::Fit | Self::Temperature)
+        !matches!(self, Self::Fit | Self::Temperature | Self::Contradiction)
     }
 
     /// The meter that it is an error of.
@@ -56,7 +65,7 @@ impl BudgetSource {
         match self {
             Self::AmmeterGain | Self::AmmeterDigits => Some(Read::Current),
             Self::ProbeGain => Some(Read::Field),
-            Self::Fit | Self::Temperature | Self::Build(_) | Self::Other(_) => None,
+            Self::Fit | Self::Temperature | Self::Contradiction | Self::Build(_) | Self::Other(_) => None,
         }
     }
 }
@@ -86,12 +95,13 @@ mod tests {
     use super::*;
 
     /// The words of every file written so far.
-    const WORDS: [&str; 15] = [
+    const WORDS: [&str; 16] = [
         "fit",
         "ammeter gain",
         "ammeter digits",
         "probe gain",
         "temperature",
+        "contradiction of fit and geometry",
         "turns",
         "mean radius",
         "width",
@@ -122,9 +132,9 @@ mod tests {
     }
 
     #[test]
-    fn only_scatter_and_warmth_are_each_lines_own_and_three_sources_are_a_meters() {
+    fn only_scatter_warmth_and_contradiction_are_each_lines_own_and_three_sources_are_a_meters() {
         let own: Vec<&str> = WORDS.into_iter().filter(|word| !read(word).is_shared()).collect();
-        assert_eq!(own, ["fit", "temperature"]);
+        assert_eq!(own, ["fit", "temperature", "contradiction of fit and geometry"]);
         let of =
             |meter| WORDS.into_iter().filter(|word| read(word).meter() == Some(meter)).collect::<Vec<_>>();
         assert_eq!(of(Read::Current), ["ammeter gain", "ammeter digits"]);

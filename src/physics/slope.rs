@@ -97,6 +97,11 @@ impl Slope {
         self.uncertainty.ok_or_else(|| missing("build_tolerance", WHY))
     }
 
+    /// The line of its budget with this source, if there is one.
+    pub(crate) fn entry_of(&self, source: &BudgetSource) -> Option<&BudgetEntry> {
+        self.budget.iter().find(|entry| entry.source == *source)
+    }
+
     /// E_n of this slope against another, treating the two as independent; see [`coverage::normalised_difference`].
     pub(crate) fn normalised_difference(&self, other: &Self) -> Option<f64> {
         coverage::normalised_difference(

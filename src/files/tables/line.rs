@@ -217,6 +217,21 @@ impl LineReader {
         self.buffer.strip_prefix(b"\"").unwrap_or(&self.buffer).starts_with(b"#")
     }
 
+    /// Takes the `#` of a comment away, so that it can be split like a row.
+    pub(super) fn uncomment(&mut self) {
+        let is_mark = |byte: &u8| b"# ".contains(byte);
+        if let (Source::Sheet { .. }, Some(first)) = (&self.source, self.fields.first_mut()) {
+            let marks = self.buffer[first.clone()].iter().take_while(|byte| is_mark(byte)).count();
+            first.start += marks;
+            return;
+        }
+        if self.buffer.first() == Some(&b'"') {
+            self.buffer.retain(|byte| *byte != b'"');
+        }
+        let marks = self.buffer.iter().take_while(|byte| is_mark(byte)).count();
+        self.buffer.drain(..marks);
+    }
+
     /// Whether the last line read has only blanks and separators.
     pub(crate) fn is_blank(&self) -> bool {
         self.buffer.iter().all(|byte| b" \t,;\"\x1f".contains(byte))

@@ -18,6 +18,7 @@ mod encoding;
 mod forms;
 mod heading;
 mod heading_search;
+mod left_out;
 mod line;
 #[cfg(not(feature = "sheets"))]
 mod no_workbook;
@@ -32,6 +33,7 @@ use crate::{Error, Result};
 pub use column::{Column, Kind};
 pub use heading::quantity_and_unit;
 use heading::{Heading, NotFound};
+pub(crate) use left_out::LeftOut;
 use line::{CellKind, LineReader};
 #[cfg(not(feature = "sheets"))]
 use no_workbook::Workbook;
@@ -127,6 +129,8 @@ pub struct TableReader {
     decimal_mark: DecimalMark,
     /// Whether cells without a heading are kept instead of refused.
     keeps_strays: bool,
+    /// The rows left out by a `#`, if the reader keeps them.
+    left_out: Option<Vec<LeftOut>>,
 }
 
 impl std::fmt::Debug for TableReader {
@@ -224,7 +228,8 @@ impl TableReader {
         columns: &'static [Column],
     ) -> std::result::Result<Self, NotFound> {
         let heading = heading_search::search(&mut lines, columns)?;
-        Ok(Self { path, columns, heading, lines, decimal_mark: DecimalMark::Unknown, keeps_strays: false })
+        let decimal_mark = DecimalMark::Unknown;
+        Ok(Self { path, columns, heading, lines, decimal_mark, keeps_strays: false, left_out: None })
     }
 
     /// The path of the table.
@@ -280,6 +285,9 @@ impl TableReader {
                 return Ok(false);
             }
             if self.lines.is_comment() && !self.heading.starts_with_text(self.columns) {
+                if let Some(kept) = &mut self.left_out {
+                    kept.extend(LeftOut::of(&mut self.lines, &self.heading, self.columns));
+                }
                 continue;
             }
             self.lines.cut(self.heading.separator)?;
@@ -553,6 +561,8 @@ pub struct Table {
     pub sheet: Option<String>,
     /// Its rows, at least one.
     pub rows: Vec<Row>,
+    /// The rows left out by a `#`; only of a reader that keeps them.
+    pub(crate) left_out: Vec<LeftOut>,
 }
 
 impl Table {
@@ -568,6 +578,11 @@ impl Table {
     pub(crate) fn read_with_strays(path: impl AsRef<Path>, columns: &'static [Column]) -> Result<Self> {
         let reader = TableReader::open(path, columns)?;
         Self::collect(TableReader { keeps_strays: true, ..reader })
+    }
+
+    /// As [`Self::collect`], and the rows that are left out by a `#` are told.
+    pub(crate) fn collect_with_left_out(reader: TableReader) -> Result<Self> {
+        Self::collect(TableReader { left_out: Some(Vec::new()), ..reader })
     }
 
     /// All remaining rows of a reader; at least one.
@@ -591,7 +606,12 @@ impl Table {
         if rows.is_empty() {
             return Err(reader.no_rows());
         }
-        Ok(Self { path: reader.path.to_path_buf(), sheet: reader.sheet().map(str::to_owned), rows })
+        Ok(Self {
+            path: reader.path.to_path_buf(),
+            sheet: reader.sheet().map(str::to_owned),
+            rows,
+            left_out: reader.left_out.unwrap_or_default(),
+        })
     }
 
     /// Reads a whole table from text; `name` stands for it in messages.

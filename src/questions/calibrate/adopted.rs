@@ -44,6 +44,8 @@ pub struct AdoptedLine {
     pub fitted: Option<Slope>,
     /// Whether the line was adopted although something spoke against its readings.
     pub in_dispute: bool,
+    /// The number of its certificate, if the file has it.
+    pub certificate: Option<String>,
 }
 
 /// The keys of a calibration that are read back.
@@ -75,6 +77,15 @@ struct Written {
     /// What spoke against the readings.
     #[serde(default, skip_serializing)]
     dispute: Option<serde_json::Value>,
+    #[serde(default, skip_serializing)]
+    issue: IssuePart,
+}
+
+/// The part of the issue that is read back.
+#[derive(Default, Deserialize)]
+struct IssuePart {
+    #[serde(default)]
+    certificate: Option<String>,
 }
 
 impl From<Written> for AdoptedLine {
@@ -103,6 +114,7 @@ impl From<Written> for AdoptedLine {
             validity: written.validity,
             fitted: written.fitted_slope,
             in_dispute: written.dispute.is_some(),
+            certificate: written.issue.certificate,
         }
     }
 }
@@ -128,6 +140,7 @@ impl From<AdoptedLine> for Written {
             budget: slope.budget,
             fitted_slope: line.fitted,
             dispute: None,
+            issue: IssuePart::default(),
         }
     }
 }

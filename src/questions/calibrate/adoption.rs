@@ -4,7 +4,8 @@ use super::agreement::{Agreement, Dispute};
 use super::ammeter::Ammeter;
 use crate::judgement::agreement::Agreement as Verdict;
 use crate::pair::Read;
-use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope};
+use crate::physics::budget_source::BudgetSource;
+use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope, Spread};
 use crate::{Error, Result};
 
 /// The choice of a line.
@@ -93,21 +94,47 @@ fn shared_variance(budget: &[BudgetEntry]) -> f64 {
         .sum()
 }
 
-/// The mean of two slopes, weighted.
+/// The mean of two slopes, weighted. What they contradict each other by is in its budget.
 pub(super) fn combined(computed: &Slope, fitted: &Slope, weight_of_fit: f64) -> Slope {
     let value = weight_of_fit * fitted.tesla_per_ampere + (1.0 - weight_of_fit) * computed.tesla_per_ampere;
     let mut budget: Vec<BudgetEntry> =
         computed.budget.iter().map(|entry| entry.weighted(1.0 - weight_of_fit)).collect();
     budget.extend(fitted.budget.iter().map(|entry| entry.weighted(weight_of_fit)));
-    Slope::of(AdoptedFrom::Combined, value, budget)
+    let mean = Slope::of(AdoptedFrom::Combined, value, budget);
+    match contradiction(computed, fitted, &mean) {
+        Some(entry) => {
+            let budget = mean.budget.iter().cloned().chain([entry]).collect();
+            Slope::of(AdoptedFrom::Combined, value, budget)
+        }
+        None => mean,
+    }
+}
+
+/// What is added to the budget of the mean of two slopes that contradict each other (|E_n| above 1). With it u(mean) is
+/// enlarged by the Birge ratio of the two, R = |k₁ − k₂| / √(u₁² + u₂²) (Birge 1932): u_added = u(mean) √(R² − 1).
+fn contradiction(computed: &Slope, fitted: &Slope, mean: &Slope) -> Option<BudgetEntry> {
+    let [of_computed, of_fit, of_mean] = [computed, fitted, mean].map(Slope::standard_uncertainty);
+    let apart = (fitted.tesla_per_ampere - computed.tesla_per_ampere).abs();
+    let birge = apart / of_computed?.hypot(of_fit?);
+    let beyond = fitted.normalised_difference(computed).is_some_and(|found| found.abs() > 1.0) && birge > 1.0;
+    let added = of_mean? * (birge.powi(2) - 1.0).max(0.0).sqrt();
+    beyond.then(|| BudgetEntry {
+        source: BudgetSource::Contradiction,
+        coil: None,
+        unit: "T/A".into(),
+        distribution: Spread::Normal,
+        standard_uncertainty: added,
+        sensitivity_tesla_per_ampere_per_unit: 1.0,
+        contribution_tesla_per_ampere: added,
+        degrees_of_freedom: None,
+    })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::physics::budget_source::BudgetSource::{self, AmmeterGain, Build, Fit, ProbeGain};
+    use crate::physics::budget_source::BudgetSource::{AmmeterGain, Build, Contradiction, Fit, ProbeGain};
     use crate::physics::build_error::BuildParameter::Spacing;
-    use crate::physics::slope::Spread;
     use approx::assert_relative_eq;
 
     fn slope(from: AdoptedFrom, value: f64, parts: &[(BudgetSource, f64)]) -> Slope {
@@ -127,6 +154,20 @@ mod tests {
         let mean = combined(&computed, &fitted, weight);
         assert_relative_eq!(mean.tesla_per_ampere, 14.0, max_relative = 1e-14);
         assert_relative_eq!(mean.standard_uncertainty().unwrap(), 0.8f64.sqrt(), max_relative = 1e-14);
+    }
+
+    #[test]
+    fn two_slopes_that_contradict_each_other_make_their_mean_as_uncertain_as_birge_says() {
+        // By hand: u 2 and 1, apart by 10, E_n = 10/√(16 + 4) = 2.2; R = 10/√5, and u = R √0.8 = 4, so that U = 8 holds both.
+        let computed = slope(AdoptedFrom::Computed, 10.0, &[(Build(Spacing), 2.0)]);
+        let fitted = slope(AdoptedFrom::Fit, 20.0, &[(Fit, 1.0)]);
+        let mean = combined(&computed, &fitted, 0.8);
+        assert_relative_eq!(mean.standard_uncertainty().unwrap(), 4.0, max_relative = 1e-12);
+        let last = mean.budget.last().unwrap();
+        assert_eq!(last.source, Contradiction);
+        assert_relative_eq!(last.contribution_tesla_per_ampere, 15.2f64.sqrt(), max_relative = 1e-12);
+        let near = combined(&computed, &slope(AdoptedFrom::Fit, 14.4, &[(Fit, 1.0)]), 0.8);
+        assert!(near.budget.iter().all(|entry| entry.source != Contradiction));
     }
 
     #[test]

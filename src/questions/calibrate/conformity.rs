@@ -1,5 +1,6 @@
 //! Whether the fitted slope agrees with the computed one within an error that the owner allows.
 
+use super::agreement::Dispute;
 use crate::Result;
 use crate::judgement::limit::{Limits, Rule, Verdict, decide};
 use crate::physics::slope::Slope;
@@ -11,8 +12,22 @@ use serde::Serialize;
 pub struct Conformity {
     /// Largest error allowed, as a fraction of the computed slope.
     pub allowed_error_fraction: f64,
-    /// The decision. `None` without readings, because there is nothing to compare.
+    /// The decision, if one can be made.
     pub decided: Option<Decided>,
+    /// Why none is made.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub undecided: Option<NotDecided>,
+}
+
+/// Why no statement of conformity is made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum NotDecided {
+    /// There are no readings to compare with the specification.
+    NoReadings,
+    /// The readings contradict the pair or themselves, so that U covers nothing with a known probability.
+    InDispute,
 }
 
 /// The decision and its numbers.
@@ -36,7 +51,17 @@ impl Conformity {
         (guard_band >= self.allowed_error_fraction).then_some(guard_band)
     }
 
-    pub(super) fn of(allowed_error_fraction: f64, computed: &Slope, fitted: Option<&Slope>) -> Result<Self> {
+    /// Judges the fitted slope, the warmth of the coils included in its uncertainty as in that of an adopted one.
+    pub(super) fn of(
+        allowed_error_fraction: f64,
+        computed: &Slope,
+        fitted: Option<&Slope>,
+        dispute: Option<Dispute>,
+    ) -> Result<Self> {
+        if dispute.is_some() {
+            let undecided = Some(NotDecided::InDispute);
+            return Ok(Self { allowed_error_fraction, decided: None, undecided });
+        }
         let judged = fitted.and_then(|fitted| Some((fitted, fitted.uncertainty?)));
         let decided = judged.map(|(fitted, uncertainty)| -> Result<Decided> {
             let k = computed.tesla_per_ampere;
@@ -52,7 +77,9 @@ impl Conformity {
                 coverage_factor,
             })
         });
-        Ok(Self { allowed_error_fraction, decided: decided.transpose()? })
+        let decided = decided.transpose()?;
+        let undecided = decided.is_none().then_some(NotDecided::NoReadings);
+        Ok(Self { allowed_error_fraction, decided, undecided })
     }
 }
 
@@ -77,9 +104,13 @@ mod tests {
             (0.989, Verdict::TooCloseToTell),
             (1.013, Verdict::Missed),
         ] {
-            let found = Conformity::of(0.01, &computed, Some(&slope(AdoptedFrom::Fit, value))).unwrap();
+            let found = Conformity::of(0.01, &computed, Some(&slope(AdoptedFrom::Fit, value)), None).unwrap();
             assert_eq!(found.decided.unwrap().verdict, wanted, "{value}");
         }
-        assert_eq!(Conformity::of(0.01, &computed, None).unwrap().decided, None);
+        let open = Conformity::of(0.01, &computed, None, None).unwrap();
+        assert_eq!((open.decided, open.undecided), (None, Some(NotDecided::NoReadings)));
+        let far = slope(AdoptedFrom::Fit, 1.013);
+        let open = Conformity::of(0.01, &computed, Some(&far), Some(Dispute::SlopesDisagree)).unwrap();
+        assert_eq!((open.decided, open.undecided), (None, Some(NotDecided::InDispute)));
     }
 }

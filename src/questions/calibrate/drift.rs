@@ -32,6 +32,9 @@ use serde::Serialize;
 pub struct Drift {
     /// Program and spec of the older line.
     pub previous: Provenance,
+    /// The number of the older certificate, if it is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub previous_certificate: Option<String>,
     /// The older slope.
     #[serde(flatten, serialize_with = "Slope::as_previous")]
     pub previous_slope: Slope,
@@ -91,6 +94,7 @@ impl FittedChange {
 /// compared as well. The old table also ends if the fitted slope has changed significantly and by more than its U.
 pub(super) fn since(previous: &AdoptedLine, now: &Side, beside: Option<&Slope>) -> Drift {
     let mut adopted = drift(&Side::of(previous, &previous.slope), now);
+    adopted.previous_certificate.clone_from(&previous.certificate);
     let both_are_fits = [previous.slope.from, now.slope.from].iter().all(|from| *from == AdoptedFrom::Fit);
     if both_are_fits {
         return adopted;
@@ -163,6 +167,7 @@ pub(crate) fn drift(older: &Side, newer: &Side) -> Drift {
         (same_apparatus && have_budgets).then(|| ChangeAlone::of(&now.budget, &previous.budget, &reads));
     Drift {
         previous: older.provenance.clone(),
+        previous_certificate: None,
         previous_slope: previous.clone(),
         relative_change: change / old,
         normalised_difference: now.normalised_difference(previous),
@@ -271,6 +276,7 @@ mod tests {
             validity: ValidityPart { current_limit_ampere: 3.0 },
             fitted: None,
             in_dispute: false,
+            certificate: None,
         }
     }
 

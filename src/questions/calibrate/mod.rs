@@ -46,7 +46,7 @@ pub mod words;
 
 pub use crate::physics::slope::{AdoptedFrom, Slope, SlopeUncertainty};
 pub use adopted::{AdoptedLine, adopted_line_from_text, read_adopted_line};
-pub use conformity::{Conformity, Decided};
+pub use conformity::{Conformity, Decided, NotDecided};
 pub use continuous::ContinuousCurrent;
 pub use issue::{
     AgreedDue, AsFound, Change, ChangedSince, Condition, Happened, InputFile, Issue, NoAsFound, Registered,
@@ -55,7 +55,7 @@ pub use issue::{
 pub use kept::kept_line;
 pub use measuring::Measuring;
 pub use of_this_pair::{NotThisPair, check_of_this_pair, not_of_this_pair};
-pub use reading::{Reading, Share};
+pub use reading::{LeftOutReading, Reading, Share};
 pub use readings::{COLUMNS as READINGS_COLUMNS, Readings, read_readings, readings_from_text};
 pub use record::{Calibration, CombinedSlope, InterceptMeaning, MeasuredRange, Refusal, Validity};
 pub use request::Request;
@@ -141,6 +141,7 @@ pub fn outcome_telling(bench: &Bench, request: &Request, advance: &(impl Fn(u64)
                 model: bench.model,
                 adopted_from: None,
                 dispute,
+                readings_left_out: left_out_of(request),
                 computed,
                 fit,
                 fit_slope_with_meters: fitted,
@@ -216,10 +217,13 @@ impl Lines {
             || beam_correction::beam_corrections(pair),
             || continuous::continuous_current(pair, limit_ampere),
         );
+        let with_warming = self.fitted.as_ref().map(|fitted| fitted::kept_beside(bench, fitted));
         let conformity = request
             .issue
             .allowed_error_fraction
-            .map(|allowed| Conformity::of(allowed, &self.computed, self.fitted.as_ref()))
+            .map(|allowed| {
+                Conformity::of(allowed, &self.computed, with_warming.as_ref(), self.choice.dispute)
+            })
             .transpose()?;
         let sheet = request.readings.as_ref().and_then(|readings| readings.sheet.as_deref());
         let on_files = end_of_tables.into_iter().chain(on_sheet("readings", sheet));
@@ -228,13 +232,13 @@ impl Lines {
         let rounding = request.readings.as_ref().and_then(|readings| readings.rounding_ampere);
         notes.extend(notes::notes(bench, &slope, &self.choice, fit, agreement, limit_ampere, rounding));
         notes.extend(conformity.as_ref().and_then(Note::of_conformity));
+        let readings_left_out = left_out_of(request);
+        if !readings_left_out.is_empty() {
+            notes.push(Note::LeftOut(readings_left_out.clone()));
+        }
         let provenance = Provenance::of(bench, request.date);
         let apparatus_digest = apparatus::apparatus_digest(bench);
-        let fitted_slope = self
-            .fitted
-            .as_ref()
-            .filter(|_| slope.from != AdoptedFrom::Fit)
-            .map(|fitted| fitted::kept_beside(bench, fitted));
+        let fitted_slope = with_warming.filter(|_| slope.from != AdoptedFrom::Fit);
         let drift = request.previous.as_ref().map(|previous| {
             let now = drift::Side {
                 slope: &slope,
@@ -251,6 +255,7 @@ impl Lines {
             inputs: request.inputs.clone(),
             issue: request.issue.clone(),
             paperwork: bench.paperwork.clone(),
+            readings_left_out,
             measuring: request.readings.as_ref().map(|readings| Measuring::of(bench, readings)),
             axis: bench.axis,
             model: bench.model,
@@ -312,10 +317,16 @@ impl Lines {
             bench,
             fitted: self.fitted.as_ref().map(|fitted| (fitted.tesla_per_ampere, fitted.budget.as_slice())),
             weight_of_fit,
-            warming: slope.budget.iter().find(|entry| entry.source == BudgetSource::Temperature),
+            warming: slope.entry_of(&BudgetSource::Temperature),
+            contradiction: slope.entry_of(&BudgetSource::Contradiction),
         };
         monte_carlo::monte_carlo(&mixture, samples, slope, advance).map(Some)
     }
+}
+
+/// The readings that the file leaves out.
+fn left_out_of(request: &Request) -> Vec<LeftOutReading> {
+    request.readings.as_ref().map_or_else(Vec::new, |readings| readings.left_out.clone())
 }
 
 /// The largest current of the tables, and a note if that is not the supply's limit.

@@ -58,6 +58,8 @@ pub(crate) struct Mixture<'a> {
     pub weight_of_fit: f64,
     /// The budget's entry for the temperature, if it has one.
     pub warming: Option<&'a BudgetEntry>,
+    /// The budget's entry for a contradiction of the two slopes, if there is one.
+    pub contradiction: Option<&'a BudgetEntry>,
 }
 
 /// Propagates the distributions through the full model and compares the result with the linear budget of this slope.
@@ -150,7 +152,8 @@ impl Mixture<'_> {
     /// The adopted slope for a drawn computed slope, with all else drawn as well.
     fn mixed(&self, generator: &mut SampleGenerator, computed: f64) -> f64 {
         let fitted = self.fitted.map_or(0.0, |(slope, budget)| sampled_fit(generator, slope, budget));
-        let mixed = self.weight_of_fit * fitted + (1.0 - self.weight_of_fit) * computed;
+        let contradiction = self.contradiction.map_or(0.0, |entry| draw(generator, entry));
+        let mixed = self.weight_of_fit * fitted + (1.0 - self.weight_of_fit) * computed + contradiction;
         match self.warming {
             // k falls as the dimensions grow: k / (1 + α ΔT), with α ΔT = −(dk/dT) ΔT / k.
             Some(entry) => {
@@ -220,7 +223,7 @@ mod tests {
     use approx::{assert_abs_diff_eq, assert_relative_eq};
 
     fn run(bench: &Bench, samples: u64) -> MonteCarlo {
-        let mixture = Mixture { bench, fitted: None, weight_of_fit: 0.0, warming: None };
+        let mixture = Mixture { bench, fitted: None, weight_of_fit: 0.0, warming: None, contradiction: None };
         let k = field_constant_tesla_per_ampere(&Assembly::of(bench));
         let slope = Slope::of(AdoptedFrom::Computed, k, of_the_build(bench).unwrap());
         monte_carlo(&mixture, samples, &slope, |_| {}).unwrap()
@@ -284,8 +287,13 @@ mod tests {
         };
         let gain = BudgetEntry::relative(BudgetSource::ProbeGain, Spread::Rectangular, 1e-3, 8e-4);
         let budget = [fit, gain];
-        let mixture =
-            Mixture { bench: &bench, fitted: Some((8e-4, &budget)), weight_of_fit: 1.0, warming: None };
+        let mixture = Mixture {
+            bench: &bench,
+            fitted: Some((8e-4, &budget)),
+            weight_of_fit: 1.0,
+            warming: None,
+            contradiction: None,
+        };
         let slope = Slope::of(AdoptedFrom::Fit, 8e-4, budget.to_vec());
         let run = monte_carlo(&mixture, 40_000, &slope, |_| {}).unwrap();
         // Student's t with 10 degrees of freedom has a variance of 10/8.
@@ -306,8 +314,13 @@ mod tests {
         };
         let run_of = |budget: &[BudgetEntry]| {
             let slope = Slope::of(AdoptedFrom::Fit, 8e-4, budget.to_vec());
-            let mixture =
-                Mixture { bench: &bench, fitted: Some((8e-4, budget)), weight_of_fit: 1.0, warming: None };
+            let mixture = Mixture {
+                bench: &bench,
+                fitted: Some((8e-4, budget)),
+                weight_of_fit: 1.0,
+                warming: None,
+                contradiction: None,
+            };
             (monte_carlo(&mixture, 20_000, &slope, |_| {}).unwrap(), slope)
         };
         let gain = BudgetEntry::relative(BudgetSource::ProbeGain, Spread::Rectangular, 2e-3, 8e-4);
@@ -389,7 +402,8 @@ mod tests {
     #[test]
     fn too_few_and_too_many_samples_are_refused() {
         let bench = bench();
-        let mixture = Mixture { bench: &bench, fitted: None, weight_of_fit: 0.0, warming: None };
+        let mixture =
+            Mixture { bench: &bench, fitted: None, weight_of_fit: 0.0, warming: None, contradiction: None };
         let slope = Slope::of(AdoptedFrom::Computed, 1e-3, Vec::new());
         for samples in [0, 999, MOST_SAMPLES + 1] {
             assert!(monte_carlo(&mixture, samples, &slope, |_| {}).is_err());

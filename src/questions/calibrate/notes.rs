@@ -4,6 +4,7 @@ use super::adoption::Choice;
 use super::agreement::Agreement;
 use super::conformity::Conformity;
 use super::fit::{AmmeterZeroSeen, Fit, FitMethod, Residual};
+use super::reading::LeftOutReading;
 use super::without_current::{Unaccounted, WithoutCurrent, of_fit, unaccounted};
 use crate::judgement::agreement::Agreement as Verdict;
 use crate::pair::{Bench, Distribution, NotStated, circuit, unstated_of_meter};
@@ -43,6 +44,8 @@ pub enum Note {
     StandsOut(Vec<u64>),
     /// Lines of the file that repeat current, field and place of an earlier line to the last digit.
     Repeated(Vec<u64>),
+    /// Readings that a `#` leaves out.
+    LeftOut(Vec<LeftOutReading>),
     /// Readings at both current directions show a zero of the ammeter.
     AmmeterZeroSeen(AmmeterZeroSeen),
     /// The stated uncertainties are too small for the scatter.
@@ -179,6 +182,10 @@ impl Note {
                     more => format!(" and {more} more"),
                 },
             ),
+            Self::LeftOut(readings) => format!(
+                "{}. To give the reason, write it after the last column of the row.",
+                left_out_phrase(readings)
+            ),
             Self::AmmeterZeroSeen(zero) => {
                 let limit = zero.stated_standard_uncertainty_ampere * 3f64.sqrt();
                 format!(
@@ -268,6 +275,25 @@ impl Note {
                 .into(),
         }
     }
+}
+
+/// The readings that a `#` leaves out, each with its line and the reason given.
+pub(crate) fn left_out_phrase(readings: &[LeftOutReading]) -> String {
+    let one = |reading: &LeftOutReading| {
+        let label = reading.label.as_ref().map_or(String::new(), |label| format!(" \"{label}\""));
+        let reason = reading.reason.as_deref().unwrap_or("no reason stated");
+        format!("line {}{label}: {reason}", reading.line)
+    };
+    let named: Vec<String> = readings.iter().take(MOST_NAMED).map(one).collect();
+    let more = match readings.len().saturating_sub(MOST_NAMED) {
+        0 => String::new(),
+        more => format!("; and {more} more"),
+    };
+    let count = match readings.len() {
+        1 => "One reading of the file is".to_owned(),
+        count => format!("{count} readings of the file are"),
+    };
+    format!("{count} left out by a # before the row ({}{more})", named.join("; "))
 }
 
 fn unaccounted_for(found: Unaccounted) -> String {

@@ -15,7 +15,7 @@ use crate::units::unit;
 /// Draws the adopted line and its band.
 pub fn calibration_line(calibration: &Calibration) -> Figure {
     let mut chart = Chart::new(
-        format!("Calibration line: {}", calibration.provenance.spec_title),
+        titled("Calibration line", calibration.is_in_dispute(), &calibration.provenance),
         Axis::new("coil current", unit::AMPERE).from_zero(),
         Axis::new("coil field at the centre", unit::MILLITESLA).from_zero(),
     );
@@ -50,6 +50,12 @@ pub fn calibration_line(calibration: &Calibration) -> Figure {
     chart.figure(&calibration.provenance.to_string())
 }
 
+/// A title with the name of the pair. It says so if the line is in dispute.
+fn titled(what: &str, in_dispute: bool, provenance: &Provenance) -> String {
+    let disputed = if in_dispute { ", in dispute" } else { "" };
+    format!("{what}{disputed}: {}", provenance.spec_title)
+}
+
 /// The rows of the table, and their mirror image if there are readings at reversed current.
 fn drawn_rows(calibration: &Calibration) -> Vec<FieldRow> {
     let reversed = calibration.fit.as_ref().is_some_and(|fit| fit.current_range_ampere[0] < 0.0);
@@ -68,12 +74,14 @@ pub enum Against {
 
 /// Draws the distance of each reading from the fitted line. `None` without readings.
 pub(crate) fn calibration_residuals(calibration: &Calibration, against: Against) -> Option<Figure> {
-    Some(fit_residuals(calibration.fit.as_ref()?, &calibration.provenance, against))
+    let provenance = &calibration.provenance;
+    let chart = residuals_chart(calibration.fit.as_ref()?, provenance, against, calibration.is_in_dispute());
+    Some(chart.figure(&provenance.to_string()))
 }
 
 /// Draws the distance of each reading from a fitted line, whether or not a line was adopted.
 pub fn fit_residuals(fit: &Fit, provenance: &Provenance, against: Against) -> Figure {
-    residuals_chart(fit, provenance, against).figure(&provenance.to_string())
+    residuals_chart(fit, provenance, against, false).figure(&provenance.to_string())
 }
 
 /// Draws those distances for a page that explains them, in the size that the page has for them: 186 mm by 70 mm at 96
@@ -81,16 +89,17 @@ pub fn fit_residuals(fit: &Fit, provenance: &Provenance, against: Against) -> Fi
 pub(crate) fn calibration_residuals_on_page(calibration: &Calibration, against: Against) -> Option<Figure> {
     const ON_PAGE: [f64; 2] = [186.0 / 25.4 * 96.0, 70.0 / 25.4 * 96.0];
     let fit = calibration.fit.as_ref()?;
-    Some(residuals_chart(fit, &calibration.provenance, against).inset_figure(ON_PAGE))
+    let chart = residuals_chart(fit, &calibration.provenance, against, calibration.is_in_dispute());
+    Some(chart.inset_figure(ON_PAGE))
 }
 
-fn residuals_chart(fit: &Fit, provenance: &Provenance, against: Against) -> Chart {
+fn residuals_chart(fit: &Fit, provenance: &Provenance, against: Against, in_dispute: bool) -> Chart {
     let across = match against {
         Against::Current => Axis::new("coil current", unit::AMPERE).from_zero(),
         Against::Order => Axis::new("number of the reading in the file", unit::ONE).from_zero(),
     };
     let mut chart = Chart::new(
-        format!("Readings against the fitted line: {}", provenance.spec_title),
+        titled("Readings against the fitted line", in_dispute, provenance),
         across,
         Axis::new("reading less line", unit::MICROTESLA).from_zero(),
     );

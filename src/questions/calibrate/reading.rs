@@ -2,7 +2,9 @@
 
 use crate::Result;
 use crate::error::Refused;
+use crate::files::tables::LeftOut;
 use nalgebra::Vector3;
+use serde::Serialize;
 
 /// One measured pair of current and field.
 ///
@@ -42,6 +44,25 @@ pub struct Share {
     pub by: String,
     /// Effect of one standard uncertainty of it on this reading, in A or T; above zero.
     pub standard_uncertainty: f64,
+}
+
+/// A reading of the file that a `#` before its row leaves out.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[non_exhaustive]
+pub struct LeftOutReading {
+    /// Its line in the file or row of the sheet.
+    pub line: u64,
+    /// The user's name for it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub label: Option<String>,
+    /// Why it is left out, as the file says it after the last column.
+    pub reason: Option<String>,
+}
+
+impl From<LeftOut> for LeftOutReading {
+    fn from(row: LeftOut) -> Self {
+        Self { line: row.line, label: row.label, reason: row.said }
+    }
 }
 
 /// A length within rounding of 1.

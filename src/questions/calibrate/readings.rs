@@ -1,7 +1,7 @@
 //! The readings a calibration is fitted to, from a CSV file or a sheet.
 
 use super::ammeter::Ammeter;
-use super::reading::{Reading, Share};
+use super::reading::{LeftOutReading, Reading, Share};
 use crate::Result;
 use crate::error::Refused;
 use crate::files::tables::{Column, Row, Table, TableReader};
@@ -26,6 +26,8 @@ pub struct Readings {
     /// Standard uncertainty of the zero of their ammeter, if that may stand before the reversal of the current. The tests
     /// of the scatter allow for such a zero.
     pub zero_before_reversal_ampere: Option<f64>,
+    /// The readings of the file that a `#` leaves out.
+    pub left_out: Vec<LeftOutReading>,
 }
 
 /// The columns of a file of readings, in the order of a blank one. Values beyond these limits mean a wrong unit or
@@ -92,6 +94,7 @@ impl Readings {
             same_ammeter: false,
             rounding_ampere: None,
             zero_before_reversal_ampere: None,
+            left_out: Vec::new(),
         };
         readings.check()?;
         Ok(readings)
@@ -153,6 +156,8 @@ impl Readings {
 /// that column all readings share one. `current_shared_uncertainty` does the same for the currents.
 /// `current_field_correlation` is the correlation of a reading's own two errors. All three need the readings' own
 /// uncertainties.
+///
+/// A row with a `#` before it is left out, and told in `left_out`; text in a cell after the last column is the reason.
 pub fn read_readings(path: &Path) -> Result<Readings> {
     let readings = of_table(TableReader::open(path, COLUMNS)?)?;
     // A pipe can be read only once, so its comments are not looked at.
@@ -182,7 +187,7 @@ fn says_same_ammeter(text: &str) -> bool {
 
 fn of_table(reader: TableReader) -> Result<Readings> {
     let uncertain = ["current", "field"].map(|name| reader.has_uncertainty(name));
-    let table = Table::collect(reader)?;
+    let table = Table::collect_with_left_out(reader)?;
     let readings = table.rows.iter().map(|row| reading(row, uncertain)).collect::<Result<Vec<Reading>>>()?;
     Ok(Readings {
         path: table.path,
@@ -191,6 +196,7 @@ fn of_table(reader: TableReader) -> Result<Readings> {
         same_ammeter: false,
         rounding_ampere: None,
         zero_before_reversal_ampere: None,
+        left_out: table.left_out.into_iter().map(LeftOutReading::from).collect(),
     })
 }
 
@@ -316,6 +322,20 @@ mod tests {
         assert!(says_same_ammeter("# Same ammeter\ncurrent_A,field_mT\n"));
         assert!(says_same_ammeter("a;b\n\"#  same  ammeter\";;\n"));
         assert!(!says_same_ammeter("# not the same ammeter\nsame ammeter\n"));
+    }
+
+    #[test]
+    fn a_row_behind_a_mark_is_told_as_left_out_with_its_reason_and_a_remark_is_not() {
+        let text = "# 12 March, probe 3\ncurrent_A,field_mT,label\n1,0.8,A1\n# 1.5 A looked odd, again at noon\n\
+                    #-1.5,-1.2,A2,probe slipped\n# 2 , 1.6\n\"#-2,-1.7\",,\n#,,\n# 2,\n2,1.6,A3\n";
+        let read = read(text).unwrap();
+        assert_eq!(read.readings.len(), 2);
+        let told: Vec<_> =
+            read.left_out.iter().map(|one| (one.line, one.label.as_deref(), one.reason.as_deref())).collect();
+        assert_eq!(told, [(5, Some("A2"), Some("probe slipped")), (6, None, None), (7, None, None)]);
+        let semicolons = "current_A;field_mT\n1;0,8\n#2;1,6;Probe verrutscht\n2;1,6\n";
+        let left_out = self::read(semicolons).unwrap().left_out;
+        assert_eq!(left_out[0].reason.as_deref(), Some("Probe verrutscht"));
     }
 
     #[test]

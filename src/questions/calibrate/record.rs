@@ -11,6 +11,7 @@ use super::issue::{InputFile, Issue};
 use super::measuring::Measuring;
 use super::monte_carlo::MonteCarlo;
 use super::notes::Note;
+use super::reading::LeftOutReading;
 use super::room_effect::RoomEffect;
 use super::table::{CurrentRow, FieldRow};
 use super::validation::IntervalDifference;
@@ -112,6 +113,9 @@ pub struct Calibration {
     /// Names, places and instruments for the certificate.
     #[serde(skip_serializing_if = "Paperwork::says_nothing")]
     pub paperwork: Paperwork,
+    /// The readings of the file that a `#` leaves out.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub readings_left_out: Vec<LeftOutReading>,
     /// How the readings were taken.
     #[serde(skip)]
     pub measuring: Option<Measuring>,
@@ -124,6 +128,19 @@ pub struct Calibration {
 }
 
 impl Calibration {
+    /// The slope fitted to the readings, with the warmth of the coils in its uncertainty as in that of an adopted one.
+    pub fn fitted_with_warmth(&self) -> Option<&Slope> {
+        match self.slope.from {
+            AdoptedFrom::Fit => Some(&self.slope),
+            AdoptedFrom::Computed | AdoptedFrom::Combined => self.fitted_slope.as_ref(),
+        }
+    }
+
+    /// Whether something speaks against the adopted line, so that no probability can be stated for its uncertainty.
+    pub fn is_in_dispute(&self) -> bool {
+        self.dispute.is_some() || self.issue.hides.is_some()
+    }
+
     /// The correlation of k and B0, cov(k, B0) over u(k) u(B0), from -1 to 1; 0 if one of them has no uncertainty.
     /// `None` if the line is the coils' alone or u(k) is not known.
     pub fn correlation_of_slope_and_intercept(&self) -> Option<f64> {
@@ -149,6 +166,9 @@ pub struct Refusal {
     pub adopted_from: Option<AdoptedFrom>,
     /// The reason.
     pub dispute: Dispute,
+    /// The readings of the file that a `#` leaves out.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub readings_left_out: Vec<LeftOutReading>,
     /// The slope from the geometry.
     pub computed: Slope,
     /// The line fitted to the readings.

@@ -36,7 +36,7 @@ struct Handout {
     with_intercept: bool,
     intercept: String,
     dispute: Option<String>,
-    probability: String,
+    truth: String,
     not_counted: Option<String>,
     example: String,
     caption: String,
@@ -90,9 +90,17 @@ pub fn html(record: &Calibration) -> Result<String> {
         serial: record.paperwork.serial.clone(),
         slope: slope_sentence(record),
         with_intercept,
-        intercept: intercept_sentence(record),
+        intercept: intercept_sentence(record).unwrap_or_default(),
         dispute,
-        probability: percent(COVERAGE_PROBABILITY),
+        truth: match record.is_in_dispute() {
+            true => {
+                "U is what the line would have if nothing spoke against it: no probability is claimed".into()
+            }
+            false => format!(
+                "U says how far the true value may be off: within ±U with a probability of {}",
+                percent(COVERAGE_PROBABILITY)
+            ),
+        },
         not_counted: not_counted_sentence(record),
         example: worked_example(record, every),
         caption: match factors.first().filter(|_| uniform) {

@@ -2,18 +2,23 @@
 
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::questions::calibrate::Calibration;
-use crate::questions::calibrate::words::sentences::{intercept_sentence, slope_sentence, validity_rows};
+use crate::questions::calibrate::words::sentences::{
+    dispute_box, intercept_sentence, line_form, room_beside_line_sentence, slope_sentence, validity_rows,
+};
 
 /// The comment lines of a CSV file of this calibration.
 fn comments(record: &Calibration) -> Vec<String> {
     let mut comments = vec![
         record.provenance.to_string(),
-        format!("{} ({})", slope_sentence(record), record.slope.from.name()),
+        format!("{}, {} ({})", line_form(record), slope_sentence(record), record.slope.from.name()),
     ];
-    comments.push(format!(
-        "B0 = {}; the coil field is k I, the field with B0 is k I + B0",
-        intercept_sentence(record)
-    ));
+    comments.push(match intercept_sentence(record) {
+        Some(sentence) => format!("B0 = {sentence}; the coil field is k I, the field with B0 is k I + B0"),
+        None => "the coil field is k I, the coils' part alone".into(),
+    });
+    comments
+        .extend(room_beside_line_sentence(record).map(|sentence| format!("room's axial field: {sentence}")));
+    comments.extend(dispute_box(record).map(|dispute| format!("In dispute: {dispute}")));
     comments.extend(validity_rows(record).iter().take(4).map(|(label, value)| format!("{label}: {value}")));
     comments
 }

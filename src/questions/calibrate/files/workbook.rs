@@ -1,12 +1,11 @@
 //! A calibration as a workbook: real numbers with their units, the line as a chart, provenance on a sheet of its own.
 
-use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::questions::calibrate::Calibration;
 use crate::questions::calibrate::table::FieldRow;
 use crate::questions::calibrate::words::sentences::{
-    decimals, intercept_sentence, slope_sentence, validity_rows,
+    decimals, dispute_box, intercept_sentence, line_form, probability_phrase, room_beside_line_sentence,
+    slope_sentence, validity_rows,
 };
-use crate::questions::words::phrases::percent;
 use crate::units::{Unit, unit};
 use crate::{Error, Result};
 use rust_xlsxwriter::{
@@ -254,11 +253,13 @@ fn about(sheet: &mut Worksheet, record: &Calibration) -> std::result::Result<(),
     sheet.set_column_width(1, 90.0)?;
     let mut rows = vec![
         ("item", "value".to_owned()),
-        ("line", format!("B = k I + B0, {}", slope_sentence(record))),
-        ("B0", intercept_sentence(record)),
-        ("coverage", format!("probability of every expanded uncertainty: {}", percent(COVERAGE_PROBABILITY))),
+        ("line", format!("{}, {}", line_form(record), slope_sentence(record))),
+        ("coverage", format!("every expanded uncertainty: {}", probability_phrase(record))),
         ("adopted from", record.slope.from.name().to_owned()),
     ];
+    rows.extend(intercept_sentence(record).map(|sentence| ("B0", sentence)));
+    rows.extend(room_beside_line_sentence(record).map(|sentence| ("room's field", sentence)));
+    rows.extend(dispute_box(record).map(|dispute| ("in dispute", dispute)));
     rows.extend(validity_rows(record));
     rows.extend(record.provenance.date.map(|date| ("date", date.to_string())));
     rows.extend(record.notes.iter().map(|note| ("note", note.sentence())));

@@ -18,6 +18,9 @@ use nalgebra::Vector3;
 /// slope.
 const LEAST_FACTOR: f64 = 0.05;
 
+/// What is less than this of the terms of a sum is their rounding.
+const ROUNDING: f64 = 1e-11;
+
 /// Readings as points of parallel lines.
 pub(super) struct Prepared<'a> {
     pub(super) readings: &'a Readings,
@@ -218,7 +221,7 @@ impl<'a> Prepared<'a> {
         if let FittedLines::Correlated(fitted) = fitted
             && let Some((slope, intercepts)) = fitted.following(&moved)
         {
-            return self.influence(slope, |line| intercepts[line]);
+            return self.influence(&moved, slope, |line| intercepts[line]);
         }
         let weights: Vec<f64> = (0..self.points.len())
             .map(|i| if known { self.own_uncertainty(lines, i).powi(-2) } else { 1.0 })
@@ -243,14 +246,20 @@ impl<'a> Prepared<'a> {
             square += weights[i] * x * x;
         }
         let slope = along / square;
-        self.influence(slope, |line| means[line][1] - slope * means[line][0])
+        self.influence(&moved, slope, |line| means[line][1] - slope * means[line][0])
     }
 
-    fn influence(&self, slope: f64, intercept: impl Fn(usize) -> f64) -> ZeroInfluence {
+    /// The influence of shifts that move the lines so far. What the sums leave by rounding is exactly zero.
+    fn influence(&self, moved: &[f64], slope: f64, intercept: impl Fn(usize) -> f64) -> ZeroInfluence {
+        let farthest = moved.iter().fold(0.0, |most: f64, by| most.max(by.abs()));
+        let widest = self.points.iter().fold(0.0, |most: f64, point| most.max(point.x.abs()));
+        let unless_rounding =
+            |value: f64, scale: f64| if value.abs() < ROUNDING * scale { 0.0 } else { value };
+        let room = |other| unless_rounding(0.5 * (intercept(0) - intercept(other)), farthest);
         ZeroInfluence {
-            slope_tesla_per_ampere: slope,
-            intercept_tesla: intercept(0),
-            room_tesla: self.opposite().map(|other| 0.5 * (intercept(0) - intercept(other))),
+            slope_tesla_per_ampere: unless_rounding(slope, farthest / widest),
+            intercept_tesla: unless_rounding(intercept(0), farthest),
+            room_tesla: self.opposite().map(room),
         }
     }
 

@@ -106,7 +106,7 @@ mod tests {
     use super::*;
     use crate::pair::{AmmeterPosition, Bench, FieldMeter, Meter};
     use crate::physics::budget_source::BudgetSource;
-    use crate::questions::calibrate::reading::Reading;
+    use crate::questions::calibrate::reading::{Reading, Share};
     use approx::assert_relative_eq;
     use nalgebra::Vector3;
 
@@ -122,6 +122,7 @@ mod tests {
             same_ammeter: false,
             rounding_ampere: None,
             zero_before_reversal_ampere: None,
+            left_out: Vec::new(),
         }
     }
 
@@ -279,6 +280,29 @@ mod tests {
             -fit.slope_tesla_per_ampere,
             max_relative = 1e-9
         );
+    }
+
+    #[test]
+    fn a_zero_of_the_ammeter_behind_the_reversal_leaves_exactly_nothing_on_the_slope() {
+        let share = Share { by: String::new(), standard_uncertainty: 2e-6 };
+        for shared in [None, Some(share)] {
+            let mut readings = Vec::new();
+            for (i, current) in [-2.4, -1.6, -0.8, 0.8, 1.6, 2.4, 0.1].into_iter().enumerate() {
+                for (line, side) in [(2, 1.0), (9, -1.0)] {
+                    let field = side * (0.8437e-3 * current + 8.8e-6) - 3e-6 + 1e-6 * (i as f64).sin();
+                    let mut one = reading(line + i as u64, current, field);
+                    one.direction = side * Vector3::z();
+                    one.current_uncertainty_ampere = Some(3e-4);
+                    one.field_uncertainty_tesla = Some(1e-6);
+                    one.field_shared = shared.clone();
+                    readings.push(one);
+                }
+            }
+            let zero = fit(&file(readings), &assembly()).unwrap().ammeter_zero;
+            assert_eq!(zero.after_reversal.slope_tesla_per_ampere, 0.0, "{shared:?}");
+            assert!(zero.before_reversal.slope_tesla_per_ampere.abs() > 1e-4, "{zero:?}");
+            assert!(zero.after_reversal.room_tesla.unwrap().abs() > 8e-4, "{zero:?}");
+        }
     }
 
     #[test]

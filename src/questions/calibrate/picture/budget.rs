@@ -37,7 +37,11 @@ pub(crate) fn calibration_budget(calibration: &Calibration) -> Option<Figure> {
         let of_slope = percent((contribution / slope.tesla_per_ampere).abs());
         format!("{} µT/A, {of_slope}", significant(contribution, unit::MICROTESLA_PER_AMPERE, 3))
     };
-    let title = format!("Uncertainty budget of the slope: {}", calibration.provenance.spec_title);
+    let title = super::titled(
+        "Uncertainty budget of the slope",
+        calibration.is_in_dispute(),
+        &calibration.provenance,
+    );
     let said: Vec<String> =
         bars.iter().map(|(name, contribution)| format!("{name} {}", value(*contribution))).collect();
     let description = format!("Contributions to the standard uncertainty as bars: {}.", said.join("; "));

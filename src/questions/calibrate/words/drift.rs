@@ -8,7 +8,7 @@ use crate::questions::words::phrases::signed_percent;
 /// The comparison with an older line, as labels and values.
 pub(crate) fn rows(drift: &Drift) -> Vec<(&'static str, String)> {
     let mut rows = vec![
-        ("older calibration", drift.previous.to_string()),
+        ("older calibration", older(drift)),
         ("older slope", with_factor(&drift.previous_slope)),
         ("change of the slope", signed_percent(drift.relative_change)),
         (
@@ -44,6 +44,13 @@ pub(crate) fn rows(drift: &Drift) -> Vec<(&'static str, String)> {
         ),
     ]);
     rows
+}
+
+/// The older calibration by its certificate, where that is known, and by program, spec and date.
+fn older(drift: &Drift) -> String {
+    let certificate = drift.previous_certificate.as_ref();
+    let named = certificate.map_or(String::new(), |number| format!("certificate {number}; "));
+    format!("{named}{}", drift.previous)
 }
 
 /// The change of the slopes fitted to the readings, which does not contain the geometry.

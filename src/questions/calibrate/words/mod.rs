@@ -18,11 +18,12 @@ use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::{model_sentence, percent, percent_of};
 use crate::units::{Dimension, degrees_of_freedom, display, fixed, significant, uncertain, unit};
-use causes::{cause_sentences, measurement_sentences};
+use causes::measurement_sentences;
 use sentences::{
     current_cells, dispute_box, field_cells, has_intercept_columns, has_own_factor_with_intercept,
-    has_room_column, intercept_sentence, number, reversed_sentence, room_sentences, sampled_uncertainty,
-    slope_sentence, table_sentence, validity_rows,
+    has_room_column, intercept_sentence, interval_ends, line_form, number, opinion_sentences,
+    reversed_sentence, room_beside_line_sentence, room_sentences, sampled_uncertainty, slope_sentence,
+    table_sentence, validity_rows,
 };
 
 /// The page for people.
@@ -55,7 +56,7 @@ pub fn text(record: &Calibration) -> String {
 }
 
 fn line(page: &mut Page, record: &Calibration) {
-    page.section("Line: B = k I + B0");
+    page.section(&format!("Line: {}", line_form(record)));
     page.row("slope ± expanded uncertainty", &slope_sentence(record));
     let standard = |u: f64| {
         let part = percent_of((u / record.slope.tesla_per_ampere).abs(), 2);
@@ -68,7 +69,12 @@ fn line(page: &mut Page, record: &Calibration) {
         page.row("the same, per ampere of the readings' ammeter", &standard(u));
     }
     page.row("adopted from", record.slope.from.name());
-    page.row("B0", &intercept_sentence(record));
+    if let Some(sentence) = intercept_sentence(record) {
+        page.row("B0", &sentence);
+    }
+    if let Some(sentence) = room_beside_line_sentence(record) {
+        page.row("room's axial field", &sentence);
+    }
 }
 
 /// Contributions below this fraction of the whole are named but not listed. The JSON has them all.
@@ -165,9 +171,9 @@ fn agreement(page: &mut Page, record: &Calibration) {
             ),
         );
     }
-    if agreement.has_finding() || record.dispute.is_some() {
+    if let Some(causes) = opinion_sentences(record) {
         page.paragraph("What may be wrong, most probable first:");
-        page.list(cause_sentences(agreement).iter().map(String::as_str));
+        page.list(causes.iter().map(String::as_str));
         page.paragraph("What would tell:");
         page.list(measurement_sentences(agreement));
     }
@@ -184,10 +190,7 @@ fn dispute(page: &mut Page, record: &Calibration) {
 fn monte_carlo(page: &mut Page, record: &Calibration) {
     let Some(run) = &record.monte_carlo else { return };
     page.section("Propagation of distributions");
-    let ends = |interval: [f64; 2]| {
-        let [low, high] = interval.map(|end| significant(end, unit::MILLITESLA_PER_AMPERE, 6));
-        format!("{low} mT/A to {high} mT/A")
-    };
+    let ends = |interval| interval_ends(record, interval);
     page.row("samples", &run.samples.to_string());
     page.row("standard uncertainty", &sampled_uncertainty(run));
     page.row(

@@ -98,6 +98,9 @@ pub(super) fn slopes(page: &mut Page, computed: &Slope, fitted: &Slope, agreemen
         };
         page.row(&format!("{label} ± expanded uncertainty"), &value);
     }
+    page.paragraph(
+        "Both with the coils at room temperature: their U leaves out how warm the coils may be in use.",
+    );
     page.row("fitted less computed", &signed_percent(agreement.relative_difference));
     if let Some(normalised) = agreement.normalised_difference {
         page.row("normalised difference E_n", &e_n(normalised));
@@ -128,6 +131,7 @@ mod tests {
             same_ammeter: false,
             rounding_ampere: None,
             zero_before_reversal_ampere: None,
+            left_out: Vec::new(),
         };
         fit(&file, &Assembly::of(&Bench::thin_pair())).unwrap()
     }

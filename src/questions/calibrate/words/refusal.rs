@@ -5,6 +5,7 @@ use super::parts;
 use crate::Error;
 use crate::paper::page::Page;
 use crate::questions::calibrate::Refusal;
+use crate::questions::calibrate::notes::left_out_phrase;
 use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::model_sentence;
 
@@ -15,6 +16,9 @@ pub fn text(refusal: &Refusal) -> String {
     page.paragraph(model_sentence(refusal.model));
     page.section("Why no line is adopted");
     page.paragraph(&format!("{}.", dispute_sentence(refusal.dispute, &refusal.agreement)));
+    if !refusal.readings_left_out.is_empty() {
+        page.paragraph(&format!("{}.", left_out_phrase(&refusal.readings_left_out)));
+    }
     page.section("What it may be");
     page.list(cause_sentences(&refusal.agreement).iter().map(String::as_str));
     page.section("What to measure");

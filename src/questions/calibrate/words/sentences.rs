@@ -1,7 +1,10 @@
 //! A calibration in words: the sentences that the text page and the handout share.
 
 use super::causes::{cause_sentences, dispute_sentence};
+use crate::numeric::coverage::{COVERAGE_PROBABILITY, coverage_factor};
 use crate::pair::Connection;
+use crate::physics::budget_source::BudgetSource;
+use crate::physics::slope::AdoptedFrom;
 use crate::questions::calibrate::SharedQuantity;
 use crate::questions::calibrate::beam_correction::BeamCorrection;
 use crate::questions::calibrate::fit::{Fit, FitMethod, SharedEstimate};
@@ -29,16 +32,22 @@ pub(crate) fn with_factor(slope: &Slope) -> String {
     }
 }
 
-/// B0 with its expanded uncertainty and its meaning.
-pub(crate) fn intercept_sentence(record: &Calibration) -> String {
+/// The form of the line: with B0, or that of the coils alone.
+pub(crate) fn line_form(record: &Calibration) -> &'static str {
+    match record.intercept_meaning {
+        InterceptMeaning::CoilsAlone => "B = k I",
+        InterceptMeaning::RoomAxial | InterceptMeaning::RoomAndMeterZero => "B = k I + B0",
+    }
+}
+
+/// B0 with its expanded uncertainty and its meaning. `None` if the line is that of the coils alone.
+pub(crate) fn intercept_sentence(record: &Calibration) -> Option<String> {
     let what = match record.intercept_meaning {
-        InterceptMeaning::CoilsAlone => {
-            return "0 mT: the coils alone make no field without current".into();
-        }
+        InterceptMeaning::CoilsAlone => return None,
         InterceptMeaning::RoomAxial => "the room's axial field",
         InterceptMeaning::RoomAndMeterZero => "the room's axial field plus the meter's zero",
     };
-    format!(
+    Some(format!(
         "{}, coverage factor {}: {what}",
         uncertain(
             record.intercept_tesla,
@@ -46,7 +55,39 @@ pub(crate) fn intercept_sentence(record: &Calibration) -> String {
             Dimension::FluxDensity
         ),
         factor(record.intercept_coverage_factor)
-    )
+    ))
+}
+
+/// The room's axial field that the readings show beside a line of the coils alone, with its expanded uncertainty. `None` if
+/// it is B0, or if the readings do not tell it.
+pub(crate) fn room_beside_line_sentence(record: &Calibration) -> Option<String> {
+    let room = record.room.as_ref().filter(|room| room.source == RoomSource::Readings)?;
+    let (standard, fit) = (room.axial_standard_uncertainty_tesla?, record.fit.as_ref()?);
+    let coverage = coverage_factor(fit.degrees_of_freedom_of_uncertainty());
+    (record.intercept_meaning == InterceptMeaning::CoilsAlone).then(|| {
+        format!(
+            "{}, coverage factor {}: found by the readings, no part of this line",
+            uncertain(room.axial_tesla, coverage * standard, Dimension::FluxDensity),
+            factor(coverage)
+        )
+    })
+}
+
+/// The coverage probability of every U, as it may be stated: not of a line in dispute.
+pub(crate) fn probability_phrase(record: &Calibration) -> String {
+    match record.is_in_dispute() {
+        true => "no coverage probability claimed, for the line is in dispute".into(),
+        false => format!("coverage probability {}", percent(COVERAGE_PROBABILITY)),
+    }
+}
+
+/// The line in words, by what it is adopted from.
+pub(crate) fn line_name(from: AdoptedFrom) -> &'static str {
+    match from {
+        AdoptedFrom::Computed => "computed line",
+        AdoptedFrom::Fit => "fitted line",
+        AdoptedFrom::Combined => "combined line",
+    }
 }
 
 /// Whether in any row the U with B0 has another coverage factor than the U beside it.
@@ -59,10 +100,10 @@ pub(crate) fn has_own_factor_with_intercept(record: &Calibration) -> bool {
             .any(|row| differs(row.current_with_intercept_coverage_factor, row.coverage_factor))
 }
 
-/// A coverage factor: `2`, or `2.28`.
+/// A coverage factor: `2`, or with two decimals, `2.10`.
 pub fn factor(coverage_factor: f64) -> String {
     let text = format!("{coverage_factor:.2}");
-    text.trim_end_matches('0').trim_end_matches('.').into()
+    if text == "2.00" { "2".into() } else { text }
 }
 
 /// A number in a unit with this many decimals, without the unit's symbol.
@@ -233,7 +274,7 @@ pub(crate) fn changes_sentence(changes: &[Change]) -> Option<String> {
     (!changes.is_empty()).then(|| changes.iter().map(told).collect::<Vec<_>>().join("; "))
 }
 
-/// The reason that the user overruled, for the box on page and handout.
+/// What speaks against the line, for the box on page and handout. The possible causes stand elsewhere.
 pub(crate) fn dispute_box(record: &Calibration) -> Option<String> {
     let hides = record.issue.hides.as_ref().map(|hides| {
         format!(
@@ -249,13 +290,21 @@ pub(crate) fn dispute_box(record: &Calibration) -> Option<String> {
 /// The reason that was overruled.
 fn disputed(record: &Calibration) -> Option<String> {
     let (dispute, agreement) = (record.dispute?, record.agreement.as_ref()?);
-    let likely = cause_sentences(agreement);
+    let enlarged = record.slope.entry_of(&BudgetSource::Contradiction).map_or(
+        "",
+        |_| " U is enlarged by the Birge ratio of the two slopes, which contradict each other (Birge 1932).",
+    );
     Some(format!(
-        "{}. The {} line is used all the same, as asked. Most likely: {}.",
+        "{}. The {} is used all the same, as asked. No coverage probability is claimed for U.{enlarged}",
         dispute_sentence(dispute, agreement),
-        record.slope.from.name(),
-        likely.first().map_or("not known", String::as_str)
+        line_name(record.slope.from)
     ))
+}
+
+/// What the program takes for the cause, most probable first. `None` if nothing is worth naming.
+pub(crate) fn opinion_sentences(record: &Calibration) -> Option<Vec<String>> {
+    let agreement = record.agreement.as_ref()?;
+    (agreement.has_finding() || record.dispute.is_some()).then(|| cause_sentences(agreement))
 }
 
 /// The effects of the room, one sentence each.
@@ -343,6 +392,14 @@ pub(crate) fn sampled_uncertainty(run: &MonteCarlo) -> String {
         || "none: Student's distribution with two degrees of freedom or fewer has none".into(),
         |standard| display(standard, Dimension::FieldConstant, 3),
     )
+}
+
+/// The ends of an interval of slopes, to the second digit of U.
+pub(crate) fn interval_ends(record: &Calibration, interval: [f64; 2]) -> String {
+    let milli = |slope| unit::MILLITESLA_PER_AMPERE.from_si(slope);
+    let expanded = milli(record.slope.expanded_uncertainty().unwrap_or(0.0));
+    let [low, high] = interval.map(|end| rounded(milli(end), expanded).0);
+    format!("{low} mT/A to {high} mT/A")
 }
 
 /// The validity of the tables, as labels and values.
@@ -456,7 +513,7 @@ pub(in crate::questions::calibrate) mod tests {
 
     #[test]
     fn a_coverage_factor_is_as_short_as_it_can_be() {
-        assert_eq!((factor(2.0), factor(2.284)), ("2".to_owned(), "2.28".to_owned()));
+        assert_eq!([factor(2.0), factor(2.284), factor(2.0999)], ["2", "2.28", "2.10"]);
     }
 
     #[test]

@@ -3,16 +3,17 @@
 use super::section::{NOT_STATED, Section, Table, stated};
 use crate::numeric::calendar::Day;
 use crate::pair::{AmmeterPosition, AxisPosition, CoilsWere, Instrument, Read};
-use crate::questions::calibrate::notes::Note;
-use crate::questions::calibrate::words::sentences::{
-    changes_sentence, dispute_box, method, not_counted_sentence,
-};
+use crate::questions::calibrate::notes::{Note, left_out_phrase};
+use crate::questions::calibrate::words::sentences::{changes_sentence, method, not_counted_sentence};
 use crate::questions::calibrate::{
     AdoptedFrom, Calibration, Condition, ContinuousCurrent, Happened, Measuring,
 };
 use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::phrases::{model_sentence, percent_of};
 use crate::units::{Dimension, display, fixed, uncertain, unit};
+
+/// Printed for what belongs to readings if there are none.
+const NO_READINGS: &str = "not applicable: no readings were taken";
 
 pub(super) fn reissue(record: &Calibration) -> Option<Section> {
     let replaced = record.issue.replaces.as_ref()?;
@@ -72,16 +73,17 @@ pub(super) fn dates(record: &Calibration) -> Section {
         .row(
             "date of receipt",
             match record.fit {
-                Some(_) => "none: the item was calibrated where it stands",
-                None => "none: the item was not looked at",
+                Some(_) => NOT_STATED,
+                None => "not applicable: the item was not looked at",
             },
         )
-        .row("sampling", "none")
+        .row("sampling", "none stated")
 }
 
 pub(super) fn conditions(record: &Calibration) -> Section {
     let stated_conditions = &record.paperwork.conditions;
     let coils = match stated_conditions.coils {
+        _ if record.fit.is_none() => NO_READINGS,
         Some(CoilsWere::Cold) => "cold: no current before the readings",
         Some(CoilsWere::Warmed) => "warmed by current",
         None => NOT_STATED,
@@ -94,7 +96,11 @@ pub(super) fn conditions(record: &Calibration) -> Section {
         Some(orientation) => format!("{axis}; {orientation}"),
         None => format!("{axis}; direction {NOT_STATED}"),
     };
-    let winding = stated_conditions.winding_temperature_celsius;
+    let winding = match (&record.fit, stated_conditions.winding_temperature_celsius) {
+        (None, _) => NO_READINGS.into(),
+        (Some(_), Some(celsius)) => fixed(celsius, unit::CELSIUS, 1),
+        (Some(_), None) => NOT_STATED.into(),
+    };
     let room = fixed(record.validity.room_temperature_celsius, unit::CELSIUS, 1);
     let room = match record.validity.room_temperature_is_stated {
         true => format!("{room}, as the spec states it"),
@@ -102,10 +108,7 @@ pub(super) fn conditions(record: &Calibration) -> Section {
     };
     Section::new("conditions", "Conditions")
         .row("room temperature", room)
-        .row(
-            "winding temperature",
-            winding.map_or(NOT_STATED.into(), |celsius| fixed(celsius, unit::CELSIUS, 1)),
-        )
+        .row("winding temperature", winding)
         .row("coils", coils)
         .row("orientation", orientation)
         .row("iron and steel nearby", stated(stated_conditions.iron_nearby.as_ref()))
@@ -183,12 +186,20 @@ pub(super) fn method_section(record: &Calibration) -> Section {
             "least-squares combination of the fitted slope and of the one computed from the geometry"
         }
     };
-    let dispute = dispute_box(record).map(|dispute| format!("in dispute: {dispute}"));
-    let deviations: Vec<String> = dispute.into_iter().chain(not_counted_sentence(record)).collect();
-    let deviations = if deviations.is_empty() { "none".into() } else { deviations.join(" ") };
+    let mut deviations: Vec<String> = Vec::new();
+    if record.is_in_dispute() {
+        deviations.push("The line is in dispute, see the result.".into());
+    }
+    if !record.readings_left_out.is_empty() {
+        deviations.push(format!("{}.", left_out_phrase(&record.readings_left_out)));
+    }
+    deviations.extend(not_counted_sentence(record));
+    let deviations = if deviations.is_empty() { "none stated".into() } else { deviations.join(" ") };
     section
         .row("adopted", adopted)
-        .row("uncertainty", "JCGM 100:2008; effective degrees of freedom by Welch-Satterthwaite")
+        .row("uncertainty", 
+            "JCGM 100:2008; effective degrees of freedom by Welch-Satterthwaite, cut to the next lower whole number (G.4.1, note 1)",
+        )
         .row("deviations, additions, exclusions", deviations)
 }
 

@@ -15,8 +15,9 @@ use askama::Template;
 use circumstances::{
     conditions, dates, files, instruments, item, method_section, notes, reissue, statements,
 };
-use result::{adjustment, budget, conformity, monte_carlo, readings, result, tables, validity};
+use result::{adjustment, budget, conformity, monte_carlo, opinion, readings, result, tables, validity};
 use section::{NOT_STATED, Section};
+use sha2::{Digest, Sha256};
 
 /// What the page shows; every text is escaped by the template.
 #[derive(Template)]
@@ -54,7 +55,8 @@ pub fn html(record: &Calibration) -> Result<String> {
     rendered(&page, "certificate")
 }
 
-/// The stated number, else one made from the input files, so that other files give another number.
+/// The stated number, else one made from the input files, the adopted line and the options, so that whatever gives another
+/// certificate gives another number.
 fn number_of(record: &Calibration) -> String {
     record.issue.certificate.clone().unwrap_or_else(|| {
         let digits = |part: &str| {
@@ -65,17 +67,35 @@ fn number_of(record: &Calibration) -> String {
             Some(digits("spec").unwrap_or_else(|| record.provenance.spec_digest.clone())),
             digits("readings"),
         ];
-        let parts: Vec<String> =
-            parts.into_iter().flatten().chain(record.provenance.date.map(|date| date.to_string())).collect();
+        let asked = [record.slope.from.name().to_owned(), options_digest(record)];
+        let date = record.provenance.date.map(|date| date.to_string());
+        let parts: Vec<String> = parts.into_iter().flatten().chain(asked).chain(date).collect();
         format!("none given ({})", parts.join("-"))
     })
 }
 
+/// Eight digits that stand for all files and options of a certificate.
+fn options_digest(record: &Calibration) -> String {
+    let inputs: Vec<&str> = record.inputs.iter().map(|input| input.sha256.as_str()).collect();
+    let options = (
+        inputs,
+        record.slope.from,
+        record.same_ammeter,
+        record.table_step_ampere,
+        record.monte_carlo.map(|run| run.samples),
+        record.conformity.map(|conformity| conformity.allowed_error_fraction),
+        &record.issue,
+    );
+    // Serialising plain values into memory does not fail.
+    let text = serde_json::to_vec(&options).unwrap_or_default();
+    Sha256::digest(&text).iter().take(4).map(|byte| format!("{byte:02x}")).collect()
+}
+
 /// A text as it stands inside a string of a style sheet. Every character but plain letters, digits, blanks and hyphens
-/// is written as its number.
+/// is written as its number. The blank behind a number ends it and is not shown.
 fn in_css(text: &str) -> String {
     let plain = |c: char| c.is_ascii_alphanumeric() || " -()".contains(c);
-    text.chars().map(|c| if plain(c) { c.to_string() } else { format!("\\{:06x}", u32::from(c)) }).collect()
+    text.chars().map(|c| if plain(c) { c.to_string() } else { format!("\\{:06x} ", u32::from(c)) }).collect()
 }
 
 fn party(party: Option<&Party>) -> Vec<String> {
@@ -101,6 +121,7 @@ fn sections(record: &Calibration) -> Result<Vec<Section>> {
         Some(budget(record)),
         monte_carlo(record),
         readings(record),
+        opinion(record),
         Some(notes(record)),
         Some(files(record)),
         Some(statements(record)),
@@ -116,6 +137,8 @@ mod tests {
     #[test]
     fn a_number_cannot_break_out_of_the_style_sheet() {
         assert_eq!(in_css("K-17"), "K-17");
+        // CSS drops one blank behind an escape, whatever its length.
+        assert_eq!(in_css("A & B"), "A \\000026  B");
         let broken = in_css("\"; } body { display: none } </style><script>");
         assert!(!broken.contains(['"', ';', '}', '<', '/']), "{broken}");
     }

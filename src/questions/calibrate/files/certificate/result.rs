@@ -8,43 +8,44 @@ use crate::questions::calibrate::fit::Fit;
 use crate::questions::calibrate::picture::{Against, calibration_residuals_on_page};
 use crate::questions::calibrate::room_effect::RoomSource;
 use crate::questions::calibrate::validation::IntervalDifference;
-use crate::questions::calibrate::words::causes::{cause_sentences, verdict_sentence};
+use crate::questions::calibrate::words::causes::verdict_sentence;
 use crate::questions::calibrate::words::drift as drift_words;
 use crate::questions::calibrate::words::sentences::{
     chi_square_sentence, current_cells, dispute_box, extrapolated_sentence, factor, field_cells,
-    has_intercept_columns, has_own_factor_with_intercept, has_room_column, intercept_sentence,
-    not_counted_sentence, number, room_sentences, sampled_uncertainty, shared_error_sentence, slope_sentence,
+    has_intercept_columns, has_own_factor_with_intercept, has_room_column, intercept_sentence, interval_ends,
+    line_form, not_counted_sentence, number, opinion_sentences, probability_phrase,
+    room_beside_line_sentence, room_sentences, sampled_uncertainty, shared_error_sentence, slope_sentence,
     table_sentence, validity_rows,
 };
-use crate::questions::calibrate::{AsFound, Calibration, Condition, InterceptMeaning};
+use crate::questions::calibrate::{AsFound, Calibration, Condition, InterceptMeaning, NotDecided};
 use crate::questions::words::phrases::{e_n, percent, percent_of, signed_percent, with_expanded};
 use crate::units::{
-    Dimension, degrees_of_freedom, display, number_of_six, scientific, significant, uncertain, unit,
+    Dimension, degrees_of_freedom, display, number_of_six, scientific, uncertain, unit,
     with_standard_uncertainty,
 };
 
 pub(super) fn result(record: &Calibration) -> Section {
     let slope = &record.slope;
-    let probability = percent(COVERAGE_PROBABILITY);
+    let probability = probability_phrase(record);
     let mut section = Section::new("result", "Result");
-    section.boxed = vec![
-        format!("B = k I + B0, {}", slope_sentence(record)),
-        format!("B0 = {}", intercept_sentence(record)),
-        format!("After ± stands the expanded uncertainty U, coverage probability {probability}."),
-        "I is what the ammeter shows. k I is the coil field, the coils' part alone, along the axis at the centre, positive along +z; \
-         k I + B0 is the field there with what is found without current."
-            .into(),
-    ];
+    section.boxed = vec![format!("{}, {}", line_form(record), slope_sentence(record))];
+    section.boxed.extend(dispute_box(record).map(|dispute| format!("In dispute: {dispute}")));
+    let intercept = intercept_sentence(record);
+    section.boxed.extend(intercept.as_ref().map(|sentence| format!("B0 = {sentence}")));
+    section.boxed.push(format!("After ± stands the expanded uncertainty U, {probability}."));
+    let coil = "I is what the ammeter shows. k I is the coil field, the coils' part alone, along the axis at the centre, positive \
+                along +z";
+    section.boxed.push(match intercept {
+        Some(_) => format!("{coil}; k I + B0 is the field there with what is found without current."),
+        None => format!("{coil}."),
+    });
     section.boxed.extend(not_counted_sentence(record));
-    if let Some(dispute) = dispute_box(record) {
-        section.boxed.insert(0, format!("In dispute: {dispute}"));
-    }
     let section = match slope.uncertainty {
         Some(uncertainty) => section
             .row(
                 "expanded uncertainty of k",
                 format!(
-                    "U = {}, {} of k; coverage factor {}, coverage probability {probability}",
+                    "U = {}, {} of k; coverage factor {}, {probability}",
                     display(uncertainty.expanded_tesla_per_ampere, Dimension::FieldConstant, 2),
                     percent_of((uncertainty.expanded_tesla_per_ampere / slope.tesla_per_ampere).abs(), 2),
                     factor(uncertainty.coverage_factor)
@@ -71,7 +72,7 @@ pub(super) fn result(record: &Calibration) -> Section {
                 .row(
                     "expanded uncertainty of B0",
                     format!(
-                        "U = {}; coverage factor {}, coverage probability {probability}",
+                        "U = {}; coverage factor {}, {probability}",
                         display(record.intercept_expanded_uncertainty_tesla, Dimension::FluxDensity, 2),
                         factor(record.intercept_coverage_factor)
                     ),
@@ -87,6 +88,7 @@ pub(super) fn result(record: &Calibration) -> Section {
         }
         _ => section,
     };
+    let section = section.row_if("room's axial field", room_beside_line_sentence(record));
     let Some(fit) = &record.fit else { return section };
     with_fit(section, record, fit)
 }
@@ -168,12 +170,21 @@ fn with_fit(section: Section, record: &Calibration, fit: &Fit) -> Section {
                 verdict_sentence(agreement)
             ),
         );
-        if agreement.has_finding() {
-            section =
-                section.row("what may be wrong with the readings", cause_sentences(agreement).join("; "));
-        }
     }
     section
+}
+
+/// What the program takes for the cause of a finding, marked as its opinion.
+pub(super) fn opinion(record: &Calibration) -> Option<Section> {
+    let causes = opinion_sentences(record)?;
+    Some(
+        Section::new("opinion", "Opinion of the program")
+            .sentence(
+                "This is an opinion of the program, no result of the measurement (ISO/IEC 17025:2017, 7.8.7). It rests on the readings, \
+                 on the spec and on how common each fault is.",
+            )
+            .row("what may be wrong, most probable first", causes.join("; ")),
+    )
 }
 
 pub(super) fn tables(record: &Calibration) -> Section {
@@ -205,14 +216,14 @@ pub(super) fn tables(record: &Calibration) -> Section {
     });
     let table = |caption: String, headings, rows| Table { caption, headings, left: Vec::new(), rows };
     let told = format!(
-        "{} Coverage probability {}{}.{}",
+        "{} Of every U: {}{}.{}",
         table_sentence(record),
-        percent(COVERAGE_PROBABILITY),
+        probability_phrase(record),
         // k = 2 of a rectangular distribution is 1.15 times its half width.
         match record.validity.ammeter {
-            Some(_) =>
+            Some(_) if !record.is_in_dispute() =>
                 "; near I = 0, where the ammeter's digits make most of U and have hard limits, up to 100 %",
-            None => "",
+            _ => "",
         },
         if with_intercept { " U of the field with B0 counts u(k), u(B0) and their correlation." } else { "" }
     ) + &of_room
@@ -241,10 +252,15 @@ pub(super) fn validity(record: &Calibration) -> Section {
 pub(super) fn conformity(record: &Calibration) -> Option<Section> {
     let conformity = record.conformity?;
     let section = Section::new("conformity", "Statement of conformity");
-    let (Some(decided), Some(fitted)) = (conformity.decided, &record.fit_slope_with_meters) else {
-        return Some(
-            section.sentence("None: without readings there is nothing to compare with the specification."),
-        );
+    let (Some(decided), Some(fitted)) = (conformity.decided, record.fitted_with_warmth()) else {
+        return Some(section.sentence(match conformity.undecided {
+            Some(NotDecided::InDispute) => {
+                "None is made: the line is in dispute. What speaks against it stands with the result."
+            }
+            Some(NotDecided::NoReadings) | None => {
+                "None: without readings there is nothing to compare with the specification."
+            }
+        }));
     };
     let verdict = match decided.verdict {
         Verdict::Met => "PASS: the result lies within the specification by at least U",
@@ -255,7 +271,8 @@ pub(super) fn conformity(record: &Calibration) -> Option<Section> {
         Verdict::TooCloseToTell => "UNDECIDED: the result lies within U of a limit, and neither is stated",
     };
     let result = format!(
-        "fitted slope {}, coverage factor {}, coverage probability {}; {} from the computed one",
+        "fitted slope {}, coverage factor {}, coverage probability {}; {} from the computed one. U counts the readings, the meters \
+         and how warm the coils may be in use",
         with_expanded(fitted.tesla_per_ampere, fitted.expanded_uncertainty()),
         factor(decided.coverage_factor),
         percent(COVERAGE_PROBABILITY),
@@ -330,6 +347,7 @@ pub(super) fn budget(record: &Calibration) -> Section {
     let second_order = record.slope.budget.iter().any(|entry| {
         entry.sensitivity_tesla_per_ampere_per_unit == 0.0 && entry.contribution_tesla_per_ampere > 0.0
     });
+    let micro = |slope| scientific(unit::MICROTESLA_PER_AMPERE.from_si(slope), 2);
     let rows = record.slope.budget.iter().map(|entry| {
         vec![
             entry.name(),
@@ -337,7 +355,7 @@ pub(super) fn budget(record: &Calibration) -> Section {
             scientific(entry.standard_uncertainty, 2),
             if entry.unit == "1" { "-".into() } else { entry.unit.to_string() },
             scientific(entry.sensitivity_tesla_per_ampere_per_unit, 3),
-            significant(entry.contribution_tesla_per_ampere, unit::MICROTESLA_PER_AMPERE, 2),
+            micro(entry.contribution_tesla_per_ampere),
             share(entry.contribution_tesla_per_ampere / slope),
             degrees_of_freedom(entry.degrees_of_freedom),
         ]
@@ -350,7 +368,7 @@ pub(super) fn budget(record: &Calibration) -> Section {
             String::new(),
             String::new(),
             String::new(),
-            significant(combined.standard_tesla_per_ampere, unit::MICROTESLA_PER_AMPERE, 2),
+            micro(combined.standard_tesla_per_ampere),
             share(combined.standard_tesla_per_ampere / slope),
             degrees_of_freedom(combined.degrees_of_freedom),
         ]
@@ -384,10 +402,7 @@ pub(super) fn budget(record: &Calibration) -> Section {
 
 pub(super) fn monte_carlo(record: &Calibration) -> Option<Section> {
     let run = record.monte_carlo.as_ref()?;
-    let milli = |interval: [f64; 2]| {
-        let [low, high] = interval.map(|end| significant(end, unit::MILLITESLA_PER_AMPERE, 6));
-        format!("{low} mT/A to {high} mT/A")
-    };
+    let ends = |interval| interval_ends(record, interval);
     let verdict = match record.monte_carlo_difference {
         None => "agrees with the budget".to_owned(),
         Some(IntervalDifference::SmallSample) => {
@@ -402,12 +417,16 @@ pub(super) fn monte_carlo(record: &Calibration) -> Option<Section> {
             .row(
                 "coverage interval of k",
                 format!(
-                    "{}; coverage probability {}, half of the rest on either side",
-                    milli(run.interval_tesla_per_ampere),
+                    "{}; {} {}, half of the rest on either side",
+                    ends(run.interval_tesla_per_ampere),
+                    match record.is_in_dispute() {
+                        true => "the line is in dispute, and no coverage probability is claimed; part of the samples inside",
+                        false => "coverage probability",
+                    },
                     percent(run.coverage_probability)
                 ),
             )
-            .row("the same by the budget", milli(run.linear_interval_tesla_per_ampere))
+            .row("the same by the budget", ends(run.linear_interval_tesla_per_ampere))
             .row("verdict", verdict),
     )
 }
@@ -428,7 +447,7 @@ fn decimals_read(values: impl Iterator<Item = f64>) -> usize {
 
 pub(super) fn readings(record: &Calibration) -> Option<Section> {
     let fit = record.fit.as_ref()?;
-    let mut section = Section::new("readings", "Readings, in the order taken");
+    let mut section = Section::new("readings", "Readings, in the order of the file");
     let shown = |tesla| unit::MILLITESLA.from_si(tesla);
     let current_decimals = decimals_read(fit.residuals.iter().map(|reading| reading.current_ampere));
     let field_decimals = decimals_read(fit.residuals.iter().map(|reading| shown(reading.field_tesla)));
