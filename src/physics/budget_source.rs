@@ -48,7 +48,7 @@ impl BudgetSource {
             Self::AmmeterDigits => "ammeter digits",
             Self::ProbeGain => "probe gain",
             Self::Temperature => "temperature",
-            Self::Contradiction => "contradiction of fit and geometry",
+            Self::Contradiction => "contradiction",
             Self::Build(parameter) => parameter.name(),
             Self::Other(word) => word,
         }
@@ -101,7 +101,7 @@ mod tests {
         "ammeter digits",
         "probe gain",
         "temperature",
-        "contradiction of fit and geometry",
+        "contradiction",
         "turns",
         "mean radius",
         "width",
@@ -134,7 +134,7 @@ mod tests {
     #[test]
     fn only_scatter_warmth_and_contradiction_are_each_lines_own_and_three_sources_are_a_meters() {
         let own: Vec<&str> = WORDS.into_iter().filter(|word| !read(word).is_shared()).collect();
-        assert_eq!(own, ["fit", "temperature", "contradiction of fit and geometry"]);
+        assert_eq!(own, ["fit", "temperature", "contradiction"]);
         let of =
             |meter| WORDS.into_iter().filter(|word| read(word).meter() == Some(meter)).collect::<Vec<_>>();
         assert_eq!(of(Read::Current), ["ammeter gain", "ammeter digits"]);

@@ -110,7 +110,7 @@ fn published() -> Vec<Published> {
                 "slope 1.964 mT/A, u = 0.041 mT/A; intercept 1.17 mT, u = 0.16 mT",
                 "-5.8e-9 T²/A",
                 "0.17 mT, 4 degrees of freedom",
-                "coverage factor 2.87, coverage probability 95.5 %",
+                "coverage factor 2.87, no coverage probability claimed",
             ],
         },
         Published {
@@ -138,7 +138,7 @@ fn published() -> Vec<Published> {
                 "slope 2.18 µT/A, u = 0.67 µT/A; intercept -0.1712 mT, u = 0.0029 mT",
                 "correlation -0.930",
                 "3.5 µT, 9 degrees of freedom",
-                "coverage factor 2.32, coverage probability 95.5 %",
+                "coverage factor 2.32, no coverage probability claimed",
             ],
         },
     ]
