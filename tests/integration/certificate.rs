@@ -220,7 +220,8 @@ fn conformity_is_stated_only_when_asked_and_never_within_u_of_a_limit() {
     let off = ["--readings", readings.to_str().unwrap(), "--adopt", "fit", "--conformity", "1 %"];
     let disputed = certificate(folder.path(), &[&[BENCH][..], &off].concat());
     let stated = section(&disputed, "conformity");
-    assert!(stated.contains("None is made: the line is in dispute") && !stated.contains("FAIL"), "{stated}");
+    assert!(stated.contains("FAIL") && stated.contains("that this FAIL is wrong is not known"), "{stated}");
+    assert!(!stated.contains("2.3 %") && !stated.contains("coverage probability"), "{stated}");
     assert!(section(&disputed, "method").contains("in dispute"), "what was overruled is a deviation");
 }
 
@@ -300,7 +301,8 @@ fn a_line_in_dispute_claims_no_probability_and_no_conformity_and_says_so_in_ever
     let [spec, readings] = well_measured(folder.path(), 0.86, &[]);
     let read = |name: &str| std::fs::read_to_string(folder.path().join("out").join(name)).unwrap();
     for (line, name) in [("fit", "fitted"), ("combined", "combined"), ("computed", "computed")] {
-        let asked = [&spec, "--readings", &readings, "--adopt", line, "--conformity", "1 %"];
+        // Two percent off: outside what both uncertainties explain, inside what is allowed.
+        let asked = [&spec, "--readings", &readings, "--adopt", line, "--conformity", "5 %"];
         let page = certificate(folder.path(), &asked);
         for text in [&page, &read("handout.html")] {
             assert!(!text.contains("95.5 %") && !text.contains("Most likely"), "{line}");

@@ -282,7 +282,7 @@ fn what_no_register_or_certificate_can_state_is_refused_with_a_hint() {
     let alone = ["calibrate", BENCH, "--date"];
     for (fixed, date, more, says) in [
         (&into, "0001-01-01", &[][..], "no pair is calibrated on 0001-01-01"),
-        (&into, "9999-12-31", &[], "no pair is calibrated on 9999-12-31"),
+        (&into, "9999-12-31", &["--later-than-today"], "no pair is calibrated on 9999-12-31"),
         (&into, "2025-04-01", &["--measured-on", "1025-03-30"], "no pair is calibrated on 1025-03-30"),
         (&into, "2025-04-01", &["--certificate", ""], "--certificate is empty"),
         (&into, "2025-04-01", &["--certificate", "k-17"], "has the certificate number of this one already"),

@@ -26,7 +26,8 @@ pub struct Conformity {
 pub enum NotDecided {
     /// There are no readings to compare with the specification.
     NoReadings,
-    /// The readings contradict the pair or themselves, so that U covers nothing with a known probability.
+    /// The readings contradict themselves, or the pair within the allowed error, so that U covers nothing with a known
+    /// probability.
     InDispute,
 }
 
@@ -42,6 +43,10 @@ pub struct Decided {
     pub guard_band_fraction: f64,
     /// Coverage factor of the guard band.
     pub coverage_factor: f64,
+    /// Whether fitted and computed slope differ by more than both uncertainties explain: then the probability of a wrong
+    /// decision is not known.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub in_dispute: bool,
 }
 
 impl Conformity {
@@ -52,16 +57,15 @@ impl Conformity {
     }
 
     /// Judges the fitted slope, the warmth of the coils included in its uncertainty as in that of an adopted one.
+    ///
+    /// A slope outside the specification disagrees with the computed one by its nature. In such a dispute a miss is
+    /// stated, and nothing else.
     pub(super) fn of(
         allowed_error_fraction: f64,
         computed: &Slope,
         fitted: Option<&Slope>,
         dispute: Option<Dispute>,
     ) -> Result<Self> {
-        if dispute.is_some() {
-            let undecided = Some(NotDecided::InDispute);
-            return Ok(Self { allowed_error_fraction, decided: None, undecided });
-        }
         let judged = fitted.and_then(|fitted| Some((fitted, fitted.uncertainty?)));
         let decided = judged.map(|(fitted, uncertainty)| -> Result<Decided> {
             let k = computed.tesla_per_ampere;
@@ -75,10 +79,20 @@ impl Conformity {
                 difference_fraction,
                 guard_band_fraction: decision.guard_band,
                 coverage_factor,
+                in_dispute: dispute.is_some(),
             })
         });
         let decided = decided.transpose()?;
-        let undecided = decided.is_none().then_some(NotDecided::NoReadings);
+        let stands = |decided: &Decided| match dispute {
+            None => true,
+            Some(Dispute::SlopesDisagree) => decided.verdict == Verdict::Missed,
+            Some(Dispute::ReadingsContradict) => false,
+        };
+        let (decided, undecided) = match decided {
+            None => (None, Some(NotDecided::NoReadings)),
+            Some(decided) if stands(&decided) => (Some(decided), None),
+            Some(_) => (None, Some(NotDecided::InDispute)),
+        };
         Ok(Self { allowed_error_fraction, decided, undecided })
     }
 }
@@ -109,8 +123,17 @@ mod tests {
         }
         let open = Conformity::of(0.01, &computed, None, None).unwrap();
         assert_eq!((open.decided, open.undecided), (None, Some(NotDecided::NoReadings)));
-        let far = slope(AdoptedFrom::Fit, 1.013);
-        let open = Conformity::of(0.01, &computed, Some(&far), Some(Dispute::SlopesDisagree)).unwrap();
-        assert_eq!((open.decided, open.undecided), (None, Some(NotDecided::InDispute)));
+        // In dispute a miss is stated alone, and only if the readings agree with each other.
+        let in_dispute = |value, dispute| {
+            Conformity::of(0.01, &computed, Some(&slope(AdoptedFrom::Fit, value)), Some(dispute)).unwrap()
+        };
+        let far = in_dispute(1.013, Dispute::SlopesDisagree);
+        assert!(far.decided.is_some_and(|far| far.verdict == Verdict::Missed && far.in_dispute));
+        let none = (None, Some(NotDecided::InDispute));
+        for open in
+            [in_dispute(1.007, Dispute::SlopesDisagree), in_dispute(1.013, Dispute::ReadingsContradict)]
+        {
+            assert_eq!((open.decided, open.undecided), none);
+        }
     }
 }

@@ -4,8 +4,9 @@ mod checks;
 mod control;
 mod places;
 mod reservations;
+mod steps;
 
-use super::{CalibrationRow, DueBy, Overview, Reason, RuleEntry, Step};
+use super::{CalibrationRow, DueBy, Overview, Reason, RuleEntry};
 use crate::files::register::{Damage, Digest, End};
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::paper::columns::columns;
@@ -18,6 +19,8 @@ pub use checks::check_against_line;
 use control::{chart, equivalent_sentence};
 pub use places::place_warning;
 pub use reservations::{Warning, origin, warning};
+use steps::changed;
+pub use steps::step_sentence;
 
 /// The page for people.
 pub fn text(record: &Overview) -> String {
@@ -389,27 +392,6 @@ fn neighbours(page: &mut Page, record: &Overview) {
         })
         .collect();
     page.list(steps.iter().map(String::as_str));
-}
-
-/// The meaning of a difference of two calibrations; E_n = 1 is two standard uncertainties.
-fn changed(normalised_difference: f64) -> &'static str {
-    match normalised_difference.abs() > Step::CLEAR {
-        true => "the pair or a meter changed",
-        false => "the pair or a meter may have changed, or chance did it, as in one of twenty",
-    }
-}
-
-/// A step from the calibration before, in one sentence.
-pub fn step_sentence(step: &Step) -> String {
-    format!(
-        "the readings' slope is {} off that of entry {}, E_n = {}{}: {}, as much as {}",
-        signed_percent(step.relative_change),
-        step.before,
-        e_n(step.normalised_difference),
-        if step.same_meters { " with the same meters" } else { "" },
-        changed(step.normalised_difference),
-        equivalent_sentence(&step.explained_by, "")
-    )
 }
 
 /// What was appended, as one line.

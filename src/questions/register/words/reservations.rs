@@ -1,7 +1,7 @@
 //! What speaks against a line, in words: a warning with its hint to whoever uses it, and a phrase where the line is named.
 
 use super::checks::sees;
-use super::step_sentence;
+use super::steps::step_sentence;
 use crate::questions::register::{FailedCheck, InForce, Reservation, reservations};
 use crate::questions::words::notes::room_contradicted;
 

@@ -271,11 +271,14 @@ pub(super) fn conformity(record: &Calibration) -> Option<Section> {
         Verdict::TooCloseToTell => "UNDECIDED: the result lies within U of a limit, and neither is stated",
     };
     let result = format!(
-        "fitted slope {}, coverage factor {}, coverage probability {}; {} from the computed one. U counts the readings, the meters \
-         and how warm the coils may be in use",
+        "fitted slope {}, coverage factor {}{}; {} from the computed one. U counts the readings, the meters and how warm the coils \
+         may be in use",
         with_expanded(fitted.tesla_per_ampere, fitted.expanded_uncertainty()),
         factor(decided.coverage_factor),
-        percent(COVERAGE_PROBABILITY),
+        match decided.in_dispute {
+            true => String::new(),
+            false => format!(", coverage probability {}", percent(COVERAGE_PROBABILITY)),
+        },
         signed_percent(decided.difference_fraction)
     );
     let specification = format!(
@@ -286,8 +289,15 @@ pub(super) fn conformity(record: &Calibration) -> Option<Section> {
     );
     let rule = format!(
         "non-binary acceptance with a guard band of U = {} on both sides of each limit (ILAC-G8:09/2019, 4.2.3; \
-         JCGM 106:2012, 8.3); probability that a PASS is wrong at most 2.3 % for each limit, and of a FAIL the same",
-        percent_of(decided.guard_band_fraction, 2)
+         JCGM 106:2012, 8.3); {}",
+        percent_of(decided.guard_band_fraction, 2),
+        match decided.in_dispute {
+            true => {
+                "the probability that this FAIL is wrong is not known: it rests on the readings, and what speaks against the line \
+                 stands with the result"
+            }
+            false => "probability that a PASS is wrong at most 2.3 % for each limit, and of a FAIL the same",
+        }
     );
     Some(
         section
