@@ -107,6 +107,16 @@ impl Fit {
         on_the_line + reading.residual_tesla / reading.position_factor
     }
 
+    /// Whether the weighted residuals leave out what an error explains that the readings share, so that they are not the
+    /// printed residuals over the printed uncertainties.
+    pub(crate) fn weighs_without_shared_errors(&self) -> bool {
+        const VISIBLE: f64 = 0.005;
+        let differs = |one: &Residual| {
+            (one.weighted_residual - one.residual_tesla / one.standard_uncertainty_tesla).abs() > VISIBLE
+        };
+        self.method != FitMethod::EqualScatter && self.residuals.iter().any(differs)
+    }
+
     /// The readings that stand out.
     pub(crate) fn outliers(&self) -> impl Iterator<Item = &Residual> {
         self.residuals.iter().filter(|residual| residual.outlier)

@@ -1,7 +1,7 @@
 //! Parts of the page that a calibration and a refusal share.
 
 use super::causes::verdict_sentence;
-use super::sentences::{chi_square_sentence, method, number, shared_error_sentence};
+use super::sentences::{WITHOUT_SHARED, chi_square_sentence, method, number, shared_error_sentence};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::calibrate::agreement::Agreement;
@@ -73,6 +73,9 @@ pub(super) fn fit(page: &mut Page, fit: &Fit) {
         .collect();
     let headings = ["line", "label", "I in A", "B in mT", "place", "off by, µT", "over its u", ""];
     page.block(&columns(&headings, &[1, 7], &rows));
+    if fit.weighs_without_shared_errors() {
+        page.paragraph(WITHOUT_SHARED);
+    }
     if fit.residuals.len() > table::PRINTED_ROWS {
         page.paragraph(&format!(
             "… and {} more, in residuals.csv and in the JSON.",

@@ -220,6 +220,10 @@ pub(crate) fn shared_error_sentence(error: &SharedEstimate) -> String {
     )
 }
 
+/// What a column of residuals over their uncertainties leaves out.
+pub(crate) const WITHOUT_SHARED: &str =
+    "Residuals over u leave out what a zero of the ammeter, or another error that readings share, explains.";
+
 /// A chi-square. A very large one is written as a power of ten.
 fn chi_square_number(chi_square: f64) -> String {
     if chi_square < 1e6 { number_of_six(chi_square, 2) } else { scientific(chi_square, 2) }

@@ -11,9 +11,9 @@ use crate::questions::calibrate::validation::IntervalDifference;
 use crate::questions::calibrate::words::causes::verdict_sentence;
 use crate::questions::calibrate::words::drift as drift_words;
 use crate::questions::calibrate::words::sentences::{
-    chi_square_sentence, current_cells, dispute_box, extrapolated_sentence, factor, field_cells,
-    has_intercept_columns, has_own_factor_with_intercept, has_room_column, intercept_sentence, interval_ends,
-    line_form, not_counted_sentence, number, opinion_sentences, probability_phrase,
+    WITHOUT_SHARED, chi_square_sentence, current_cells, dispute_box, extrapolated_sentence, factor,
+    field_cells, has_intercept_columns, has_own_factor_with_intercept, has_room_column, intercept_sentence,
+    interval_ends, line_form, not_counted_sentence, number, opinion_sentences, probability_phrase,
     room_beside_line_sentence, room_sentences, sampled_uncertainty, shared_error_sentence, slope_sentence,
     table_sentence, validity_rows,
 };
@@ -476,9 +476,14 @@ pub(super) fn readings(record: &Calibration) -> Option<Section> {
         ]
     });
     section.tables.push(Table {
-        caption: "As read. Place: the coil field at the probe, along its direction, over that at the centre. Residual: reading less \
-                  fitted line; u: its standard uncertainty."
-            .into(),
+        caption: format!(
+            "As read. Place: the coil field at the probe, along its direction, over that at the centre. Residual: reading less \
+             fitted line; u: its standard uncertainty.{}",
+            match fit.weighs_without_shared_errors() {
+                true => format!(" {WITHOUT_SHARED}"),
+                false => String::new(),
+            }
+        ),
         headings: vec![
             "no.",
             "label",
