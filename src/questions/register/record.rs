@@ -297,6 +297,7 @@ pub struct Numbered<T> {
 
 impl Overview {
     /// The calibrations as left that count, before which no event says what was done.
+    #[cfg(feature = "paper")]
     pub(super) fn adjusted_without_event(&self) -> impl Iterator<Item = &CalibrationRow> {
         let has_event = |number: u64| {
             let series = self.series.iter().find(|series| series.numbers.first() == Some(&number));
@@ -317,6 +318,7 @@ impl CalibrationRow {
     }
 
     /// The state as it is told to people.
+    #[cfg(feature = "paper")]
     pub(super) fn state_words(&self) -> &'static str {
         match self.replaced_by {
             Some(_) if self.state == State::Superseded => "replaced",

@@ -6,9 +6,11 @@ use super::{changes, check_same_pair};
 use crate::files::register::Digest;
 use crate::numeric::calendar::Day;
 use crate::pair::{Bench, Conditions};
+#[cfg(feature = "paper")]
+use crate::questions::calibrate::Change;
 use crate::questions::calibrate::fit::{Fit, Residual};
 use crate::questions::calibrate::{
-    AsFound, Calibration, Change, ChangedSince, Condition, Happened, NoAsFound, kept_line,
+    AsFound, Calibration, ChangedSince, Condition, Happened, NoAsFound, kept_line,
 };
 use crate::{Error, Result};
 
@@ -79,6 +81,7 @@ pub fn take_over_measurement(history: &History, record: &mut Calibration) -> Opt
 }
 
 /// What is different in a re-issue from the calibration whose certificate it replaces.
+#[cfg(feature = "paper")]
 pub(super) fn changed_by_reissue(history: &History, entry: &CalibrationEntry) -> Vec<Change> {
     let replaced = entry
         .replaces

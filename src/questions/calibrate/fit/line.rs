@@ -109,6 +109,7 @@ impl Fit {
 
     /// Whether the weighted residuals leave out what an error explains that the readings share, so that they are not the
     /// printed residuals over the printed uncertainties.
+    #[cfg(feature = "paper")]
     pub(crate) fn weighs_without_shared_errors(&self) -> bool {
         const VISIBLE: f64 = 0.005;
         let differs = |one: &Residual| {
