@@ -7,7 +7,7 @@ use coilwright::questions::calibrate::picture::{Against, fit_residuals};
 use coilwright::questions::calibrate::words::short::facts;
 use coilwright::questions::calibrate::{self, Outcome, readings_from_text};
 use coilwright::questions::map::picture::{layout, picture};
-use coilwright::questions::map::{Plane, Request, field_map};
+use coilwright::questions::map::{Detail, Plane, Request, field_map};
 use coilwright::questions::orbit::picture::in_beam_plane;
 use coilwright::questions::orbit::{self, Orbit, orbit, words};
 use coilwright::questions::sheet;
@@ -30,9 +30,9 @@ pub struct Drawn {
 
 /// The pair in section with the uniformity of its field. `None` if there is no map, for example because the coils
 /// cancel.
-pub fn map_of(bench: &Bench) -> Option<Drawn> {
+pub fn map_of(bench: &Bench, detail: Detail) -> Option<Drawn> {
     let pair = PreparedPair::of(bench);
-    let map = field_map(&pair, &Request { is_coarse: true, ..Request::default() }).ok()?;
+    let map = field_map(&pair, &Request { detail, ..Request::default() }).ok()?;
     let at = layout(&map, Plane::Axial);
     let layout = json!({
         "sheet": at.sheet,

@@ -27,7 +27,7 @@ pub enum FileKind {
 
 /// Prints the JSON Schema of one kind of file.
 pub fn run(arguments: &SchemaArgs) -> Result<()> {
-    output::print_json(&match arguments.kind {
+    output::print_json(match arguments.kind {
         FileKind::Bench => spec::bench_schema(),
         FileKind::Wanted => spec::wanted_schema(),
         FileKind::Measured => spec::measured_schema(),

@@ -440,14 +440,16 @@
         part.hidden = part.dataset.seen !== looked() || (!seen.is_whole && !part.classList.contains("settings"));
       }
       const fieldAt = form.querySelector("[data-field-at]");
-      if (fieldAt && seen.layout) { fieldAt.dataset.layout = JSON.stringify(seen.layout); ask(fieldAt); }
+      if (fieldAt && seen.layout) { fieldAt.dataset.layout = JSON.stringify(seen.layout); if (!drag) ask(fieldAt); }
       else if (fieldAt) { delete fieldAt.dataset.layout; delete fieldAt.dataset.held; form.querySelector("#picture .mark").hidden = true; }
       const fit = document.getElementById("fit");
       if (fit) fit.innerHTML = seen.fit;
       const beam = document.getElementById("beam");
       if (beam) beam.querySelector("pre").innerHTML = seen.beam;
       sheet.hidden = !seen.is_whole;
-      sheet.querySelector("pre").innerHTML = seen.sheet;
+      // While a slider is held the data sheet waits, and is pale.
+      if (seen.sheet) sheet.querySelector("pre").innerHTML = seen.sheet;
+      sheet.classList.toggle("waits", sheet.open && !seen.sheet);
     };
 
     // Puts other fields into the form, because a list has become longer or shorter. What is open, the order of the parts
@@ -520,7 +522,7 @@
       busy = true;
       const before = text.value;
       const shape = document.getElementById("fields")?.dataset.shape || "";
-      const body = new URLSearchParams({ text: before, pointer, value, removes, shape, sheet: sheet.open ? "on" : "", see: looked() });
+      const body = new URLSearchParams({ text: before, pointer, value, removes, shape, sheet: sheet.open && !drag ? "on" : "", see: looked(), dragged: drag ? "on" : "" });
       for (const field of form.querySelectorAll("[data-setting]")) body.set(field.dataset.setting, field.value);
       const answer = await fetch("/do/typed/" + name, { method: "POST", headers: ours, body }).catch(() => null);
       if (answer && answer.ok) {
@@ -582,7 +584,8 @@
       look("", "", 0, button.dataset.removes);
     });
     form.addEventListener("change", (event) => {
-      if (event.target.dataset.drags) { event.target.value = 0; drag = null; }
+      // A released slider has its picture drawn in full, and the field told.
+      if (event.target.dataset.drags) { event.target.value = 0; drag = null; look(); }
     });
     // Enter in a field does not save the file.
     form.addEventListener("keydown", (event) => {

@@ -14,7 +14,7 @@ use std::borrow::Cow;
 pub fn with_field(kind: Document, text: &str, pointer: &str, typed: &str) -> Option<String> {
     let schema = schema(kind);
     let written = spec::loose_value(text).filter(Value::is_object)?;
-    let wanted = single(&schema, at(&schema, pointer)?)?;
+    let wanted = single(schema, at(schema, pointer)?)?;
     let typed = &*if is_quantity(wanted) { with_point(typed.trim()) } else { typed.trim().into() };
     let number = || serde_json::from_str::<Value>(typed).ok().filter(Value::is_number);
     let is_text = wanted["type"] == "string" || wanted["oneOf"].is_array();
@@ -24,7 +24,7 @@ pub fn with_field(kind: Document, text: &str, pointer: &str, typed: &str) -> Opt
         _ if is_text => Some(typed.into()),
         _ => Some(number().unwrap_or_else(|| typed.into())),
     };
-    let change = Change { schema: &schema, text, written: &written, pointer, value: value.as_ref() };
+    let change = Change { schema, text, written: &written, pointer, value: value.as_ref() };
     let (changed, within) = change.made()?;
     // A text in which anything else would change is left alone.
     let after = spec::loose_value(&changed)?;
@@ -42,7 +42,7 @@ pub fn without_item(kind: Document, text: &str, pointer: &str) -> Option<String>
     let (list, place) = pointer.rsplit_once('/')?;
     let written = spec::loose_value(text)?;
     let items = written.pointer(list)?.as_array()?;
-    let is_free = list_in(&schema, at(&schema, list)?).is_some_and(|list| fixed_length(list).is_none());
+    let is_free = list_in(schema, at(schema, list)?).is_some_and(|list| fixed_length(list).is_none());
     let is_there = place.parse().is_ok_and(|place: usize| place < items.len());
     match items.len() {
         _ if !is_free || !is_there => None,

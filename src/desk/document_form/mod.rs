@@ -101,7 +101,7 @@ struct Leaf<'a> {
 pub fn form(kind: Document, text: &str) -> Part {
     let schema = schema(kind);
     let written = spec::loose_value(text).unwrap_or_default();
-    Maker { root: &schema, written: &written }.part("", "", &schema, &Value::Null, true, 0)
+    Maker { root: schema, written: &written }.part("", "", schema, &Value::Null, true, 0)
 }
 
 /// Whether the fields of a form can be read from this text and written to it.

@@ -30,7 +30,7 @@ pub(super) fn fixed_length(list: &Value) -> Option<usize> {
     (list["maxItems"] == length).then(|| usize::try_from(length).ok()).flatten()
 }
 
-pub(super) fn schema(kind: Document) -> Value {
+pub(super) fn schema(kind: Document) -> &'static Value {
     match kind {
         Document::Spec => spec::bench_schema(),
         Document::Wishes => spec::wanted_schema(),

@@ -14,6 +14,7 @@ use coilwright::pair::Bench;
 use coilwright::physics::field::{Assembly, Deviation};
 use coilwright::physics::room;
 use coilwright::questions::field::words::{FieldValue, RowFormat, at_a_point, opening, rows};
+use coilwright::questions::map::Detail;
 use coilwright::units::{Dimension, parse};
 use nalgebra::Vector3;
 
@@ -86,7 +87,7 @@ pub fn without_picture(name: &Name) -> String {
 /// The part with its picture.
 pub async fn part(state: Shared, Path(name): Path<String>, Query(asked): Query<Asked>) -> Response {
     looked(state, name, asked, |name, bench, asked| {
-        let layout = live::map_of(bench);
+        let layout = live::map_of(bench, Detail::Coarse);
         let fields = FIELDS.map(|(id, value)| (id, said(asked, id).unwrap_or(value).to_owned()));
         let kept = asked.iter().filter(|(id, _)| KEPT.contains(&id.as_str())).cloned().collect();
         let part = Part {

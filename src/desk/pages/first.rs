@@ -17,6 +17,7 @@ use axum::http::StatusCode;
 use axum::response::{Html, IntoResponse, Response};
 use coilwright::Document;
 use coilwright::files::spec;
+use coilwright::questions::map::Detail;
 use std::collections::BTreeMap;
 
 /// A question: title, hint, and the pointers of the values that it asks for.
@@ -184,7 +185,7 @@ impl Answers {
     }
 
     fn so_far(&self, for_page: bool) -> String {
-        let picture = self.judged.bench.as_deref().and_then(live::map_of);
+        let picture = self.judged.bench.as_deref().and_then(|bench| live::map_of(bench, Detail::Coarse));
         let said_of = |pointer| {
             let told = self.wrong.get(pointer).or_else(|| self.odd.get(pointer));
             (pointer, told.cloned().unwrap_or_default(), !self.wrong.contains_key(pointer))

@@ -15,6 +15,7 @@ use coilwright::Document;
 use coilwright::error::ProblemRecord;
 use coilwright::files::spec;
 use coilwright::pair::Bench;
+use coilwright::questions::map::Detail;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -74,6 +75,9 @@ pub struct Typed {
     /// What is looked at: `beam`, or else the map.
     #[serde(default)]
     see: String,
+    /// Not empty while a slider is held.
+    #[serde(default)]
+    dragged: String,
     #[serde(default)]
     gun_voltage: String,
     #[serde(default)]
@@ -184,8 +188,9 @@ fn seen(name: &str, typed: Typed) -> Seen {
         current: typed.current,
         gun_tilt: typed.gun_tilt,
     });
+    let detail = if typed.dragged.is_empty() { Detail::Coarse } else { Detail::Sketch };
     let (picture, sheet) = rayon::join(
-        || bench.map(|bench| pictured(bench, set.as_ref())).unwrap_or_default(),
+        || bench.map(|bench| pictured(bench, set.as_ref(), detail)).unwrap_or_default(),
         || with_sheet.map(|bench| lines(&live::sheet_of(bench))),
     );
     let mut wrong = errors(&text, &judged.problems);
@@ -220,11 +225,11 @@ struct Pictured {
 }
 
 /// Draws the beam at a setting, or the map if there is no setting.
-fn pictured(bench: &Bench, set: Option<&Set>) -> Pictured {
+fn pictured(bench: &Bench, set: Option<&Set>, detail: Detail) -> Pictured {
     match set.map(|set| live::beam_of(bench, set)) {
         Some(Ok((svg, text))) => Pictured { svg, beam: lines(&text), ..Pictured::default() },
         Some(Err(misset)) => Pictured { misset: Some(misset), ..Pictured::default() },
-        None => live::map_of(bench).map_or_else(Pictured::default, |drawn| Pictured {
+        None => live::map_of(bench, detail).map_or_else(Pictured::default, |drawn| Pictured {
             svg: drawn.svg,
             layout: Some(drawn.layout),
             ..Pictured::default()

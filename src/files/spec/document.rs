@@ -59,7 +59,7 @@ fn checked(source: &Source) -> Result<CheckedDocument> {
 /// key.
 pub fn document_kind(text: &str) -> Option<Document> {
     let tree = syntax::tree(text).ok()?;
-    let limits = known_keys(&tree, &supplier_limits::supplier_limits_schema());
+    let limits = known_keys(&tree, supplier_limits::supplier_limits_schema());
     let (kind, keys) = most_keys(&tree);
     match limits > keys {
         true => Some(Document::SupplierLimits),
@@ -86,9 +86,9 @@ fn kind_of(tree: &Value) -> Document {
 /// The kind with the most matching keys, and their number; a spec if two kinds tie.
 fn most_keys(tree: &Value) -> (Document, usize) {
     let counts = [
-        (Document::Spec, known_keys(tree, &reader::bench_schema())),
-        (Document::Wishes, known_keys(tree, &wanted::wanted_schema())),
-        (Document::Measurements, known_keys(tree, &measured::measured_schema())),
+        (Document::Spec, known_keys(tree, reader::bench_schema())),
+        (Document::Wishes, known_keys(tree, wanted::wanted_schema())),
+        (Document::Measurements, known_keys(tree, measured::measured_schema())),
     ];
     let most = counts.iter().map(|(_, count)| *count).max().unwrap_or(0);
     counts.into_iter().find(|(_, count)| *count == most).unwrap_or((Document::Spec, 0))

@@ -76,8 +76,8 @@ pub fn check_again(bench: &Bench) -> Result<Diagnosis> {
 }
 
 /// The JSON Schema (draft 2020-12) of a spec file.
-pub fn bench_schema() -> serde_json::Value {
-    structure::schema_of::<BenchFile>().as_value().clone()
+pub fn bench_schema() -> &'static serde_json::Value {
+    structure::schema_of::<BenchFile>().as_value()
 }
 
 pub(super) fn checked(source: &Source) -> Result<CheckedBench> {

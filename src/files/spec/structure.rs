@@ -16,18 +16,17 @@ use schemars::{JsonSchema, Schema};
 use serde_json::{Map, Value as Json};
 use std::any::TypeId;
 use std::collections::{BTreeMap, HashMap};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Mutex, PoisonError};
 
 /// The JSON Schema (draft 2020-12) of a file type, without `null`: unknown values are left out of a file. It is generated
-/// once, because that takes longer than reading a file.
-pub(super) fn schema_of<T: JsonSchema + 'static>() -> Arc<Schema> {
-    static KNOWN: Mutex<BTreeMap<TypeId, Arc<Schema>>> = Mutex::new(BTreeMap::new());
+/// once and kept, because that takes longer than reading a file.
+pub(super) fn schema_of<T: JsonSchema + 'static>() -> &'static Schema {
+    static KNOWN: Mutex<BTreeMap<TypeId, &'static Schema>> = Mutex::new(BTreeMap::new());
     let mut known = KNOWN.lock().unwrap_or_else(PoisonError::into_inner);
-    let schema = known.entry(TypeId::of::<T>()).or_insert_with(|| {
+    known.entry(TypeId::of::<T>()).or_insert_with(|| {
         let settings = SchemaSettings::draft2020_12().with_transform(WithoutNull);
-        Arc::new(settings.into_generator().into_root_schema_for::<T>())
-    });
-    schema.clone()
+        Box::leak(Box::new(settings.into_generator().into_root_schema_for::<T>()))
+    })
 }
 
 /// Removes the `null` that the generator allows for optional entries.

@@ -14,7 +14,7 @@ pub(super) fn structured<T: DeserializeOwned + JsonSchema + 'static>(
     tree: &Value,
     asked_for: Document,
 ) -> Result<T> {
-    let problems = structure::problems(tree, &structure::schema_of::<T>());
+    let problems = structure::problems(tree, structure::schema_of::<T>());
     if !problems.is_empty() {
         let problems = kind::of_another_kind(tree, asked_for).map_or(problems, |problem| vec![problem]);
         return Err(diagnosed(source, Stage::Structure, problems));

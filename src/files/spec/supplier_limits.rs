@@ -102,8 +102,8 @@ pub fn supplier_limits_from_text(name: &str, text: &str) -> Result<SupplierLimit
 }
 
 /// The JSON Schema (draft 2020-12) of a file of a supplier's limits.
-pub fn supplier_limits_schema() -> serde_json::Value {
-    structure::schema_of::<SupplierLimitsFile>().as_value().clone()
+pub fn supplier_limits_schema() -> &'static serde_json::Value {
+    structure::schema_of::<SupplierLimitsFile>().as_value()
 }
 
 fn checked(source: &Source) -> Result<SupplierLimits> {

@@ -160,8 +160,8 @@ pub fn wanted_from_text(name: &str, text: &str) -> Result<Wanted> {
 }
 
 /// The JSON Schema (draft 2020-12) of a file of wishes.
-pub fn wanted_schema() -> serde_json::Value {
-    structure::schema_of::<WantedFile>().as_value().clone()
+pub fn wanted_schema() -> &'static serde_json::Value {
+    structure::schema_of::<WantedFile>().as_value()
 }
 
 pub(super) fn checked(source: &Source) -> Result<Wanted> {

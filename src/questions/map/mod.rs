@@ -33,10 +33,6 @@ use nalgebra::Vector3;
 use serde::Serialize;
 use std::f64::consts::TAU;
 
-/// Points along the longer side of a plane's picture.
-const PICTURE_POINTS: u64 = 601;
-/// Points along the longer side of a coarse picture, as while the user drags a value.
-const COARSE_PICTURE_POINTS: u64 = 241;
 /// Points along a profile.
 const PROFILE_POINTS: usize = 401;
 /// Points on the circle in which a plane cuts the bulb.
@@ -196,6 +192,29 @@ impl MappedField {
     }
 }
 
+/// How many points the planes of a map have.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Detail {
+    /// As for a picture to keep.
+    #[default]
+    Full,
+    /// As for a picture that follows what the user types.
+    Coarse,
+    /// As for a picture that follows a value while it is dragged.
+    Sketch,
+}
+
+impl Detail {
+    /// Points along the longer side of a plane.
+    const fn points(self) -> u64 {
+        match self {
+            Self::Full => 601,
+            Self::Coarse => 241,
+            Self::Sketch => 121,
+        }
+    }
+}
+
 /// What a map is asked for.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Request {
@@ -203,8 +222,8 @@ pub struct Request {
     pub field: MappedField,
     /// Limit on |deviation| for which the map says what lies within it. From 1e-9 to 0.5.
     pub within_fraction: Option<f64>,
-    /// Whether fewer points are enough, as while the user drags a value.
-    pub is_coarse: bool,
+    /// How many points the planes have.
+    pub detail: Detail,
     /// The date to print, if any.
     pub date: Option<Day>,
 }
@@ -225,7 +244,7 @@ pub fn field_map(pair: &PreparedPair, request: &Request) -> Result<FieldMap> {
     let upright = bench.axis == AxisPosition::Vertical;
     let axial_directions = if upright { [0, 2] } else { [2, 0] };
     let round = ROUND_THE_BULB * radius;
-    let points = if request.is_coarse { COARSE_PICTURE_POINTS } else { PICTURE_POINTS };
+    let points = request.detail.points();
     let of = |which, directions: [usize; 2], ranges_m: [[f64; 2]; 2]| -> Result<_> {
         let map = plane(&deviation, which, directions, ranges_m, points)?;
         let worst = bulb.as_ref().ok().and_then(|_| worst_in_ball(&deviation, &map, centre, radius));

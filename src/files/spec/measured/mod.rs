@@ -278,8 +278,8 @@ pub fn measured_from_text(name: &str, text: &str) -> Result<Measured> {
 }
 
 /// The JSON Schema (draft 2020-12) of a file of measurements.
-pub fn measured_schema() -> serde_json::Value {
-    structure::schema_of::<MeasuredFile>().as_value().clone()
+pub fn measured_schema() -> &'static serde_json::Value {
+    structure::schema_of::<MeasuredFile>().as_value()
 }
 
 /// The checked measurements of a text.

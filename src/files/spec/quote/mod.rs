@@ -186,7 +186,7 @@ pub(super) fn quote_of(mut source: Source) -> Result<Quote> {
     let (file, offer) = match syntax::tree(&source.text) {
         Ok(tree) => {
             let problems =
-                structure::problems(&tree, &structure::unfinished(&structure::schema_of::<BenchFile>()));
+                structure::problems(&tree, &structure::unfinished(structure::schema_of::<BenchFile>()));
             if !problems.is_empty() {
                 let other = kind::of_another_kind(&tree, Document::Spec);
                 return wrong(&source, Stage::Structure, other.map_or(problems, |problem| vec![problem]));

@@ -10,7 +10,6 @@ use crate::physics::field::{Assembly, PreparedPair};
 use crate::questions::map::{GridAxis, PlaneMap};
 use crate::questions::picture::bench_parts;
 use rayon::prelude::*;
-use std::collections::HashMap;
 use std::f64::consts::TAU;
 
 /// Largest distance between a drawn line and the traced one, in points.
@@ -58,17 +57,32 @@ struct Ground {
 /// Places on the sheet, sorted into squares: a search for near ones then looks at nine squares only.
 struct Dots {
     near: f64,
-    squares: HashMap<[i64; 2], Vec<Place>>,
+    first: [i64; 2],
+    columns: usize,
+    /// The places in each square, row by row from the first.
+    squares: Vec<Vec<Place>>,
 }
 
 impl Dots {
     /// Prepares the places for `any_near` with this distance.
-    fn new(places: impl IntoIterator<Item = Place>, near: f64) -> Self {
-        let mut squares: HashMap<_, Vec<_>> = HashMap::new();
+    fn new(sheet: Rect, places: impl IntoIterator<Item = Place>, near: f64) -> Self {
+        let [first, last] = [[sheet.left, sheet.top], [sheet.right(), sheet.bottom()]]
+            .map(|corner| Self::square(corner, near));
+        let [columns, rows] = [0, 1].map(|i| (last[i] - first[i] + 1).max(0) as usize);
+        let mut dots = Self { near, first, columns, squares: vec![Vec::new(); columns * rows] };
         for place in places {
-            squares.entry(Self::square(place, near)).or_default().push(place);
+            if let Some(at) = dots.at(Self::square(place, near)) {
+                dots.squares[at].push(place);
+            }
         }
-        Self { near, squares }
+        dots
+    }
+
+    /// The number of a square. `None` if it lies off the sheet.
+    fn at(&self, square: [i64; 2]) -> Option<usize> {
+        let [column, row] = [0, 1].map(|i| usize::try_from(square[i] - self.first[i]).ok());
+        let column = column.filter(|column| *column < self.columns)?;
+        Some(row? * self.columns + column).filter(|at| *at < self.squares.len())
     }
 
     fn square(place: Place, side: f64) -> [i64; 2] {
@@ -78,7 +92,7 @@ impl Dots {
     fn any_near(&self, place: Place) -> bool {
         let [column, row] = Self::square(place, self.near);
         let about = (-1..=1).flat_map(|i| (-1..=1).map(move |j| [column + i, row + j]));
-        about.filter_map(|square| self.squares.get(&square)).flatten().any(|dot| {
+        about.filter_map(|square| self.at(square)).flat_map(|at| &self.squares[at]).any(|dot| {
             let (x, y) = (place[0] - dot[0], place[1] - dot[1]);
             x * x + y * y < self.near * self.near
         })
@@ -89,8 +103,8 @@ impl Ground {
     /// Cost of a label at a place; `room` is the distance to the next line there. Infinite where no label may stand.
     fn cost(&self, place: Place, room: f64) -> f64 {
         let from = |other: &Place| (place[0] - other[0]).hypot(place[1] - other[1]);
-        let blocked = self.obstacles.iter().any(|rect| rect.holds(place)) || self.beam.any_near(place);
-        if blocked || !self.plot.holds(place) || room < 0.55 * LABEL_SIZE {
+        let is_blocked = || self.obstacles.iter().any(|rect| rect.holds(place)) || self.beam.any_near(place);
+        if room < 0.55 * LABEL_SIZE || !self.plot.holds(place) || is_blocked() {
             return f64::INFINITY;
         }
         let crowded = 30.0 * (1.3 * LABEL_SIZE - room).max(0.0) / LABEL_SIZE;
@@ -205,7 +219,7 @@ impl Traced<'_> {
         let ground = Ground {
             plot: self.scale.plot().inset(14.0),
             obstacles: self.obstacles(pair.assembly()),
-            beam: Dots::new(self.beam(pair.bench()), 0.8 * LABEL_SIZE),
+            beam: Dots::new(figure.sheet(), self.beam(pair.bench()), 0.8 * LABEL_SIZE),
             bulb,
         };
         let cost = |place: Place, kind: usize| ground.cost(place, room(place, kind));
