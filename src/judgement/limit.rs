@@ -38,6 +38,14 @@ pub struct Limits {
     pub high: Option<f64>,
 }
 
+#[cfg(feature = "paper")]
+impl Limits {
+    /// Those that are set.
+    pub(crate) fn stated(self) -> impl Iterator<Item = f64> {
+        [self.low, self.high].into_iter().flatten()
+    }
+}
+
 /// The verdict on a need.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]

@@ -361,6 +361,9 @@ pub struct Offer {
     pub valid_until: Option<Day>,
 }
 
+/// The room of a maker's temperatures, °C.
+pub(crate) const STATED_ROOM_CELSIUS: f64 = 20.0;
+
 /// A maker's figures for a finished pair.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct StatedByMaker {

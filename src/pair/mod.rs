@@ -7,6 +7,7 @@ mod clearance;
 mod contradiction;
 mod instruments;
 mod layout;
+pub(crate) mod materials;
 pub(crate) mod needed;
 mod paperwork;
 mod possible;

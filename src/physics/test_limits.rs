@@ -93,6 +93,24 @@ pub fn least_insulation_ohm(test_volt: f64) -> f64 {
     if test_volt > LOW_TEST_VOLT { ABOVE_250_VOLT_OHM } else { UP_TO_250_VOLT_OHM }
 }
 
+/// The smallest insulation resistance asked for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct InsulationLimit {
+    pub ohm: f64,
+    /// Where it comes from. `None` if the spec states it.
+    pub source: Option<&'static str>,
+}
+
+/// The smallest insulation resistance of a pair at a test voltage: what the spec states, if it is more than is usual.
+pub(crate) fn insulation_limit(bench: &Bench, test_volt: f64) -> InsulationLimit {
+    let usual_ohm = least_insulation_ohm(test_volt);
+    let stated = bench.stated.as_ref().and_then(|stated| stated.insulation_resistance_ohm);
+    match stated.filter(|ohm| *ohm >= usual_ohm) {
+        Some(ohm) => InsulationLimit { ohm, source: None },
+        None => InsulationLimit { ohm: usual_ohm, source: Some(insulation_source(test_volt)) },
+    }
+}
+
 /// Relative standard uncertainty of a coil's inductance from its build alone. Errors of the model are common to both coils and
 /// are not in it.
 ///

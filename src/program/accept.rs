@@ -8,16 +8,17 @@ use super::quantity::read_spec;
 use coilwright::files::out::csv::NumberFormat;
 use coilwright::files::spec;
 use coilwright::judgement::limit::Acceptance;
+use coilwright::pair::Bench;
 use coilwright::questions::accept::files::files;
 use coilwright::questions::accept::{Request, accept, words};
 use coilwright::{Error, Result};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// The arguments of `accept`.
 #[derive(clap::Args)]
 #[command(mut_arg("out", |out| naming(out, &[files().help()])))]
 pub struct AcceptArgs {
-    /// The spec that was ordered
+    /// The spec that was ordered, or the supplier's filled form
     spec: PathBuf,
     /// What was measured on the delivered pair: JSON, or a table with name, value, uncertainty
     #[arg(long, value_name = "MEASURED")]
@@ -36,10 +37,31 @@ pub struct AcceptArgs {
     json: bool,
 }
 
+/// The pair that was ordered: from a spec, or from the form that the supplier filled in.
+fn read_ordered(path: &Path) -> Result<Bench> {
+    if !spec::is_form(path) {
+        return read_spec(path);
+    }
+    let quote = spec::read_quote(path)?;
+    let missing: Vec<String> = quote.gaps.iter().map(|gap| format!("`{}`", gap.key())).collect();
+    if !missing.is_empty() {
+        return Err(Error::value_with_hint(
+            format!("{} does not say what was ordered: it leaves out {}", path.display(), missing.join(", ")),
+            "compare it first, and send the supplier the questions",
+        ));
+    }
+    quote.filled(&[])?.map_err(|problems| {
+        Error::value_with_hint(
+            format!("{} describes no possible pair: {}", path.display(), problems.join("; ")),
+            "compare it first, and send the supplier the questions",
+        )
+    })
+}
+
 /// Judges, writes the protocol, and prints the page. A delivery that does not pass is an error after that.
 pub fn run(arguments: &AcceptArgs) -> Result<()> {
     let date = arguments.date.day()?;
-    let bench = read_spec(&arguments.spec)?;
+    let bench = read_ordered(&arguments.spec)?;
     let measured = spec::read_measured(&arguments.measured)?;
     let supplier = arguments.supplier_limits.as_ref().map(spec::read_supplier_limits).transpose()?;
     let files = Files {

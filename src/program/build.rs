@@ -46,10 +46,9 @@ pub struct BuildArgs {
     /// Current for the field test; by default a round value that the coils can carry continuously
     #[arg(long, value_name = "CURRENT", value_parser = quantity_within(Dimension::Current, 1e-6, 1e4))]
     test_current: Option<f64>,
-    /// Direct voltage of the insulation test
-    #[arg(long, value_name = "VOLTAGE", default_value = "500 V",
-          value_parser = quantity_within(Dimension::Voltage, 50.0, 5000.0))]
-    insulation_test: f64,
+    /// Direct voltage of the insulation test; by default that of the spec, or else 500 V
+    #[arg(long, value_name = "VOLTAGE", value_parser = quantity_within(Dimension::Voltage, 50.0, 5000.0))]
+    insulation_test: Option<f64>,
     /// Largest allowed difference of the field constant from the computed one, for the tolerances worth holding
     #[arg(long, value_parser = quantity(Dimension::Fraction), allow_hyphen_values = true)]
     within: Option<f64>,

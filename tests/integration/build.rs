@@ -440,3 +440,50 @@ fn what_a_wish_needs_to_be_held_binds_every_paper() {
     // A winder counts whole turns.
     assert!(number(&hold("turns"), "/needed_limit") < 0.5);
 }
+
+/// The text of a page or drawing, without its markup and line breaks.
+fn plain(markup: &str) -> String {
+    let text =
+        markup.split('<').filter_map(|part| Some(part.split_once('>')?.1)).collect::<Vec<_>>().join(" ");
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn a_former_of_any_metal_is_open_and_one_that_is_not_known_is_asked_about() {
+    let folder = tempfile::tempdir().unwrap();
+    let sheets = |material: &str| {
+        let more = format!(", \"former\": {{ \"material\": \"{material}\", \"wall\": \"4 mm\" }}");
+        papers(&bare(folder.path(), WINDING, "160 mm", &more), &[])
+    };
+    for metal in
+        ["copper", "Al 6061", "6061-T6", "AlMg3", "EN AW-5083", "Alu", "Messing", "zinc", "steel", "mu-metal"]
+    {
+        let papers = sheets(metal);
+        let former = plain(&papers["former.svg"]);
+        assert!(former.contains("a closed ring of it is a shorted turn"), "{metal}");
+        assert!(papers["order-list.html"].contains("insulating strip"), "{metal}");
+        let is_magnetic = ["steel", "mu-metal"].contains(&metal);
+        assert_eq!(former.contains("is magnetic: a former of it"), is_magnetic, "{metal}");
+    }
+    let papers = sheets("unobtainium");
+    assert!(plain(&papers["former.svg"]).contains("Ask before cutting"), "{}", papers["former.svg"]);
+    let papers = sheets("plywood");
+    assert!(!plain(&papers["former.svg"]).contains("Ask before cutting"));
+    assert!(!papers["order-list.html"].contains("insulating strip"));
+}
+
+#[test]
+fn the_order_has_a_clamp_for_both_directions_and_the_filler_that_the_winding_sheet_advises() {
+    let papers = papers("window-bench.json", &[]);
+    let order = &papers["order-list.csv"];
+    assert!(order.contains("voltage clamp for both directions") && !order.contains("\ndiode"), "{order}");
+    let folder = tempfile::tempdir().unwrap();
+    let loose = WINDING.replace("10 mm", "11.5 mm");
+    let spec = bare(folder.path(), &loose, "160 mm", "");
+    let sheets = self::papers(&spec, &[]);
+    let advised = plain(&sheets["winding-sheet.html"]).contains("Insulation of");
+    assert!(advised && sheets["order-list.csv"].contains("insulating foil"), "{}", sheets["order-list.csv"]);
+    // With insulation asked for, it is ordered once.
+    let asked = self::papers(&spec, &["--interlayer", "0.05 mm"]);
+    assert_eq!(asked["order-list.csv"].matches("insulating foil").count(), 1);
+}

@@ -1,6 +1,6 @@
 //! Quote forms as people type into them.
 
-use crate::program::{json, text};
+use crate::program::{json, run, text};
 use coilwright::files::spec::{Meanings, QUOTE_COLUMNS, QUOTE_FIELDS, Quote, read_quote};
 use rust_xlsxwriter::{Format, Workbook};
 use serde_json::Value;
@@ -578,4 +578,100 @@ fn what_a_form_leaves_blank_is_asked_where_a_need_or_the_order_rests_on_it() {
     let record = json(&["compare", blank.saved().name(), "--needs", needs.to_str().unwrap(), "--json"]);
     let questions = record["options"][0]["questions"].as_array().unwrap();
     assert!(questions.iter().all(|it| it["question"] != "left_blank"), "{questions:?}");
+}
+
+#[test]
+fn a_pair_of_another_size_than_the_wishes_allow_fails() {
+    // The lessons allow a mean radius from 135 to 200 mm and a width from 12 to 36 mm.
+    let record = Form::sound().record();
+    assert_eq!(record["options"][0]["verdict"], "passes");
+    let verdict = |record: &Value, need: &str| {
+        let needs = record["needs"].as_array().unwrap();
+        let found = needs.iter().find(|it| it["name"] == need).unwrap();
+        found["results"][0]["verdict"].as_str().unwrap().to_owned()
+    };
+    assert_eq!(verdict(&record, "section width"), "met");
+    let wide = Form::sound()
+        .with("winding.width", Number(41.0))
+        .with("winding.depth", Number(5.0))
+        .with("winding.turns_per_layer", Number(50.0))
+        .record();
+    assert_eq!(verdict(&wide, "section width"), "missed");
+    assert_eq!(wide["options"][0]["verdict"], "fails");
+    let large = Form::sound().with("winding.mean_radius", Number(205.0)).page();
+    assert!(
+        large.contains("FAILS: ") && large.contains("mean radius (205 mm, needed 135 mm to 200 mm)"),
+        "{large}"
+    );
+}
+
+#[test]
+fn a_blank_connection_or_enamel_does_not_hide_a_resistance_that_contradicts_the_wire() {
+    // 6.48 ohm in parallel, 25.9 ohm in series.
+    let contradicted = |form: &Form| {
+        let record = form.record();
+        let questions = record["options"][0]["questions"].as_array().unwrap().clone();
+        questions.iter().any(|it| it["question"] == "contradiction" && it["property"] == "resistance")
+    };
+    let stated = |ohm: f64| Form::sound().with("stated.resistance", Number(ohm)).without("connection");
+    assert!(contradicted(&stated(15.0)));
+    assert!(contradicted(&stated(15.0).without("winding.wire.build")));
+    for (ohm, word) in [(6.5, "parallel"), (25.8, "series")] {
+        for form in [stated(ohm), stated(ohm).without("winding.wire.build")] {
+            assert!(!contradicted(&form), "{ohm}");
+            let record = form.record();
+            let gaps = record["options"][0]["gaps"].as_array().unwrap();
+            let gap = gaps.iter().find(|it| it["gap"] == "connection").unwrap();
+            assert_eq!(gap["bounded_by"], "resistance");
+            assert!(gap.to_string().contains(word), "{gap}");
+        }
+    }
+}
+
+#[test]
+fn an_offer_that_has_ended_does_not_pass_and_says_why() {
+    let saved = Form::sound().with("price.valid_until", Text("2026-10-01")).saved();
+    assert_eq!(saved.record(&["--date", "2026-09-30"])["options"][0]["verdict"], "passes");
+    let late = ["--date", "2026-12-01"];
+    assert_eq!(saved.record(&late)["options"][0]["verdict"], "undecided");
+    let page = text(&[&["compare", saved.name(), "--needs", &lessons()], &late[..]].concat());
+    assert!(page.contains("the offer held until 2026-10-01"), "{page}");
+}
+
+#[test]
+fn forms_that_were_sent_back_under_one_name_are_called_by_their_titles() {
+    let [one, other] = [Form::sound(), Form::sound().with("title", Text("Birch Works"))].map(|it| it.saved());
+    let record = json(&["compare", one.name(), other.name(), "--json"]);
+    let labels: Vec<&str> =
+        record["options"].as_array().unwrap().iter().map(|it| it["label"].as_str().unwrap()).collect();
+    assert_eq!(labels, ["Alder Coils 160", "Birch Works"]);
+}
+
+#[test]
+fn a_delivery_is_judged_against_the_form_that_the_supplier_filled_in() {
+    let folder = tempfile::tempdir().unwrap();
+    let measured = folder.path().join("measured.json");
+    let judged = |form: &Form, reading: &str| {
+        std::fs::write(&measured, format!("{{ \"title\": \"Delivery\", {reading} }}")).unwrap();
+        let saved = form.saved();
+        let finished = run(&["accept", saved.name(), "--measured", measured.to_str().unwrap(), "--json"]);
+        serde_json::from_slice::<Value>(&finished.stdout).unwrap()
+    };
+    // 100 megohm at 500 V are promised.
+    let insulation = |ohm: &str| {
+        format!(
+            "\"insulation_resistance\": {{ \"value\": \"{ohm}\", \"uncertainty\": \"0.1 Mohm\", \"test_voltage\": \"500 V\" }}"
+        )
+    };
+    assert_eq!(judged(&Form::sound(), &insulation("5 Mohm"))["verdict"], "fail");
+    assert_eq!(judged(&Form::sound(), &insulation("130 Mohm"))["quantities"][0]["verdict"], "pass");
+    let unpromised = Form::sound().without("stated.insulation_resistance");
+    assert_eq!(judged(&unpromised, &insulation("5 Mohm"))["quantities"][0]["verdict"], "pass");
+    let (status, message) = crate::program::failure(&[
+        "accept",
+        Form::sound().without("spacing").saved().name(),
+        "--measured",
+        measured.to_str().unwrap(),
+    ]);
+    assert!(status == 1 && message.contains("leaves out `spacing`"), "{message}");
 }

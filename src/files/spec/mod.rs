@@ -38,7 +38,7 @@ pub use measured::{
 pub(crate) use quote::enamelled;
 pub use quote::{
     Blank, Doubt, Filled, Gap, GapFilling, Meanings, QUOTE_COLUMNS, QUOTE_FIELDS, Quote, QuoteField, Remark,
-    StatedWinding, Unreadable, Written, blank_quote_text, quote_from_text, read_quote,
+    StatedWinding, Unreadable, Written, blank_quote_text, is_form, quote_from_text, read_quote,
 };
 pub use reader::{CheckedBench, bench_from_text, bench_schema, check_again, check_bench, read_bench};
 pub use supplier_limits::{

@@ -7,6 +7,7 @@ use super::{fit, limits, tube_fit};
 use crate::constants;
 use crate::error::diagnosis::Problem;
 use crate::numeric::calendar::Day;
+use crate::pair::materials::{Electric, FormerMaterial, former_material};
 use crate::pair::*;
 use crate::units::{Dimension, brief};
 use jsonc_parser::ast::Value;
@@ -128,6 +129,22 @@ fn bore_of_former(checks: &mut Checks, bench: &Bench, former: &Former) {
 /// Checks the former.
 pub(super) fn values_of_former(checks: &mut Checks, former: &Former) {
     checks.within_if("former.wall", former.wall_m, limits::WALL);
+    let Some(name) = &former.material else { return };
+    match former_material(name) {
+        (_, false) => checks.warn(
+            "former.material",
+            format!(
+                "`former.material` \"{name}\" is not known: it counts as an insulator that is not magnetic"
+            ),
+            "use a name such as plywood, PVC, aluminium, copper or steel",
+        ),
+        (FormerMaterial { electric: Electric::Magnetic, .. }, _) => checks.warn(
+            "former.material",
+            format!("`former.material` \"{name}\" is magnetic: the computed field does not hold"),
+            "take a material that is not magnetic",
+        ),
+        _ => {}
+    }
 }
 
 /// Checks the diameters and the thermal class of a wire.

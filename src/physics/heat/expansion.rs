@@ -21,10 +21,10 @@
 //! the floor. Without a former the part between the coils is unknown, and the spacing is taken as constant.
 
 use super::circuit::{Circuit, Currents, Drive};
-use super::materials::{ASSUMED_WALL_M, former_material};
 use super::section::Side;
 use super::transient::ThermalState;
 use crate::pair::Bench;
+use crate::pair::materials::{ASSUMED_WALL_M, former_material};
 use crate::physics::field::{Assembly, PlacedWinding};
 use nalgebra::Vector3;
 

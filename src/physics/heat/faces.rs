@@ -1,11 +1,11 @@
 //! The four sides of a coil: their walls, the air flow along them, and their radiation to the room.
 
 use super::convection::Convection;
-use super::materials::{FormerMaterial, TouchMaterial, former_material};
+use super::radiation;
 use super::section::Side;
-use super::{materials, radiation};
 use crate::Result;
 use crate::error::Refused;
+use crate::pair::materials::{self, FormerMaterial, TouchMaterial, former_material};
 use crate::pair::{AxisPosition, Bench, Cheeks, Coil};
 use std::f64::consts::PI;
 

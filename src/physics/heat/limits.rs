@@ -1,9 +1,9 @@
 //! The limits of the current: insulation, touch, supply.
 
 use super::coil::CoilTemperatures;
-use super::materials::TouchMaterial;
 use super::pair::{HeatedPair, SteadyPair};
 use crate::Result;
+use crate::pair::materials::TouchMaterial;
 use crate::pair::{Bench, Supply};
 
 /// Thermal class assumed if the spec gives none: the lowest of enamelled winding wire (common practice, no source).

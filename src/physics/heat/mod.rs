@@ -11,7 +11,6 @@ pub mod duty;
 pub(crate) mod expansion;
 pub mod faces;
 pub mod limits;
-pub(crate) mod materials;
 pub mod pack;
 pub mod pair;
 mod periodic;

@@ -1,9 +1,9 @@
 //! The wire pack as one material: conductivity across the wires, heat capacity.
 
-use super::materials::{
+use crate::constants::Conductor;
+use crate::pair::materials::{
     ENAMEL_CONDUCTIVITY_WATT_PER_M_KELVIN, ENAMEL_DENSITY_KG_PER_M3, ENAMEL_SPECIFIC_HEAT_JOULE_PER_KG_KELVIN,
 };
-use crate::constants::Conductor;
 use crate::pair::{Filling, Wire};
 use serde::Serialize;
 use std::f64::consts::PI;

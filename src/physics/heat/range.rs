@@ -2,10 +2,10 @@
 
 use super::accuracy::SURFACE_ACCURACY;
 use super::limits::TemperatureLimits;
-use super::materials::ASSUMED_WALL_M;
 use super::pair::HeatedPair;
 use crate::Result;
 use crate::numeric::roots::brent_root;
+use crate::pair::materials::ASSUMED_WALL_M;
 use crate::pair::{Bench, Supply};
 use rayon::prelude::*;
 

@@ -5,8 +5,8 @@
 
 use super::outline::{Engraving, Outline, Part, polar};
 use super::request::Request;
+use crate::pair::materials::{Electric, former_material};
 use crate::pair::{Allowed, Bench, Cheeks};
-use crate::physics::heat::materials::{TouchMaterial, former_material};
 use crate::units::{Dimension, display};
 use crate::{Error, Result};
 use serde::Serialize;
@@ -370,10 +370,7 @@ fn wall(bench: &Bench, channel_width_m: f64) -> Result<(f64, bool)> {
 
 fn conducts(bench: &Bench) -> bool {
     let material = bench.former.as_ref().and_then(|former| former.material.as_deref());
-    material.is_some_and(|name| {
-        let (material, known) = former_material(name);
-        known && matches!(material.touch, TouchMaterial::BareMetal | TouchMaterial::CoatedMetal)
-    })
+    material.is_some_and(|name| former_material(name).0.electric != Electric::Insulates)
 }
 
 /// Thread diameter and clearance hole for a mean radius.

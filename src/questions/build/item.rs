@@ -78,8 +78,15 @@ pub enum Item {
     Sleeve,
     /// Connectors for ends of aluminium.
     Crimps,
-    /// The diode against the inductive kick.
-    Diode,
+    /// The part against the inductive kick. It works for either direction of the current, because lessons and tests
+    /// reverse it.
+    Clamp {
+        /// Largest voltage of the supply, at which it must not conduct; not known where the spec does not state it.
+        supply_volt: Option<f64>,
+        /// Energy that it must take at once: twice that of the field at the current for which the leads are chosen. Not
+        /// known where that current is not.
+        energy_joule: Option<f64>,
+    },
     /// Sheet for the formers.
     Sheet {
         /// Its material.
@@ -135,6 +142,8 @@ pub enum Item {
         thickness_m: f64,
         /// Its width.
         width_m: f64,
+        /// Whether it fills a coil that is else too small, and nobody asked for it as insulation.
+        is_filler: bool,
     },
     /// Varnish or resin for the finished coils.
     Varnish,

@@ -89,8 +89,9 @@ pub fn build_papers(bench: &Bench, request: &Request) -> Result<BuildPapers> {
     let winding = WindingPlan { layout_assumed: layout.assumed, ..winding::winding_plan(&to_hold, request)? };
     let former = former::former_plan(&to_hold, request)?;
     let assembly = assembly::assembly_plan(&bench, &former, held);
-    let safety = SafetyFigures::of(&PreparedPair::of(&bench));
-    let order = OrderList::of(&bench, request, &winding, &former, &assembly, &safety);
+    let prepared = PreparedPair::of(&bench);
+    let safety = SafetyFigures::of(&prepared);
+    let order = OrderList::of(&prepared, request, &winding, &former, &assembly, &safety);
     let test = TestSheet::of(&to_hold, request, &safety)?;
     Ok(BuildPapers {
         provenance: Provenance::of(&bench, request.date),

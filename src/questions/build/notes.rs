@@ -3,6 +3,7 @@
 use super::former::FormerPlan;
 use super::winding::WindingPlan;
 use super::{AssemblyPlan, OrderList, Request};
+use crate::pair::materials::{Electric, FormerMaterial, former_material};
 use crate::pair::{Bench, BuildTolerance, Cheeks, NotStated};
 use crate::physics::may_flow::may_flow;
 use crate::physics::safety::SafetyFigures;
@@ -30,6 +31,16 @@ pub enum Note {
     MaterialOpen,
     /// The spec leaves fewer cheeks on the coil than it needs while it is wound.
     CheeksKept(Cheeks),
+    /// The former's material is not in the list, so it may conduct or be magnetic.
+    MaterialNotKnown {
+        /// Its name.
+        material: String,
+    },
+    /// The former's material is magnetic, so the calculated field does not hold.
+    MagneticFormer {
+        /// Its name.
+        material: String,
+    },
     /// The former conducts, so a closed ring of it is a shorted turn.
     ClosedRing {
         /// Its material.
@@ -78,6 +89,11 @@ pub enum Note {
         /// Mass of wire for one coil.
         coil_kg: f64,
     },
+    /// The bolts cross the channels, which are open where no wire lies.
+    OpenChannel {
+        /// Width of the channel.
+        width_m: f64,
+    },
     /// The formers touch, so there is no room for spacers.
     NoSpacers,
     /// The core is too thin for pins that centre flanges and rings.
@@ -92,8 +108,11 @@ impl Note {
             self,
             Self::WallSuggested { .. }
                 | Self::MaterialOpen
+                | Self::MaterialNotKnown { .. }
+                | Self::MagneticFormer { .. }
                 | Self::CheeksKept(_)
                 | Self::ClosedRing { .. }
+                | Self::OpenChannel { .. }
                 | Self::NoSpacers
                 | Self::NoDowels
         )
@@ -121,6 +140,15 @@ impl Told for Note {
             Self::MaterialOpen => "Not in the spec: the former's material. Take one that does not conduct, is not \
                                    magnetic and bears the winding's temperature, and state it as `former.material`."
                 .into(),
+            Self::MaterialNotKnown { material } => format!(
+                "Ask before cutting: the program does not know \u{201c}{material}\u{201d}. If it conducts, as metal and carbon \
+                 fibre do, these drawings must not be used, because slit and lining are missing; if a magnet holds to it, the \
+                 field of the pair is another. State a material by a name such as plywood, PVC, aluminium, copper or steel."
+            ),
+            Self::MagneticFormer { material } => format!(
+                "{material} is magnetic: a former of it changes the field, and no field, uniformity or calibration line \
+                 computed for this pair holds. Take a material that is not magnetic."
+            ),
             Self::CheeksKept(cheeks) => format!(
                 "The spec has {} on the finished coil. The drawing keeps both flanges, because the wire is wound between \
                  them and the bolts go through them; heat was computed as the spec says.",
@@ -179,6 +207,11 @@ impl Told for Note {
                 "No reel named holds the wire of one coil in one piece: {} is needed on one reel, without a joint.",
                 display(*coil_kg, Dimension::Mass, 3)
             ),
+            Self::OpenChannel { width_m } => format!(
+                "The bolts cross the open channels: put a tube of {} on each in each channel where there is room beside the \
+                 winding, else tighten by hand only, so that no flange bends inwards.",
+                length(*width_m)
+            ),
             Self::NoDowels => "The core is too thin for pins: glue flanges and rings on a mandrel that fits the bore, so that all are on \
                                one centre."
                 .into(),
@@ -187,14 +220,23 @@ impl Told for Note {
     }
 }
 
-/// A smaller relative change of the field constant is not worth a note.
-const LEAST_CHANGE: f64 = 5e-4;
-
 /// The note on a test current that the user chose.
 pub(super) fn on_test_current(bench: &Bench, request: &Request, safety: &SafetyFigures) -> Option<Note> {
     let ampere = request.test_current_ampere?;
     let may_flow = may_flow(bench, safety, ampere).ok()?;
     on_may_flow("The current of the field test", ampere, may_flow).map(Note::TestCurrent)
+}
+
+/// The note on a material that is not in the list, or that is magnetic.
+fn on_material(name: Option<&str>) -> Option<Note> {
+    let material = || name.unwrap_or_default().to_owned();
+    match former_material(name?) {
+        (_, false) => Some(Note::MaterialNotKnown { material: material() }),
+        (FormerMaterial { electric: Electric::Magnetic, .. }, _) => {
+            Some(Note::MagneticFormer { material: material() })
+        }
+        _ => None,
+    }
 }
 
 /// All notes on the papers.
@@ -221,7 +263,9 @@ pub(super) fn notes(
             .map(Note::OrdinaryLimits),
         (!former.wall_stated).then_some(Note::WallSuggested { wall_m: former.wall_m }),
         former.material.is_none().then_some(Note::MaterialOpen),
+        on_material(former.material.as_deref()),
         (former.cheeks != Cheeks::Both).then_some(Note::CheeksKept(former.cheeks)),
+        Some(Note::OpenChannel { width_m: former.channel_width_m }),
         former.slit.map(|slit| Note::ClosedRing {
             material: former.material.clone().unwrap_or_default(),
             slit_m: slit.width_m,
@@ -236,7 +280,7 @@ pub(super) fn notes(
             layers: winding.layers.len(),
             turns_per_layer: winding.turns_per_layer,
         }),
-        (tight.field_constant_relative_change.abs() > LEAST_CHANGE).then_some(Note::Tight {
+        tight.is_noted().then_some(Note::Tight {
             short_of_design_m: tight.short_of_design_m,
             field_constant_relative_change: tight.field_constant_relative_change,
             filler_m: tight.filler_between_layers_m,

@@ -9,6 +9,8 @@ use super::sentences::with_phrases;
 use super::winding::WindingPlan;
 use crate::constants::Conductor;
 use crate::pair::{Bench, Connection, Filling};
+use crate::physics::electrical::{inductances, stored_energy_joule};
+use crate::physics::field::PreparedPair;
 use crate::physics::safety::SafetyFigures;
 use serde::Serialize;
 use std::f64::consts::{FRAC_PI_4, PI};
@@ -60,6 +62,8 @@ const SMALLEST_LEAD_MM2: f64 = 1.5;
 const LEAD_AMPERE_PER_MM2: f64 = 4.0;
 /// Length of a flexible lead from the pair to the supply (common practice, no source).
 const LEAD_M: f64 = 1.5;
+/// Energy that the clamp must take, divided by that of the field (common practice, no source).
+const CLAMP_MARGIN: f64 = 2.0;
 /// Length of sleeve over the soldered ends of both coils (common practice, no source).
 const SLEEVE_M: f64 = 0.5;
 /// Gap between parts on a sheet, and margin at its edge (common practice, no source).
@@ -68,16 +72,17 @@ pub(super) const PART_GAP_M: f64 = 8e-3;
 impl OrderList {
     /// Makes the order for a pair.
     pub(super) fn of(
-        bench: &Bench,
+        pair: &PreparedPair,
         request: &Request,
         winding: &WindingPlan,
         former: &FormerPlan,
         assembly: &AssemblyPlan,
         safety: &SafetyFigures,
     ) -> Self {
+        let bench = pair.bench();
         let wire = WireOrder::of(bench, request, winding);
         let mut items = vec![wire.item(bench)];
-        items.extend(electrical_items(bench, safety));
+        items.extend(electrical_items(pair, safety));
         items.extend(sheets(former));
         items.extend(fasteners(former, assembly));
         items.extend(insulation_of_metal(request, former));
@@ -150,7 +155,8 @@ fn pieces(what: Item, quantity: f64) -> OrderItem {
 }
 
 /// Leads, terminals and the part against the inductive kick.
-fn electrical_items(bench: &Bench, safety: &SafetyFigures) -> Vec<OrderItem> {
+fn electrical_items(pair: &PreparedPair, safety: &SafetyFigures) -> Vec<OrderItem> {
+    let bench = pair.bench();
     let bridges = if bench.connection == Connection::Series { 1.0 } else { 2.0 };
     let ends = match bench.winding.wire.conductor {
         Conductor::Copper => OrderItem { what: Item::Sleeve, quantity: SLEEVE_M, unit: OrderUnit::Metre },
@@ -161,17 +167,31 @@ fn electrical_items(bench: &Bench, safety: &SafetyFigures) -> Vec<OrderItem> {
         pieces(Item::Sockets, 4.0),
         pieces(Item::Bridge, bridges),
         ends,
-        pieces(Item::Diode, 1.0),
+        pieces(clamp(pair, safety), 1.0),
     ]
 }
 
-fn lead(bench: &Bench, safety: &SafetyFigures) -> OrderItem {
+/// The largest current that the leads and the clamp must stand, if it is known, and what it is.
+fn largest_ampere(bench: &Bench, safety: &SafetyFigures) -> (Option<f64>, LeadCurrent) {
     let stated = bench.supply.and_then(|supply| supply.current_limit_ampere);
-    let (ampere, current) = match (stated, safety.reliable_continuous_current_ampere) {
+    match (stated, safety.reliable_continuous_current_ampere) {
         (Some(ampere), _) => (Some(ampere), LeadCurrent::OfSupply),
         (None, Some(ampere)) => (Some(ampere), LeadCurrent::Continuous),
         (None, None) => (None, LeadCurrent::NotKnown),
-    };
+    }
+}
+
+fn clamp(pair: &PreparedPair, safety: &SafetyFigures) -> Item {
+    let bench = pair.bench();
+    let stored = |ampere| stored_energy_joule(bench, &inductances(pair), ampere);
+    Item::Clamp {
+        supply_volt: bench.supply.and_then(|supply| supply.voltage_limit_volt),
+        energy_joule: largest_ampere(bench, safety).0.map(|ampere| CLAMP_MARGIN * stored(ampere)),
+    }
+}
+
+fn lead(bench: &Bench, safety: &SafetyFigures) -> OrderItem {
+    let (ampere, current) = largest_ampere(bench, safety);
     let largest = LEADS_MM2[LEADS_MM2.len() - 1];
     let area_mm2 = ampere.map_or(SMALLEST_LEAD_MM2, |ampere| {
         let wanted = ampere / LEAD_AMPERE_PER_MM2;
@@ -231,13 +251,17 @@ fn fasteners(former: &FormerPlan, assembly: &AssemblyPlan) -> Vec<OrderItem> {
     .collect()
 }
 
-/// The foil between the layers of both coils. `None` if the layers lie on each other.
+/// The foil between the layers of both coils: what was asked for, or what the winding sheet advises for a coil that is
+/// else too small. `None` if the layers lie on each other.
 fn foil(request: &Request, winding: &WindingPlan, former: &FormerPlan) -> Option<OrderItem> {
-    let (thickness_m, width_m) = (request.interlayer_m, former.clear_width_m());
+    let width_m = former.clear_width_m();
+    let advised_m = if winding.tight.is_noted() { winding.tight.filler_between_layers_m } else { 0.0 };
+    let is_filler = request.interlayer_m == 0.0;
+    let thickness_m = if is_filler { advised_m } else { request.interlayer_m };
     let between = &winding.layers[..winding.layers.len().saturating_sub(1)];
     let area_m2: f64 = between.iter().map(|row| PI * row.outer_diameter_m.nominal * width_m).sum();
     (thickness_m > 0.0).then_some(OrderItem {
-        what: Item::Foil { thickness_m, width_m },
+        what: Item::Foil { thickness_m, width_m, is_filler },
         quantity: 2.0 * area_m2 * (1.0 + request.waste_fraction),
         unit: OrderUnit::SquareMetre,
     })

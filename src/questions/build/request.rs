@@ -25,8 +25,8 @@ pub struct Request {
     pub width_allowance_m: f64,
     /// Current for the field test. `None` for a round one that the coils carry for ever.
     pub test_current_ampere: Option<f64>,
-    /// Direct voltage of the insulation test.
-    pub insulation_test_volt: f64,
+    /// Direct voltage of the insulation test. `None` for the one that the spec states, or else the usual one.
+    pub insulation_test_volt: Option<f64>,
     /// Arrangement of the views.
     pub projection: Projection,
     /// General tolerance for dimensions without a limit of their own.
@@ -49,7 +49,7 @@ impl Default for Request {
             interlayer_m: 0.0,
             width_allowance_m: 0.5e-3,
             test_current_ampere: None,
-            insulation_test_volt: 500.0,
+            insulation_test_volt: None,
             projection: Projection::First,
             general_tolerance: ToleranceClass::Medium,
             drawing_scale: 1.0,

@@ -1,7 +1,7 @@
 //! The name of each item of the order list, and the remark beside it.
 
 use super::item::{Item, LeadCurrent, OrderItem, Reels, SheetMaterial};
-use crate::units::unit;
+use crate::units::{Dimension, brief, display, unit};
 use serde::{Serialize, Serializer};
 
 impl Item {
@@ -27,7 +27,9 @@ impl Item {
             Self::Bridge => "bridge or short lead between the coils".into(),
             Self::Sleeve => "heat-shrink sleeve over the soldered ends".into(),
             Self::Crimps => "crimp connectors rated for aluminium wire, with sleeves".into(),
-            Self::Diode => "diode rated for the coil current, with a heat sink".into(),
+            Self::Clamp { .. } => {
+                "voltage clamp for both directions: two-way suppressor diode or varistor".into()
+            }
             Self::Sheet { material, thickness_m } => {
                 format!("{}, {} mm thick", material.phrase(), millimetres(*thickness_m, 2))
             }
@@ -55,7 +57,7 @@ impl Item {
                 1e3 * depth_m,
                 1e3 * width_m
             ),
-            Self::Foil { thickness_m, width_m } => format!(
+            Self::Foil { thickness_m, width_m, .. } => format!(
                 "insulating foil {} mm, {} mm wide",
                 millimetres(*thickness_m, 3),
                 millimetres(*width_m, 1)
@@ -74,14 +76,28 @@ impl Item {
                 current.phrase(),
                 short(format!("{:.3}", 1e-6 * most_ampere_per_m2))
             ),
-            Self::Sockets => "start and finish of both coils, two colours".into(),
+            Self::Sockets => {
+                "start and finish of both coils, two colours; on a block of insulating sheet at the foot of the pair, with a \
+                 grip for the leads"
+                    .into()
+            }
             Self::Bridge => "connects the coils as the winding sheet says".into(),
             Self::Sleeve => "strip or burn off the enamel first".into(),
             Self::Crimps => {
                 "scrape off enamel and oxide just before crimping; aluminium is not soldered like copper"
                     .into()
             }
-            Self::Diode => "across the pair, against the inductive kick".into(),
+            Self::Clamp { supply_volt, energy_joule } => {
+                let above = supply_volt.map(|volt| format!("rated above {}", brief(volt, Dimension::Voltage)));
+                let takes = energy_joule
+                    .map(|joule| format!("takes {} at one blow", display(joule, Dimension::Energy, 2)));
+                let needs: Vec<String> = above.into_iter().chain(takes).collect();
+                let needs = if needs.is_empty() { String::new() } else { format!(": {}", needs.join(", ")) };
+                format!(
+                    "across the pair, against the inductive kick{needs}; no single diode, which shorts the supply when \
+                     the current is reversed"
+                )
+            }
             Self::Sheet { .. } => "squares round the parts of both formers, laid side by side".into(),
             Self::Bolt { .. } => "no steel near the beam".into(),
             Self::Nut { .. } => "same material".into(),
@@ -91,7 +107,12 @@ impl Item {
                 "lining of both channels, floor and flanges, of the wire's thermal class".into()
             }
             Self::GapStrip { .. } => "glued into the slit G of each former, trimmed to its edges".into(),
-            Self::Foil { .. } => "between the layers of both coils".into(),
+            Self::Foil { is_filler: false, .. } => "between the layers of both coils".into(),
+            Self::Foil { is_filler: true, .. } => {
+                "between the layers of both coils, which else come out too small; not needed where loose tension fills \
+                 them, as the winding sheet says"
+                    .into()
+            }
             Self::Varnish => "of the wire's thermal class".into(),
         }
     }

@@ -12,8 +12,8 @@ use crate::physics::room;
 use crate::physics::safety::SafetyFigures;
 use crate::physics::shorted_turn;
 use crate::physics::test_limits::{
-    FreeEnds, OF_RISE, Tested, TestedInductances, coil_resistance_ohm, field_constant,
-    inductance_of_build_fraction, inductances, insulation_source, least_insulation_ohm,
+    FreeEnds, OF_RISE, Tested, TestedInductances, USUAL_TEST_VOLT, coil_resistance_ohm, field_constant,
+    inductance_of_build_fraction, inductances, insulation_limit,
 };
 use crate::units::{Dimension, display, fixed_up, unit};
 use crate::{Error, Result};
@@ -93,8 +93,8 @@ pub struct InsulationTest {
     pub test_volt: f64,
     /// Smallest resistance allowed.
     pub least_ohm: f64,
-    /// Source of voltage and limit.
-    pub source: &'static str,
+    /// Source of voltage and limit. `None` if the spec states the limit.
+    pub source: Option<&'static str>,
 }
 
 /// The field test at the centre.
@@ -155,6 +155,14 @@ const MINUTES: [f64; 5] = [10.0, 20.0, 30.0, 60.0, 120.0];
 /// Copper temperatures for which the resistance is listed, °C.
 const CELSIUS: std::ops::RangeInclusive<i32> = 15..=30;
 
+/// The insulation test, at the voltage asked for, or else the one that the spec states.
+fn insulation(bench: &Bench, request: &Request) -> InsulationTest {
+    let stated = || bench.stated.as_ref()?.insulation_test_voltage_volt;
+    let test_volt = request.insulation_test_volt.or_else(stated).unwrap_or(USUAL_TEST_VOLT);
+    let limit = insulation_limit(bench, test_volt);
+    InsulationTest { test_volt, least_ohm: limit.ohm, source: limit.source }
+}
+
 impl TestSheet {
     /// Plans the tests of a pair.
     ///
@@ -167,11 +175,7 @@ impl TestSheet {
             turns: turns_check(bench, &inductance),
             shorted_turn: shorted_turn(bench, inductance.coil_henry[0].expected),
             inductance,
-            insulation: InsulationTest {
-                test_volt: request.insulation_test_volt,
-                least_ohm: least_insulation_ohm(request.insulation_test_volt),
-                source: insulation_source(request.insulation_test_volt),
-            },
+            insulation: insulation(bench, request),
             field: field(bench, request, safety)?,
             warm_up: warm_up(bench, safety),
         })

@@ -252,6 +252,16 @@ fn layer_rows(
     rows.collect()
 }
 
+/// A smaller relative change of the field constant is not worth a note.
+const LEAST_CHANGE: f64 = 5e-4;
+
+impl TightWinding {
+    /// Whether it differs enough from the design for the papers to say so.
+    pub(super) fn is_noted(&self) -> bool {
+        self.field_constant_relative_change.abs() > LEAST_CHANGE
+    }
+}
+
 /// The coil wound tight with wire of the nominal diameter.
 fn tight(bench: &Bench, layout: &Layout, wire: &WireLimits, interlayer_m: f64) -> TightWinding {
     let winding = &bench.winding;

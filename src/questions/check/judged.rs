@@ -14,7 +14,7 @@ use crate::judgement::limit::{Acceptance, Limits, Rule, decide};
 use crate::pair::{Bench, Coil};
 use crate::physics::build_error::CoilName;
 use crate::physics::shorted_turn::ShortedTurn;
-use crate::physics::test_limits::{field_at, inductances, least_insulation_ohm};
+use crate::physics::test_limits::{field_at, inductances, insulation_limit};
 
 /// Judges every reading by a decision rule, in the order of the file.
 ///
@@ -38,7 +38,7 @@ pub(super) fn judged(
     readings.extend(warm::readings(connected, measured, supplier, &mut notes)?);
     readings.extend(standing::readings(connected, measured));
     readings.extend(of_drops(connected, measured));
-    readings.extend(of_insulation(measured, supplier, &mut notes));
+    readings.extend(of_insulation(connected, measured, supplier, &mut notes));
     let quantities = readings.into_iter().map(|reading| {
         let reading = promised(reading, connected, measured, supplier);
         let MeasuredValue { value, standard_uncertainty } = reading.value;
@@ -205,22 +205,28 @@ fn of_drops(bench: &Bench, measured: &Measured) -> Vec<Reading> {
     read.map(one).collect()
 }
 
+/// The insulation. What it must hold is the supplier's limit, or else what the spec states, or else what is usual.
 fn of_insulation(
+    bench: &Bench,
     measured: &Measured,
     supplier: Option<&SupplierLimits>,
     notes: &mut Vec<Note>,
 ) -> Option<Reading> {
     let reading = measured.insulation?;
-    let ohm = least_insulation_ohm(reading.test_volt);
-    if supplier.is_none_or(|supplier| supplier.insulation_ohm.is_none()) {
-        notes.push(Note::InsulationLimit { ohm, test_volt: reading.test_volt });
+    let limit = insulation_limit(bench, reading.test_volt);
+    if limit.source.is_some() && supplier.is_none_or(|supplier| supplier.insulation_ohm.is_none()) {
+        notes.push(Note::InsulationLimit { ohm: limit.ohm, test_volt: reading.test_volt });
+    }
+    let promised_at_volt = bench.stated.as_ref().and_then(|stated| stated.insulation_test_voltage_volt);
+    if let Some(promised_at_volt) = promised_at_volt.filter(|volt| *volt > reading.test_volt) {
+        notes.push(Note::InsulationAtLess { promised_at_volt, test_volt: reading.test_volt });
     }
     Some(Reading {
         subject: Subject::Insulation { test_volt: reading.test_volt },
         value: reading.ohm,
         expected: None,
-        limits: Limits { low: Some(ohm), high: None },
-        limits_from: LimitsFrom::CommonPractice,
+        limits: Limits { low: Some(limit.ohm), high: None },
+        limits_from: if limit.source.is_none() { LimitsFrom::Spec } else { LimitsFrom::CommonPractice },
     })
 }
 

@@ -337,6 +337,13 @@ pub enum Note {
         /// The test voltage for it.
         test_volt: f64,
     },
+    /// The insulation was measured at less than the voltage that the spec states.
+    InsulationAtLess {
+        /// The voltage stated.
+        promised_at_volt: f64,
+        /// The voltage measured with.
+        test_volt: f64,
+    },
     /// The spec has no `build_tolerance`, and an ordinary one was taken.
     OrdinaryTolerance {
         /// Limit of each length.

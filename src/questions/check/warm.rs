@@ -6,8 +6,8 @@ use super::record::{LimitsFrom, Note, QuantityCheck};
 use super::subject::Subject;
 use crate::files::spec::{Measured, SupplierLimits};
 use crate::judgement::limit::Limits;
-use crate::pair::Bench;
 use crate::pair::circuit::pair_resistance_at_20_celsius_ohm;
+use crate::pair::{Bench, STATED_ROOM_CELSIUS};
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::{HeatedPair, HeldFor};
 use crate::physics::test_limits::{FreeEnds, OF_RISE, pair_resistance_ohm};
@@ -66,18 +66,29 @@ fn of_surface(
     if surface.is_none() && !promised {
         return Err(burns(reading.current_ampere, reading.after_s, "surface", "surface_temperature"));
     }
+    let computed = surface.map(|celsius| room_celsius + (1.0 + OF_RISE) * (celsius - room_celsius));
+    let stated = stated_surface_celsius(bench, reading.current_ampere, reading.after_s, room_celsius);
     Ok(Some(Reading {
         subject: Subject::Surface { current_ampere: reading.current_ampere, after_s: reading.after_s },
         value: reading.celsius,
         expected: surface,
-        limits: Limits {
-            low: None,
-            high: surface.map(|celsius| room_celsius + (1.0 + OF_RISE) * (celsius - room_celsius)),
-        },
+        limits: Limits { low: None, high: [computed, stated].into_iter().flatten().reduce(f64::min) },
         limits_from: LimitsFrom::Spec,
     }))
 }
 
+/// The hottest surface that the spec states, moved with the room. `None` unless it is stated for a current and a time
+/// that are not exceeded here: a pair that has carried less, or for less time, is no hotter.
+fn stated_surface_celsius(bench: &Bench, ampere: f64, after_s: f64, room_celsius: f64) -> Option<f64> {
+    let stated = bench.stated.as_ref()?;
+    let has_carried_no_more = ampere.abs() <= stated.largest_field_current_ampere? * (1.0 + SAME_CURRENT);
+    let no_longer = stated.hottest_surface_after_s.is_none_or(|stated_s| after_s <= stated_s);
+    let celsius = stated.hottest_surface_celsius? + room_celsius - STATED_ROOM_CELSIUS;
+    (has_carried_no_more && no_longer).then_some(celsius)
+}
+
+/// Currents that differ by less than this part are the same.
+const SAME_CURRENT: f64 = 1e-3;
 /// A rise below this fraction of the model's is not believed (common practice, no source): the model is good to 20 %.
 const BELIEVED: f64 = 0.5;
 /// A hand thermometer does not tell a rise smaller than this from none, in kelvin (common practice, no source).

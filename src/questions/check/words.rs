@@ -377,6 +377,11 @@ pub(crate) fn note_sentence(note: &Note) -> String {
             display(*test_volt, Dimension::Voltage, 3),
             insulation_source(*test_volt)
         ),
+        Note::InsulationAtLess { promised_at_volt, test_volt } => format!(
+            "the insulation was measured at {}, and the spec states it at {}: a measurement at that voltage would decide",
+            display(*test_volt, Dimension::Voltage, 3),
+            display(*promised_at_volt, Dimension::Voltage, 3)
+        ),
         Note::OrdinaryLimits { not_stated } => format!("the spec's {}", ordinary_limits(*not_stated)),
         Note::OrdinaryTolerance { length_m } => format!(
             "the spec has no `build_tolerance`: {} taken for each dimension (common practice, no source)",

@@ -59,6 +59,8 @@ const OF_STATED_CONSTANT: f64 = 0.01;
 pub(super) const LOOSEST: f64 = 1.3;
 /// One side of a section is at most this factor larger than its wires side by side (common practice, no source).
 const LOOSEST_SIDE: f64 = 1.1;
+/// A resistance or a field constant that differs by less than this factor from that of a connection speaks for it.
+const NEAR: f64 = 1.3;
 /// Smallest and largest width over depth, if neither is known (common practice, no source).
 const SHAPES: [f64; 2] = [0.3, 3.5];
 /// Pitch of nested layers over the wire's diameter, √3/2.
@@ -99,22 +101,27 @@ impl Known<'_> {
             Some(self.field_constant()?.map(|constant| constant / (turns * each)))
         };
         let by_resistance = || {
-            let wire = self.one_wire()?;
+            let wire = self.one_conductor()?;
             let length = TAU * winding.mean_radius_m? * winding.turns?;
             let coil = wire.conductor.resistivity_at_20_celsius_ohm_m() * length / wire.conductor_area_m2();
             let [low, high] = self.stated(|it| it.resistance_ohm, OF_STATED)?;
             let without_leads = (low - winding.lead_ohm.unwrap_or(0.0)).max(0.1 * low);
             Some([without_leads, high].map(|ohm| ohm / (2.0 * coil)))
         };
-        // Each as a fraction of its value in series. The more probable connection is the one whose value is nearer in
-        // the logarithm.
-        let nearer = |[low, high]: [f64; 2], parallel: f64| match (low * high).sqrt() > parallel.sqrt() {
-            true => Connection::Series,
-            false => Connection::Parallel,
+        // Each as a fraction of its value in series. A value near that of neither connection tells nothing, because
+        // something else in the quote is wrong then.
+        let near = |[low, high]: [f64; 2], parallel: f64| {
+            let found = (low * high).sqrt();
+            let is_near = |value: f64| (1.0 / NEAR..NEAR).contains(&(found / value));
+            match (is_near(1.0), is_near(parallel)) {
+                (true, _) => Some(Connection::Series),
+                (_, true) => Some(Connection::Parallel),
+                _ => None,
+            }
         };
         let told = [
-            (by_field().map(|part| nearer(part, 0.5)), Ground::FieldConstant),
-            (by_resistance().map(|part| nearer(part, 0.25)), Ground::Resistance),
+            (by_field().and_then(|part| near(part, 0.5)), Ground::FieldConstant),
+            (by_resistance().and_then(|part| near(part, 0.25)), Ground::Resistance),
         ];
         match told {
             [(Some(field), _), (Some(resistance), _)] if field != resistance => {
@@ -165,6 +172,13 @@ impl Known<'_> {
         }
     }
 
+    /// The wire, if its conductor is known and only its enamel may be missing.
+    fn one_conductor(&self) -> Option<&Wire> {
+        let (first, others) = self.winding.wires.split_first()?;
+        let bare_m = first.bare_diameter_m;
+        others.iter().all(|wire| wire.bare_diameter_m == bare_m).then_some(first)
+    }
+
     fn section(&self) -> Option<f64> {
         Some(self.winding.width_m? * self.winding.depth_m?)
     }
@@ -186,7 +200,7 @@ impl Known<'_> {
 
     /// Length of the wire of one coil, with its ground.
     fn wire_length(&self) -> Option<([f64; 2], Ground)> {
-        let wire = self.one_wire()?;
+        let wire = self.one_conductor()?;
         let area = wire.conductor_area_m2();
         let rho = wire.conductor.resistivity_at_20_celsius_ohm_m();
         let density = wire.conductor.density_kg_per_m3();

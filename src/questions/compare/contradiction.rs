@@ -1,9 +1,9 @@
 //! Compares what a maker states of a finished pair with what follows from the winding that the same maker states.
 
 use super::bounds::{LOOSEST, NESTED_PITCH};
-use crate::files::spec::Quote;
+use crate::files::spec::{Gap, Quote};
 use crate::pair::circuit::wire_length_m;
-use crate::pair::{Bench, Coil, StatedByMaker};
+use crate::pair::{Bench, Coil, Connection, STATED_ROOM_CELSIUS, StatedByMaker};
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::pair::CEILING_CELSIUS;
 use crate::physics::heat::{HeatedPair, HeldFor};
@@ -125,6 +125,10 @@ impl Property {
             Self::WireLength => {
                 let ([ohm, of_ohm], [kg, of_kg]) =
                     (with_half(|by| by.resistance_ohm)?, with_half(|by| by.conductor_mass_kg)?);
+                if quote.gaps.contains(&Gap::Connection) {
+                    // The resistance does not tell the length unless the connection is known.
+                    return None;
+                }
                 let winding = &quote.winding;
                 let factor = if winding.parallel { 4.0 } else { 1.0 };
                 let conductor = winding.conductor;
@@ -162,8 +166,6 @@ impl Property {
     }
 }
 
-/// The room of a maker's temperatures.
-pub(super) const STATED_ROOM_CELSIUS: f64 = 20.0;
 /// Thermal class of wire where none is stated (IEC 60085: 105, 120, 130, 155 °C and more).
 const USUAL_CLASS_CELSIUS: f64 = 155.0;
 /// The temperature to which warm resistances of windings are usually referred (common practice, no source).
@@ -309,17 +311,23 @@ pub(super) struct Follows {
     each: [Option<[f64; 2]>; Property::ALL.len()],
     /// What finished coils contradict.
     built: Vec<Contradiction>,
+    connection: Connection,
 }
 
 impl Follows {
     pub(super) fn of(pair: &PairAsQuoted) -> Self {
-        Self { each: Property::ALL.map(|property| pair.follows(property)), built: pair.built() }
+        Self {
+            each: Property::ALL.map(|property| pair.follows(property)),
+            built: pair.built(),
+            connection: pair.bench.connection,
+        }
     }
 }
 
 /// The stated properties that contradict the winding: the stated value, with its tolerance and half a unit of its last
-/// digit, lies outside the whole range that follows for the pairs a quote may mean. `hull` gives smallest and largest
-/// of values, one for each pair. It gives `None` if they depend on a trial value; such values contradict nothing.
+/// digit, lies outside the range that follows for the pairs a quote may mean, in series and in parallel. `hull` gives
+/// smallest and largest of values, one for each pair. It gives `None` if they depend on a trial value; such values
+/// contradict nothing.
 pub(super) fn contradictions(
     quote: &Quote,
     pairs: &[&Follows],
@@ -329,7 +337,15 @@ pub(super) fn contradictions(
         let [stated_si, half_unit] = property.stated(quote)?;
         let each: Vec<[f64; 2]> = pairs.iter().map(|it| it.each[at]).collect::<Option<_>>()?;
         let end = |end: usize| each.iter().map(|ends| Some(ends[end])).collect::<Vec<_>>();
-        let (least, most) = (hull(&end(0))?[0], hull(&end(1))?[1]);
+        hull(&end(0)).and(hull(&end(1)))?;
+        // Between the values of the two connections there is nothing.
+        let of_one = |connection: Connection| {
+            let ends = pairs.iter().zip(&each).filter(move |(it, _)| it.connection == connection);
+            ends.map(|(_, ends)| *ends).reduce(|all, one| [all[0].min(one[0]), all[1].max(one[1])])
+        };
+        let off_by = |ends: &[f64; 2]| (stated_si - stated_si.clamp(ends[0], ends[1])).abs();
+        let of_each = [Connection::Series, Connection::Parallel].into_iter().filter_map(of_one);
+        let [least, most] = of_each.min_by(|one, other| off_by(one).total_cmp(&off_by(other)))?;
         let nearest = stated_si.clamp(least, most);
         let off = (stated_si - nearest).abs() - half_unit;
         (off > property.allowed() * nearest).then_some(Contradiction {

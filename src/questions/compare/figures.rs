@@ -50,6 +50,10 @@ pub(crate) const FIGURES: &[Figure] = figures![
     continuous_current_ampere Some("continuous current"), Current 3;
     continuous_field_tesla Some("field at that current"), FluxDensity 3;
     conductor_mass_kg Some("copper mass"), Mass 3;
+    mean_radius_m Some("mean radius"), Length 1;
+    section_width_m Some("section width"), Length 1;
+    section_depth_m Some("section depth"), Length 1;
+    spacing_m Some("spacing"), Length 1;
     outer_diameter_m Some("outer diameter"), Length 1;
     overall_length_m Some("length along the axis"), Length 1;
     room_for_bulb_m Some("room for the bulb"), Length 1;

@@ -47,6 +47,7 @@ use crate::judgement::limit::Rule;
 use crate::numeric::calendar::Day;
 use crate::pair::{Offer, PROGRAM};
 use crate::questions::size as sizing;
+use crate::units::inert;
 use crate::{Error, Result};
 use fold::Offered;
 use needs::held_against;
@@ -149,15 +150,19 @@ pub fn compare(quotes: &[QuoteFile], request: &Request<'_>) -> Result<Comparison
     })
 }
 
-/// The names of the options: their file names without extension. A repeated name gets the option's number appended.
+/// The names of the options: their file names without extension, or their titles where several files have one name, as
+/// forms do that were sent back by several suppliers. A repeated name gets the option's number appended.
 pub fn names(quotes: &[QuoteFile]) -> Vec<String> {
     let stem = |file: &QuoteFile| {
         let stem = file.path.file_stem().map(|stem| stem.to_string_lossy().into_owned());
-        crate::units::inert::line(&stem.unwrap_or_else(|| "quote".into())).into_owned()
+        inert::line(&stem.unwrap_or_else(|| "quote".into())).into_owned()
     };
+    let stems: Vec<String> = quotes.iter().map(stem).collect();
     let mut taken: Vec<String> = Vec::new();
     for (number, file) in quotes.iter().enumerate() {
-        let plain = stem(file);
+        let is_repeated = stems.iter().filter(|it| **it == stems[number]).count() > 1;
+        let title = inert::line(&file.quote.title).trim().to_owned();
+        let plain = if is_repeated && !title.is_empty() { title } else { stems[number].clone() };
         let name = if taken.contains(&plain) { format!("{plain} ({})", number + 1) } else { plain };
         taken.push(name);
     }

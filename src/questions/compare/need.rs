@@ -2,6 +2,7 @@
 
 use super::need_kind::NeedKind;
 use crate::files::spec::Gap;
+use crate::judgement::limit::Limits;
 use crate::physics::heat::HeldFor;
 use crate::units::Dimension;
 use serde::Serialize;
@@ -22,9 +23,9 @@ pub struct Need {
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Needed {
-    /// Whether it is a lower or an upper limit.
+    /// Whether it is a lower or an upper limit, or both.
     pub enough: Enough,
-    /// The limit, SI.
+    /// The limit, SI; of two, the upper one.
     pub si: f64,
     /// Its measure.
     pub measure: Measure,
@@ -32,13 +33,29 @@ pub struct Needed {
     pub held: HeldFor,
 }
 
-/// Whether a need is a lower or an upper limit.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// Whether a need is a lower or an upper limit, or both.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Enough {
     /// A lower one.
     AtLeast,
     /// An upper one.
     AtMost,
+    /// Both.
+    Between {
+        /// The lower limit, SI.
+        least_si: f64,
+    },
+}
+
+impl Needed {
+    /// The limits, SI.
+    pub(super) fn limits(&self) -> Limits {
+        match self.enough {
+            Enough::AtLeast => Limits { low: Some(self.si), high: None },
+            Enough::AtMost => Limits { low: None, high: Some(self.si) },
+            Enough::Between { least_si } => Limits { low: Some(least_si), high: Some(self.si) },
+        }
+    }
 }
 
 /// What a need is measured in.

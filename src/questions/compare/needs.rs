@@ -9,8 +9,8 @@ use super::need_kind::NeedKind;
 use super::record::{PairOption, Question};
 use super::terms;
 use crate::Result;
-use crate::files::spec::Wanted;
-use crate::judgement::limit::{Decision, Limits, Rule, Verdict, decide};
+use crate::files::spec::{SpacingChoice, Wanted};
+use crate::judgement::limit::{Decision, Rule, Verdict, decide};
 use crate::physics::heat::HeldFor;
 use crate::questions::size::wished_holding;
 use crate::units::Dimension;
@@ -25,10 +25,28 @@ impl NeedKind {
             Self::Current => supply()?.current_limit_ampere,
             Self::Voltage => supply()?.voltage_limit_volt,
             Self::Room => Some(needs.bulb().ok()?.radius_m + needs.clearance_m),
+            Self::MeanRadius | Self::SectionWidth | Self::SectionDepth | Self::Spacing => {
+                Some(self.wanted_size(needs)?[1])
+            }
             Self::BeamDeviation => needs.beam_deviation,
             Self::SurfaceTemperature => needs.surface_temperature_limit_celsius,
             Self::Cost => purchase?.budget,
             Self::Delivery => purchase?.delivery_days,
+        }
+    }
+
+    /// Smallest and largest size that the needs allow.
+    fn wanted_size(self, needs: &Wanted) -> Option<[f64; 2]> {
+        let search = needs.search.as_ref()?;
+        match self {
+            Self::MeanRadius => Some(search.mean_radius_m),
+            Self::SectionWidth => Some(search.width_m),
+            Self::SectionDepth => Some(search.depth_m),
+            Self::Spacing => match search.spacing {
+                SpacingChoice::Range(range_m) => Some(range_m),
+                SpacingChoice::Radius | SpacingChoice::SecondOrder | SpacingChoice::Beam => None,
+            },
+            _ => None,
         }
     }
 
@@ -43,6 +61,10 @@ impl NeedKind {
                 option.working_current_ampere.map(|_| without_end(option.voltage_volt, u.voltage_volt))
             }
             Self::Room => Some((option.room_for_bulb_m?, u.room_for_bulb_m)),
+            Self::MeanRadius => Some((option.mean_radius_m?, 0.0)),
+            Self::SectionWidth => Some((option.section_width_m?, 0.0)),
+            Self::SectionDepth => Some((option.section_depth_m?, 0.0)),
+            Self::Spacing => Some((option.spacing_m?, 0.0)),
             Self::BeamDeviation => option.worst_beam_deviation.map(f64::abs).zip(u.worst_beam_deviation),
             // Without a steady state there is no temperature, and the need is certainly missed.
             Self::SurfaceTemperature => option
@@ -58,7 +80,9 @@ impl NeedKind {
             Self::LargestField => Measure::Of(Dimension::FluxDensity),
             Self::Current => Measure::Of(Dimension::Current),
             Self::Voltage => Measure::Of(Dimension::Voltage),
-            Self::Room => Measure::Of(Dimension::Length),
+            Self::Room | Self::MeanRadius | Self::SectionWidth | Self::SectionDepth | Self::Spacing => {
+                Measure::Of(Dimension::Length)
+            }
             Self::BeamDeviation => Measure::Of(Dimension::Fraction),
             Self::SurfaceTemperature => Measure::Of(Dimension::Temperature),
             Self::Cost => Measure::Money {
@@ -68,9 +92,10 @@ impl NeedKind {
         }
     }
 
-    const fn enough(self) -> Enough {
-        match self {
-            Self::LargestField | Self::Room => Enough::AtLeast,
+    fn enough(self, needs: &Wanted) -> Enough {
+        match (self, self.wanted_size(needs)) {
+            (_, Some([least_si, _])) => Enough::Between { least_si },
+            (Self::LargestField | Self::Room, None) => Enough::AtLeast,
             _ => Enough::AtMost,
         }
     }
@@ -95,13 +120,16 @@ impl NeedKind {
                 | Property::LargestField
                 | Property::TurnsOfSection
                 | Property::BuiltTurns => heated || self == Self::Current,
-                Property::Voltage => self == Self::Voltage,
+                // With another voltage for that current the supply gives another field.
+                Property::Voltage => matches!(self, Self::Voltage | Self::LargestField),
                 Property::SurfaceRise => self == Self::SurfaceTemperature,
                 // They give the mean radius, on which every figure of the pair depends.
                 Property::InnerDiameter
                 | Property::OuterDiameter
                 | Property::Depth
-                | Property::BuiltRadius => !matches!(self, Self::Cost | Self::Delivery),
+                | Property::BuiltRadius => {
+                    !matches!(self, Self::Cost | Self::Delivery | Self::SectionWidth | Self::Spacing)
+                }
             },
             _ => false,
         }
@@ -131,7 +159,7 @@ pub(super) fn held_against(
     for kind in NeedKind::ALL {
         let Some(si) = kind.wanted_si(needs, largest_field) else { continue };
         let held = if kind.is_held() { held_for } else { HeldFor::SwitchOn };
-        let wanted = Needed { enough: kind.enough(), si, measure: kind.measure(needs), held };
+        let wanted = Needed { enough: kind.enough(needs), si, measure: kind.measure(needs), held };
         let asked = Asked { kind, wanted, rule };
         let results = offered.iter().zip(options).map(|(offered, option)| result(offered, option, &asked));
         let results = results.collect::<Result<_>>()?;
@@ -205,6 +233,8 @@ fn within(offered: &Offered, asked: &Asked, [low, high]: [f64; 2], each: &[NeedR
     let worst = match asked.wanted.enough {
         Enough::AtLeast => low,
         Enough::AtMost => high,
+        Enough::Between { least_si } if low < least_si => low,
+        Enough::Between { .. } => high,
     };
     let of_worst = each.iter().find(|result| result.found_si == Some(worst)).unwrap_or(&each[0]);
     NeedResult {
@@ -231,19 +261,17 @@ fn joined(verdicts: impl Iterator<Item = NeedVerdict>) -> NeedVerdict {
 
 /// How one complete pair meets a need; `doubtful` if the file contradicts itself in something that affects the need.
 fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResult> {
-    let Asked { kind, wanted: Needed { enough, si: wanted_si, ref measure, .. }, rule } = *asked;
+    let Asked { kind, ref wanted, rule } = *asked;
+    let measure = &wanted.measure;
     let found = kind.found(option);
-    let limits = match enough {
-        Enough::AtLeast => Limits { low: Some(wanted_si), high: None },
-        Enough::AtMost => Limits { low: None, high: Some(wanted_si) },
-    };
+    let limits = wanted.limits();
     let decision: Option<Decision> = found
         .filter(|(value, _)| value.is_finite())
         .map(|(value, u)| decide(value, u, limits, rule))
         .transpose()?;
     // A delivery given as a range of times is late only if the shorter one is.
     let shortest = option.shortest_delivery_days.filter(|_| kind == NeedKind::Delivery);
-    let may_be_in_time = shortest.is_some_and(|days| days <= wanted_si);
+    let may_be_in_time = shortest.is_some_and(|days| days <= wanted.si);
     let verdict = match (found, decision) {
         (None, _) => NeedVerdict::NotKnown,
         (Some(_), _) if doubtful => NeedVerdict::Doubtful,
@@ -262,9 +290,14 @@ fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResu
     }
     let found = found.map(|(value, _)| value);
     let missing = found.filter(|found| verdict == NeedVerdict::Missed && found.is_finite());
-    let missed_by = missing.map(|found| miss(found, wanted_si, measure));
-    // A supplier's terms have no uncertainty.
-    let guard_band = decision.map(|decision| decision.guard_band).filter(|_| measure.is_of_the_pair());
+    let missed_limit = |found: f64| match wanted.enough {
+        Enough::Between { least_si } if found < least_si => least_si,
+        _ => wanted.si,
+    };
+    let missed_by = missing.map(|found| miss(found, missed_limit(found), measure));
+    // A supplier's terms have no uncertainty, and neither have the sizes of a design.
+    let has_band = measure.is_of_the_pair() && !kind.is_size();
+    let guard_band = decision.map(|decision| decision.guard_band).filter(|_| has_band);
     Ok(NeedResult {
         label: String::new(),
         found_si: found.filter(|found| found.is_finite()),
@@ -286,7 +319,7 @@ fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResu
         }),
         missed_by_fraction: missing
             .filter(|_| !is_celsius(measure))
-            .map(|found| missed_fraction(found, wanted_si)),
+            .map(|found| missed_fraction(found, missed_limit(found))),
         missed_by,
         decided_by: Vec::new(),
         open_terms: match (kind, found) {

@@ -33,7 +33,7 @@ const LONGEST_NAME: usize = 34;
 struct Panel {
     name: String,
     /// The wanted value, in words and as a number.
-    need: Option<(String, f64)>,
+    need: Option<(String, Vec<f64>)>,
     bars: Vec<Bar>,
 }
 
@@ -65,7 +65,7 @@ const WITHOUT_NEED: [(&str, &str, Option<NeedKind>); 5] = [
 fn panels(record: &Comparison) -> Vec<Panel> {
     let of_needs = record.needs.iter().map(|need| Panel {
         name: need.name.words().into(),
-        need: Some((need.wanted.to_string(), need.wanted.si)),
+        need: Some((need.wanted.to_string(), need.wanted.limits().stated().collect())),
         bars: need
             .results
             .iter()
@@ -206,9 +206,9 @@ fn draw(figure: &mut Figure, panel: &Panel, record: &Comparison, rect: Rect, mar
     if let Some((wanted, _)) = &panel.need {
         figure.text(Text::new(wanted, [rect.left, rect.top + 35.0], 12.0).coloured(QUIET));
     }
-    let wanted = panel.need.as_ref().map(|(_, wanted)| *wanted);
+    let wanted: &[f64] = panel.need.as_ref().map_or(&[], |(_, wanted)| wanted);
     let ends = panel.bars.iter().filter_map(|bar| bar.ends.map(|[_, high]| high));
-    let largest = ends.chain(wanted).fold(0.0, f64::max);
+    let largest = ends.chain(wanted.iter().copied()).fold(0.0, f64::max);
     // Leaves room for the text after the longest bar.
     let beside = |bar: &Bar| if marks_below { bar.words.clone() } else { bar.whole() };
     let widest = panel.bars.iter().map(|bar| width_of(&beside(bar))).fold(0.0, f64::max);
@@ -220,7 +220,8 @@ fn draw(figure: &mut Figure, panel: &Panel, record: &Comparison, rect: Rect, mar
         let name = shortened_name(&option.label);
         figure.text(Text::new(name, [start + 4.0, top + 13.0], 12.0).coloured(INK));
         let baseline = top + 31.0;
-        let line = wanted.map(|wanted| start + wanted * scale);
+        // The words start after the last line.
+        let line = wanted.iter().map(|wanted| start + wanted * scale).reduce(f64::max);
         let words = Text::new(beside(bar), [start, baseline], 12.0);
         if let Some(mark) = bar.mark.filter(|_| marks_below) {
             let at = [start + APART, baseline + MARK_HEIGHT];
@@ -245,7 +246,7 @@ fn draw(figure: &mut Figure, panel: &Panel, record: &Comparison, rect: Rect, mar
     }
     let bottom = rect.top + HEADING + row_height * record.options.len() as f64;
     figure.line([[start, rect.top + HEADING], [start, bottom]], Stroke::solid(GRID, 1.0));
-    if let Some(wanted) = wanted {
+    for wanted in wanted {
         // Drawn beside the bars only, so that the line crosses no name.
         let x = start + wanted * scale;
         for number in 0..record.options.len() {

@@ -103,6 +103,14 @@ pub struct PairOption {
     pub surface_temperature_celsius: Option<f64>,
     /// Mass of the conductor of both coils.
     pub conductor_mass_kg: Option<f64>,
+    /// Mean radius of the design.
+    pub mean_radius_m: Option<f64>,
+    /// Width of the section of the design.
+    pub section_width_m: Option<f64>,
+    /// Depth of the section of the design.
+    pub section_depth_m: Option<f64>,
+    /// Spacing of the design.
+    pub spacing_m: Option<f64>,
     /// Outer diameter of the wound copper.
     pub outer_diameter_m: Option<f64>,
     /// Overall length along the axis.
@@ -197,6 +205,10 @@ impl PairOption {
             warm_up_drift_fraction: None,
             surface_temperature_celsius: None,
             conductor_mass_kg: None,
+            mean_radius_m: None,
+            section_width_m: None,
+            section_depth_m: None,
+            spacing_m: None,
             outer_diameter_m: None,
             overall_length_m: None,
             room_for_bulb_m: None,
@@ -226,6 +238,14 @@ impl PairOption {
             tightest: None,
             questions: Vec::new(),
         }
+    }
+
+    /// The last day of an offer that has ended.
+    pub(crate) fn ended(&self) -> Option<Day> {
+        self.questions.iter().find_map(|question| match question {
+            Question::Ended { valid_until } => Some(*valid_until),
+            _ => None,
+        })
     }
 
     /// Whether carriage and tax are stated, so that the cost is complete.

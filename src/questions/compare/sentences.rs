@@ -19,6 +19,10 @@ impl NeedKind {
             Self::Current => "current for that field",
             Self::Voltage => "voltage for that field",
             Self::Room => "room for the bulb",
+            Self::MeanRadius => "mean radius",
+            Self::SectionWidth => "section width",
+            Self::SectionDepth => "section depth",
+            Self::Spacing => "spacing",
             Self::BeamDeviation => "beam deviation",
             Self::SurfaceTemperature => "surface temperature",
             Self::Cost => "cost",
@@ -86,6 +90,9 @@ impl Needed {
         let sign = match self.enough {
             Enough::AtLeast => "at least",
             Enough::AtMost => "at most",
+            Enough::Between { least_si } => {
+                return from_to(self.measure.words(least_si, 3), self.measure.words(self.si, 3));
+            }
         };
         let wanted = self.measure.words(self.si, 3);
         match held_words(self.held) {
@@ -168,10 +175,16 @@ impl Serialize for Need {
             name: NeedKind,
             wanted: &'a Needed,
             wanted_si: f64,
+            #[serde(skip_serializing_if = "Option::is_none")]
+            wanted_least_si: Option<f64>,
             results: &'a [NeedResult],
         }
         let Self { name, wanted, results } = self;
-        Phrased { name: *name, wanted, wanted_si: wanted.si, results }.serialize(to)
+        let wanted_least_si = match wanted.enough {
+            Enough::Between { least_si } => Some(least_si),
+            Enough::AtLeast | Enough::AtMost => None,
+        };
+        Phrased { name: *name, wanted, wanted_si: wanted.si, wanted_least_si, results }.serialize(to)
     }
 }
 

@@ -9,7 +9,8 @@ pub(super) fn judge(options: &mut [PairOption], needs: &[Need]) {
     for (number, option) in options.iter_mut().enumerate() {
         let verdicts: Vec<NeedVerdict> = needs.iter().map(|need| need.results[number].verdict).collect();
         let contradicts = option.questions.iter().any(Question::is_contradiction);
-        option.verdict = of(&verdicts, contradicts);
+        let has_ended = option.ended().is_some();
+        option.verdict = of(&verdicts, contradicts, has_ended);
         option.tightest = tightest(needs, number).filter(|_| option.verdict == Some(OptionVerdict::Passes));
         if option.verdict == Some(OptionVerdict::Fails) {
             let mut missed = needs.iter().filter(|need| need.results[number].verdict == NeedVerdict::Missed);
@@ -44,8 +45,8 @@ pub(super) fn judge(options: &mut [PairOption], needs: &[Need]) {
     }
 }
 
-/// The verdict of an option from those of its needs.
-fn of(verdicts: &[NeedVerdict], contradicts: bool) -> Option<OptionVerdict> {
+/// The verdict of an option from those of its needs. An offer that has ended does not pass until it is renewed.
+fn of(verdicts: &[NeedVerdict], contradicts: bool, has_ended: bool) -> Option<OptionVerdict> {
     let any = |verdict| verdicts.contains(&verdict);
     match () {
         () if any(NeedVerdict::Missed) => Some(OptionVerdict::Fails),
@@ -54,13 +55,15 @@ fn of(verdicts: &[NeedVerdict], contradicts: bool) -> Option<OptionVerdict> {
         () if any(NeedVerdict::TooCloseToTell) || any(NeedVerdict::NotKnown) => {
             Some(OptionVerdict::Undecided)
         }
+        () if has_ended => Some(OptionVerdict::Undecided),
         () => Some(OptionVerdict::Passes),
     }
 }
 
 /// The need met with the smallest margin, in guard bands, or as a fraction of the need if there is none.
 fn tightest(needs: &[Need], number: usize) -> Option<Tightest> {
-    let margins = needs.iter().filter_map(|need| {
+    // A size of the design is kept or not, and its distance from a limit says nothing.
+    let margins = needs.iter().filter(|need| !need.name.is_size()).filter_map(|need| {
         let result = &need.results[number];
         let (margin, guard) = (result.margin.as_ref()?, result.guard_band.as_ref()?.si);
         let unit = if guard > 0.0 { guard } else { need.wanted.si.abs() };
@@ -102,13 +105,16 @@ mod tests {
     #[test]
     fn one_need_missed_fails_and_what_contradicts_itself_never_passes() {
         use NeedVerdict::{Doubtful, Met, Missed, NotKnown, TooCloseToTell};
-        assert_eq!(of(&[Met, Met], false), Some(OptionVerdict::Passes));
-        assert_eq!(of(&[Met, TooCloseToTell], false), Some(OptionVerdict::Undecided));
-        assert_eq!(of(&[Met, NotKnown], false), Some(OptionVerdict::Undecided));
-        assert_eq!(of(&[Missed, TooCloseToTell, Doubtful], true), Some(OptionVerdict::Fails));
-        assert_eq!(of(&[Met, Doubtful], true), Some(OptionVerdict::Doubtful));
-        assert_eq!(of(&[Met, Met], true), Some(OptionVerdict::Doubtful));
-        assert_eq!(of(&[], false), None);
+        assert_eq!(of(&[Met, Met], false, false), Some(OptionVerdict::Passes));
+        assert_eq!(of(&[Met, TooCloseToTell], false, false), Some(OptionVerdict::Undecided));
+        assert_eq!(of(&[Met, NotKnown], false, false), Some(OptionVerdict::Undecided));
+        assert_eq!(of(&[Missed, TooCloseToTell, Doubtful], true, false), Some(OptionVerdict::Fails));
+        assert_eq!(of(&[Met, Doubtful], true, false), Some(OptionVerdict::Doubtful));
+        assert_eq!(of(&[Met, Met], true, false), Some(OptionVerdict::Doubtful));
+        assert_eq!(of(&[], false, false), None);
+        // An offer that has ended neither passes nor turns a failure into something else.
+        assert_eq!(of(&[Met, Met], false, true), Some(OptionVerdict::Undecided));
+        assert_eq!(of(&[Met, Missed], false, true), Some(OptionVerdict::Fails));
     }
 
     fn passing_option(

@@ -1,9 +1,9 @@
 //! Assumptions for missing keys of the spec, and effects that the model leaves out, each with its numbers and its
 //! sentence.
 
+use crate::pair::materials::{ASSUMED_WALL_M, former_material};
 use crate::pair::{Bench, Cheeks};
 use crate::physics::heat::limits::TemperatureLimits;
-use crate::physics::heat::materials::{ASSUMED_WALL_M, former_material};
 use crate::physics::heat::pack::WirePack;
 use crate::physics::heat::pair::{CEILING_CELSIUS, HeatedPair};
 use crate::questions::words::notes::{SourceNote, Told, on_growth};

@@ -2,10 +2,10 @@
 
 use super::assumptions::Assumption;
 use super::warm_up::WarmUpFit;
+use crate::pair::materials::TouchMaterial;
 use crate::pair::{Model, Provenance};
 use crate::physics::heat::Limit;
 use crate::physics::heat::limits::CurrentLimit;
-use crate::physics::heat::materials::TouchMaterial;
 use crate::physics::heat::pack::WirePack;
 use crate::questions::words::limits::{as_name, as_named, as_optional_name};
 use crate::questions::words::notes::as_sentences;

@@ -36,8 +36,9 @@ impl Caution {
                  continuous current and let it cool before handling."
             }
             Self::InductiveKick => {
-                "Inductive kick: never pull a lead while current flows. Turn the current down to zero first, or fit \
-                 a diode rated for the coil current across the pair."
+                "Inductive kick: never pull a lead while current flows. Turn the current down to zero first. A clamp \
+                 across the pair must work for both directions: a single diode shorts the supply once the current is \
+                 reversed."
             }
             Self::EvacuatedGlass => {
                 "Evacuated glass: the bulb can implode. No knocks, no scratches, no stress on its neck; wear eye \

@@ -132,7 +132,7 @@ pub type Filled = std::result::Result<Bench, Vec<String>>;
 /// [`Quote::filled`].
 pub fn read_quote(path: impl AsRef<Path>) -> Result<Quote> {
     let path = path.as_ref();
-    if is_table(path) {
+    if is_form(path) {
         return filled_table(FilledTable::read(path)?);
     }
     let source = Source::read(path)?;
@@ -142,6 +142,11 @@ pub fn read_quote(path: impl AsRef<Path>) -> Result<Quote> {
         Ok(keys) if is_form && keys.is_empty() => Err(not_filled_in(path)),
         _ => Ok(quote),
     }
+}
+
+/// Whether a path names a form of `tender` that a spreadsheet program saved, and not a JSON document.
+pub fn is_form(path: impl AsRef<Path>) -> bool {
+    is_table(path.as_ref())
 }
 
 /// Reads a quote as JSON. A value that cannot be read is left out and kept, to be asked about.

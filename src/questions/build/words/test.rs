@@ -217,7 +217,7 @@ fn insulation(test: &TestSheet) -> Section {
             "Insulation tester between winding and bolts, and a metal foil pressed into the channel or a metal former, coil \
              disconnected from everything. It gives a shock: hands off while it measures, discharge the coil after it. \
              Source: {}.",
-            insulation.source
+            insulation.source.unwrap_or("stated in the spec")
         ),
         columns: with_boxes("what", &["test voltage", "at least"]),
         rows: vec![vec![

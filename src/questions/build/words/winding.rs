@@ -224,7 +224,7 @@ fn finish(record: &BuildPapers) -> Vec<String> {
          write down what it is.",
         millimetres(winding.finished_diameter_m.least),
         millimetres(winding.finished_diameter_m.most),
-        millimetres(record.former.clear_width_m())
+        millimetres(winding.width_m.most.min(record.former.clear_width_m()))
     ));
     let planned_most = winding.layers.last().map_or(0.0, |last| last.outer_diameter_m.most);
     if planned_most < winding.finished_diameter_m.most - 0.05e-3 {

@@ -1,8 +1,8 @@
 //! The questions to the suppliers.
 
 use crate::files::spec::{Blank, Doubt, Gap, Meanings, Remark};
+use crate::pair::STATED_ROOM_CELSIUS;
 use crate::physics::test_limits::{USUAL_TEST_VOLT, least_insulation_ohm};
-use crate::questions::compare::contradiction::STATED_ROOM_CELSIUS;
 use crate::questions::compare::sentences::from_to;
 use crate::questions::compare::{Comparison, GapEnd, Ground, NeedKind, PairOption, Property, Question};
 use crate::units::{Dimension, brief, display};

@@ -145,7 +145,10 @@ fn of_option(record: &Comparison, number: usize, option: &PairOption) -> Option<
                 let result = &need.results[number];
                 format!("{}: {}, {}", need.name, result.found, decided_by_terms(&result.open_terms))
             });
-            let unknown = unknown.into_iter().chain(terms);
+            let ended = option
+                .ended()
+                .map(|day| format!("the offer held until {day}, decided by whether it still holds"));
+            let unknown = unknown.into_iter().chain(terms).chain(ended);
             format!("{label} is undecided: {}", close.chain(unknown).collect::<Vec<_>>().join("; "))
         }
         OptionVerdict::Doubtful => {
@@ -189,6 +192,9 @@ fn decided_by(need: NeedKind) -> &'static str {
         NeedKind::Room => "decided by the bore and the spacing as measured, or a closer tolerance",
         NeedKind::BeamDeviation => "decided by a closer build tolerance, or the field measured over the beam",
         NeedKind::SurfaceTemperature => "decided by the surface as measured after that time at that current",
+        NeedKind::MeanRadius | NeedKind::SectionWidth | NeedKind::SectionDepth | NeedKind::Spacing => {
+            "decided by the size that the supplier states"
+        }
         NeedKind::Cost | NeedKind::Delivery => "decided by what the supplier guarantees",
     }
 }
