@@ -1679,3 +1679,24 @@ fn a_reissue_says_what_changed_and_a_repair_is_one_event() {
     let page = lab.done(&["register", "pair.register"]).stdout;
     assert!(page.contains("entry 6, 2024-05-02: measured as left, after an adjustment"), "{page}");
 }
+
+#[test]
+fn who_uses_a_line_can_ask_for_a_digest_that_a_cut_off_register_lacks() {
+    let lab = Lab::new();
+    lab.invented(1, 1.0, "2025-03-01", &["--adopt", "fit"]);
+    let whole = std::fs::read(lab.path("pair.register")).unwrap();
+    lab.enter(&["--withdraw", "1", "--reason", "wrong probe", "--by", "A", "--date", "2025-03-02"]);
+    let digest = lab.shown(&[])["last_digest"].as_str().unwrap().to_owned();
+    std::fs::write(lab.path("pair.register"), whole).unwrap();
+    let first = lab.shown(&[])["last_digest"].as_str().unwrap().to_owned();
+    let register = ["--register", "pair.register", "--date", "2025-03-03", "--expect"];
+    for call in [
+        &["weigh", BENCH, "--runs", RUNS][..],
+        &["orbit", BENCH, "--gun-voltage", "200 V", "--current", "2 A"],
+        &["sheet", BENCH],
+    ] {
+        let refused = lab.refused(&[call, &register[..], &[digest.as_str()]].concat());
+        assert!(refused.contains("no entry of the register has the digest"), "{call:?}: {refused}");
+        lab.done(&[call, &register[..], &[first.as_str()]].concat());
+    }
+}

@@ -172,7 +172,11 @@ fn numbered<T: Clone>(entered: &[Entered<T>]) -> Vec<Numbered<T>> {
 /// Fewest hex digits with which a digest can be looked for.
 const FEWEST_DIGITS: usize = 16;
 
-fn expected(chain: &Chain, digest: &str) -> Result<Expected> {
+/// Looks for an entry by its digest, or the first digits of it.
+///
+/// # Errors
+/// The digest looked for is not a digest.
+pub fn expected(chain: &Chain, digest: &str) -> Result<Expected> {
     let given = digest.trim().to_ascii_lowercase();
     let is_digest = (FEWEST_DIGITS..=Digest::LENGTH).contains(&given.len())
         && given.bytes().all(|byte| byte.is_ascii_hexdigit());

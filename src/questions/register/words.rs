@@ -6,7 +6,7 @@ mod places;
 mod reservations;
 mod steps;
 
-use super::{CalibrationRow, DueBy, Overview, Reason, RuleEntry};
+use super::{CalibrationRow, DueBy, Expected, Overview, Reason, RuleEntry};
 use crate::files::register::{Damage, Digest, End};
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::paper::columns::columns;
@@ -53,12 +53,20 @@ pub fn verdict(record: &Overview) -> crate::Result<()> {
              certificate (--expect)",
         ));
     }
-    match &record.expected {
-        Some(expected) if expected.number.is_none() => Err(Error::value_with_hint(
+    record.expected.as_ref().map_or(Ok(()), check_expected)
+}
+
+/// The error for a register without the digest looked for.
+///
+/// # Errors
+/// It has no entry of that digest.
+pub fn check_expected(expected: &Expected) -> crate::Result<()> {
+    match expected.number {
+        Some(_) => Ok(()),
+        None => Err(Error::value_with_hint(
             format!("no entry of the register has the digest {}", units::shortened(&expected.digest)),
             "entries were cut off its end, or it was written anew, or the certificate belongs to another register",
         )),
-        _ => Ok(()),
     }
 }
 
