@@ -1700,3 +1700,9 @@ fn who_uses_a_line_can_ask_for_a_digest_that_a_cut_off_register_lacks() {
         lab.done(&[call, &register[..], &[first.as_str()]].concat());
     }
 }
+
+#[test]
+fn eight_values_print_their_mean_moving_range() {
+    let page = text(&["register", TEN_YEARS]);
+    assert!(page.contains("mean moving range") && page.contains("largest that chance allows"), "{page}");
+}
