@@ -274,6 +274,17 @@ impl From<Distribution> for Spread {
     }
 }
 
+impl Spread {
+    /// Its name, for people.
+    pub(crate) fn name(self) -> &'static str {
+        match self {
+            Self::Rectangular => "rectangular",
+            Self::Normal => "normal",
+            Self::Student => "Student's t",
+        }
+    }
+}
+
 impl BudgetEntry {
     /// This entry with its effect on the slope multiplied by a weight, as for one part of a weighted mean.
     pub(crate) fn weighted(&self, weight: f64) -> Self {
@@ -295,11 +306,7 @@ impl BudgetEntry {
 
     /// The name of the distribution, for people.
     pub fn spread_name(&self) -> &'static str {
-        match self.distribution {
-            Spread::Rectangular => "rectangular",
-            Spread::Normal => "normal",
-            Spread::Student => "Student's t",
-        }
+        self.distribution.name()
     }
 
     /// An entry that is a fraction of the slope, such as a gain.

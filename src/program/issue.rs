@@ -12,7 +12,9 @@ use coilwright::numeric::calendar::Day;
 use coilwright::questions::calibrate::{
     AdoptedFrom, AsFound, Calibration, Condition, Issue, Registered, Replaced,
 };
-use coilwright::questions::register::words::{appended, entered_before, place_warning, step_sentence};
+use coilwright::questions::register::words::{
+    appended, entered_before, entered_by, place_warning, step_sentence,
+};
 use coilwright::questions::register::{
     CalibrationEntry, Entering, History, Statement, Step, TakenOver, computed_before, entered_already,
     hidden_by, measured_before, place_contradictions, same_values_before, statement_of, step,
@@ -198,5 +200,5 @@ pub fn enter(
         );
         return Err(error);
     }
-    Ok(format!("\n{}", appended(entry, digest)))
+    Ok(format!("\n{}{}", appended(entry, digest), entered_by(record.issue.by.as_deref())))
 }

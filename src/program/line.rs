@@ -9,8 +9,8 @@ use coilwright::pair::Bench;
 use coilwright::physics::beam::FieldLine;
 use coilwright::questions::calibrate::{AdoptedLine, check_of_this_pair, read_adopted_line};
 use coilwright::questions::register::{
-    History, InForce, NotInForce, Reservation, check_same_pair, in_force, of_another_pair, of_another_room,
-    reservations, words,
+    History, InForce, NotInForce, Reservation, check_same_pair, expected, in_force, of_another_pair,
+    of_another_room, reservations, words,
 };
 use coilwright::{Error, Result};
 use std::path::{Path, PathBuf};
@@ -34,6 +34,9 @@ pub struct RegisterLineArgs {
     /// Use the latest line of --register even if it is expired or withdrawn
     #[arg(long, requires = "register")]
     even_if_not_in_force: bool,
+    /// Fail unless an entry of --register has this digest, as a certificate prints it: a cut-off end lacks it
+    #[arg(long, value_name = "DIGEST", requires = "register")]
+    expect: Option<String>,
 }
 
 /// A line to use.
@@ -127,6 +130,9 @@ impl RegisterLineArgs {
                         .into(),
                 ),
             });
+        }
+        if let Some(digest) = &self.expect {
+            words::check_expected(&expected(&chain, digest)?)?;
         }
         let history = History::of(&chain)?;
         check_same_pair(&history, &bench.title, bench.paperwork.serial.as_deref())?;

@@ -414,3 +414,50 @@ fn the_register_gives_number_entry_digest_and_the_agreed_date() {
     assert!(second.contains("Number <strong>SC-07-3</strong>"));
     assert!(run(&["register", register, "--expect", digest]).status.success());
 }
+
+#[test]
+fn a_place_that_an_event_contradicts_and_an_old_instrument_are_remarked_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let register = folder.path().join("SC-07.register");
+    let register = register.to_str().unwrap();
+    let spec = full_spec(folder.path());
+    let call = |date: &str| {
+        let readings = folder.path().join(format!("{date}.csv"));
+        let text = std::fs::read_to_string(READINGS).unwrap();
+        std::fs::write(&readings, format!("# {date}\n{text}")).unwrap();
+        let readings = readings.to_str().unwrap();
+        certificate(
+            folder.path(),
+            &[spec.to_str().unwrap(), "--readings", readings, "--register", register, "--date", date],
+        )
+    };
+    let first = call("2025-12-01");
+    assert!(!section(&first, "dates").contains("in doubt"));
+    assert!(!section(&first, "instruments").contains("Calibrated more than"));
+    let moved = ["register", register, "--event", "moved", "--note", "Room 3", "--date", "2026-01-02"];
+    assert!(run(&moved).status.success());
+    let second = call("2026-03-01");
+    let dates = section(&second, "dates");
+    assert!(
+        dates.contains("in doubt: the bench was moved (entry 2), and the place stated in entry 3"),
+        "{dates}"
+    );
+    // The field meter was calibrated on 2025-11-20.
+    let late =
+        certificate(folder.path(), &[spec.to_str().unwrap(), "--readings", READINGS, "--date", "2031-03-01"]);
+    let instruments = section(&late, "instruments");
+    let told = "Calibrated more than 5 years before these readings were taken: field meter with axial probe.";
+    assert!(instruments.contains(told), "{instruments}");
+}
+
+#[test]
+fn both_budgets_stand_on_the_certificate_with_what_they_take_for_independent() {
+    let folder = tempfile::tempdir().unwrap();
+    let page = certificate(folder.path(), &[BENCH, "--readings", READINGS, "--adopt", "fit"]);
+    let budget = section(&page, "budget");
+    for told in ["Of k.", "Of B0.", "two independent errors", "ammeter digits", "combined"] {
+        assert!(budget.contains(told), "{told}: {budget}");
+    }
+    let computed = certificate(folder.path(), &[BENCH]);
+    assert!(!section(&computed, "budget").contains("Of B0."));
+}

@@ -1082,7 +1082,10 @@ fn a_step_is_told_and_a_line_that_hides_it_warns_whoever_uses_it() {
     assert!(!again.stderr.contains("off that of entry"), "{}", again.stderr);
     let certificate = std::fs::read_to_string(lab.path("repaired/certificate.html")).unwrap();
     assert!(certificate.contains("as found after this: a coil was repaired, coil a glued anew (2025-04-01)"));
-    assert!(certificate.contains("certificate pair-5, measured on 2025-03-01; k = "), "{certificate}");
+    assert!(
+        certificate.contains("certificate pair-5, measured on 2025-03-01; adopted k = "),
+        "{certificate}"
+    );
 }
 
 #[test]
@@ -1678,4 +1681,107 @@ fn a_reissue_says_what_changed_and_a_repair_is_one_event() {
     assert!(chart("two").contains("measured as left"));
     let page = lab.done(&["register", "pair.register"]).stdout;
     assert!(page.contains("entry 6, 2024-05-02: measured as left, after an adjustment"), "{page}");
+}
+
+#[test]
+fn a_repair_ends_the_older_table_and_its_effect_is_that_on_the_fitted_slope() {
+    let lab = Lab::new();
+    lab.invented(1, 1.0, "2025-03-01", &["--adopt", "fit", "--by", "A", "--out", "a"]);
+    lab.enter(&["--event", "repaired", "--note", "coil b", "--date", "2025-03-02"]);
+    let left = ["--combine", "--as-left", "--previous", "a/calibration.json", "--out", "b", "--json"];
+    let run = lab.invented(2, 0.995, "2025-03-03", &left);
+    let record: Value = serde_json::from_str(&run.stdout).unwrap();
+    assert_eq!(record["drift"]["old_table_holds"], false);
+    assert_eq!(record["drift"]["old_table_ended"]["why"], "pair_changed");
+    assert_eq!(record["drift"]["old_table_ended"]["happened"][0]["what"], "a coil was repaired, coil b");
+    let change = &record["issue"]["as_found"]["fitted_change"];
+    assert!((number(change, "/relative_change") + 0.005).abs() < 1e-3, "{change}");
+    assert!(number(change, "/normalised_difference_same_meters") < -1.0, "{change}");
+    let found = number(change, "/found_tesla_per_ampere");
+    let now = number(change, "/now_tesla_per_ampere");
+    assert!((now / found - 1.0 - number(change, "/relative_change")).abs() < 1e-12);
+    assert_eq!(now, number(&record, "/fitted_slope/slope_tesla_per_ampere"));
+    let certificate = std::fs::read_to_string(lab.path("b/certificate.html")).unwrap();
+    for told in [
+        "<dt>change of the fitted slope</dt><dd>-0.",
+        "no longer holds: since then a coil was repaired, coil b (2025-03-02)",
+        "from a fit line to a combined one, which does not compare like with like",
+        "<dt>entered by</dt><dd>not stated</dd>",
+    ] {
+        assert!(certificate.contains(told), "{told}: {certificate}");
+    }
+    assert!(!certificate.contains("still holds"), "{certificate}");
+    // Without a register, a result as left is enough.
+    let left = ["calibrate", BENCH, "--readings", "invented-1-1.csv", "--adopt", "fit", "--as-left"];
+    let run = lab.done(&[&left[..], &["--previous", "a/calibration.json"]].concat());
+    assert!(run.stdout.contains("no longer holds: the pair was adjusted since"), "{}", run.stdout);
+    assert!(lab.run(&["register", "pair.register"]).stdout.contains("not stated"));
+}
+
+#[test]
+fn a_line_that_ends_between_measurement_and_issue_says_so_and_has_no_due_date() {
+    let lab = Lab::new();
+    lab.invented(1, 1.0, "2024-03-01", &["--adopt", "fit"]);
+    lab.enter(&["--due-every", "1 year", "--by", "H", "--date", "2024-03-02"]);
+    lab.enter(&["--event", "moved", "--note", "Room 3", "--date", "2025-03-04"]);
+    let late = |seed, more: &[&str]| {
+        let fixed = ["--adopt", "fit", "--measured-on", "2025-03-01", "--json"];
+        let run = lab.invented(seed, 1.0, "2025-03-10", &[&fixed[..], more].concat());
+        serde_json::from_str::<Value>(&run.stdout).unwrap()
+    };
+    // A move ends B0 alone.
+    let moved = late(2, &[]);
+    assert_eq!(moved["issue"]["intercept_ended"]["entry"], 3);
+    assert_eq!(moved["issue"]["ended"], Value::Null);
+    assert_eq!(moved["issue"]["next_due"]["date"], "2026-03-01");
+    lab.enter(&["--event", "rewound", "--date", "2025-03-05"]);
+    let ended = late(3, &["--out", "b"]);
+    assert_eq!(ended["issue"]["ended"]["entry"], 5);
+    assert_eq!(ended["issue"]["next_due"], Value::Null);
+    for file in ["certificate.html", "handout.html", "calibration.csv"] {
+        let page = std::fs::read_to_string(lab.path(&format!("b/{file}"))).unwrap();
+        assert!(page.contains("This line ended on 2025-03-05, after the measurement"), "{file}: {page}");
+        assert!(page.contains("B0 ended on 2025-03-04, after the measurement"), "{file}: {page}");
+        assert!(!page.contains("as agreed"), "{file}: {page}");
+    }
+    let certificate = std::fs::read_to_string(lab.path("b/certificate.html")).unwrap();
+    assert!(certificate.contains("due now: the line ended before the issue"), "{certificate}");
+    // With no line in force the next calibration is due at once.
+    let shown = lab.shown(&[]);
+    assert_eq!(shown["in_force"], Value::Null);
+    assert_eq!(shown["next_due"], serde_json::json!({"date": "2025-03-10", "by": "no_line_in_force"}));
+    let page = lab.done(&["register", "pair.register", "--out", "r"]).stdout;
+    assert!(page.contains("now: no line is in force on 2025-03-10"), "{page}");
+    let table = std::fs::read_to_string(lab.path("r/register.csv")).unwrap();
+    assert!(table.contains("in force on 2025-03-10: none; next calibration due: now"), "{table}");
+    // A line that has only passed its day is overdue since then.
+    let page = lab.done(&["register", "pair.register", "--date", "2025-03-03"]).stdout;
+    assert!(page.contains("overdue since 2025-03-01, by the fixed interval"), "{page}");
+}
+
+#[test]
+fn who_uses_a_line_can_ask_for_a_digest_that_a_cut_off_register_lacks() {
+    let lab = Lab::new();
+    lab.invented(1, 1.0, "2025-03-01", &["--adopt", "fit"]);
+    let whole = std::fs::read(lab.path("pair.register")).unwrap();
+    lab.enter(&["--withdraw", "1", "--reason", "wrong probe", "--by", "A", "--date", "2025-03-02"]);
+    let digest = lab.shown(&[])["last_digest"].as_str().unwrap().to_owned();
+    std::fs::write(lab.path("pair.register"), whole).unwrap();
+    let first = lab.shown(&[])["last_digest"].as_str().unwrap().to_owned();
+    let register = ["--register", "pair.register", "--date", "2025-03-03", "--expect"];
+    for call in [
+        &["weigh", BENCH, "--runs", RUNS][..],
+        &["orbit", BENCH, "--gun-voltage", "200 V", "--current", "2 A"],
+        &["sheet", BENCH],
+    ] {
+        let refused = lab.refused(&[call, &register[..], &[digest.as_str()]].concat());
+        assert!(refused.contains("no entry of the register has the digest"), "{call:?}: {refused}");
+        lab.done(&[call, &register[..], &[first.as_str()]].concat());
+    }
+}
+
+#[test]
+fn eight_values_print_their_mean_moving_range() {
+    let page = text(&["register", TEN_YEARS]);
+    assert!(page.contains("mean moving range") && page.contains("largest that chance allows"), "{page}");
 }

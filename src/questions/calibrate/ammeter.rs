@@ -51,14 +51,12 @@ impl Ammeter {
 
     /// Standard uncertainty of the intercept of the first line from the zero, in tesla.
     pub(super) fn intercept_standard_uncertainty_tesla(&self, influences: &ZeroInfluences) -> f64 {
-        let worse = self.worse(influences, |influence| influence.intercept_tesla);
-        self.zero_standard_uncertainty_ampere * worse.abs()
+        self.zero_standard_uncertainty_ampere * self.zero_sensitivity_of_intercept(influences, false).abs()
     }
 
     /// Standard uncertainty, from the zero, of the room's field as found by turning the probe round, in tesla.
     pub(super) fn room_standard_uncertainty_tesla(&self, influences: &ZeroInfluences) -> f64 {
-        let worse = self.worse(influences, |influence| influence.room_tesla.unwrap_or(0.0));
-        self.zero_standard_uncertainty_ampere * worse.abs()
+        self.zero_standard_uncertainty_ampere * self.zero_sensitivity_of_intercept(influences, true).abs()
     }
 
     /// Contribution of the zero to the covariance of slope and B0, in T²/A. If the place of the meter is not stated it
@@ -73,6 +71,15 @@ impl Ammeter {
         let of_intercept =
             if of_room { influence.room_tesla.unwrap_or(0.0) } else { influence.intercept_tesla };
         influence.slope_tesla_per_ampere * of_intercept * self.zero_standard_uncertainty_ampere.powi(2)
+    }
+
+    /// dB0/dδ of a fit: of the room's field as found by turning the probe round, or of the intercept of the first line. If
+    /// the place of the meter is not stated, the worse of the two.
+    pub(super) fn zero_sensitivity_of_intercept(&self, influences: &ZeroInfluences, of_room: bool) -> f64 {
+        match of_room {
+            true => self.worse(influences, |influence| influence.room_tesla.unwrap_or(0.0)),
+            false => self.worse(influences, |influence| influence.intercept_tesla),
+        }
     }
 
     fn worse(&self, influences: &ZeroInfluences, part: impl Fn(ZeroInfluence) -> f64) -> f64 {

@@ -18,6 +18,7 @@
 //! A meter that was calibrated between the two may have been adjusted. Its errors then count as not shared.
 
 use super::adopted::AdoptedLine;
+use super::issue::Happened;
 use crate::numeric::coverage;
 use crate::numeric::coverage::Contribution;
 use crate::pair::{Instrument, Provenance, Read, RenewedMeter, meters_renewed};
@@ -54,9 +55,13 @@ pub struct Drift {
     pub(crate) meters_renewed: Vec<RenewedMeter>,
     /// The sources that both lines share, each once.
     pub shared_sources: Vec<BudgetSource>,
-    /// Whether the new slope lies within the older one's expanded uncertainty: what the old table promised. `None` where that is
-    /// not known.
+    /// Whether the older table still holds: the pair was not changed since, the new slope lies within what the table
+    /// promised, its expanded uncertainty, and no |E_n| above 1 says that the slope has changed. `None` where that
+    /// uncertainty is not known.
     pub old_table_holds: Option<bool>,
+    /// Why it does not hold.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub old_table_ended: Option<OldTableEnded>,
     /// Whether the two were made from the same spec file.
     pub same_spec: bool,
     /// Whether the specs agree in coils and meters.
@@ -67,6 +72,59 @@ pub struct Drift {
     /// Whether one of the two lacks a fitted slope, so that the comparison cannot show a drift.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub without_fit: bool,
+    /// The origin of the new slope.
+    #[serde(skip)]
+    pub(crate) now_from: AdoptedFrom,
+}
+
+/// Why an older table no longer holds.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(tag = "why", rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum OldTableEnded {
+    /// The pair was adjusted or repaired since.
+    PairChanged {
+        /// What was done, as far as a register tells it.
+        #[serde(skip_serializing_if = "Vec::is_empty")]
+        happened: Vec<Happened>,
+    },
+    /// The new slope lies beyond the older one's expanded uncertainty.
+    BeyondUncertainty,
+    /// The slope has changed, though by less than that.
+    SlopeChanged {
+        /// E_n, above 1 in magnitude.
+        normalised_difference: f64,
+    },
+}
+
+impl Drift {
+    /// Ends the older table because the pair was changed since. Nothing that the slopes show makes it hold again.
+    pub(crate) fn pair_changed(&mut self, happened: Vec<Happened>) {
+        self.old_table_holds = Some(false);
+        self.old_table_ended = Some(OldTableEnded::PairChanged { happened });
+    }
+
+    /// Judges the older table by the change of the adopted slope and, if there is one, of the fitted slope.
+    fn judge_old_table(&mut self) {
+        let Some(promised) = self.previous_slope.expanded_uncertainty() else { return };
+        let by = |relative: f64| (relative * self.previous_slope.tesla_per_ampere).abs();
+        let fitted = self.fitted.as_ref();
+        let of_fitted = fitted.and_then(|change| Some((change.decisive()?, change.relative_change)));
+        let significant = of_fitted.filter(|(difference, _)| difference.abs() > 1.0);
+        let own = self.normalised_difference_same_meters.or(self.normalised_difference);
+        let beyond = by(self.relative_change) > promised
+            || significant.is_some_and(|(_, relative)| by(relative) > promised);
+        let changed =
+            significant.map(|(difference, _)| difference).or(own.filter(|difference| difference.abs() > 1.0));
+        self.old_table_ended = match (beyond, changed) {
+            (true, _) => Some(OldTableEnded::BeyondUncertainty),
+            (false, Some(normalised_difference)) => {
+                Some(OldTableEnded::SlopeChanged { normalised_difference })
+            }
+            (false, None) => None,
+        };
+        self.old_table_holds = Some(self.old_table_ended.is_none());
+    }
 }
 
 /// The change of the slope fitted to readings.
@@ -84,14 +142,17 @@ pub struct FittedChange {
 impl FittedChange {
     /// Whether the change exceeds the uncertainty of both slopes. If both specs are one file, the same meters are assumed.
     pub fn is_significant(&self) -> bool {
-        self.normalised_difference_same_meters
-            .or(self.normalised_difference)
-            .is_some_and(|difference| difference.abs() > 1.0)
+        self.decisive().is_some_and(|difference| difference.abs() > 1.0)
+    }
+
+    /// E_n with the shared errors cancelled if that is known, else treating the two as independent.
+    fn decisive(&self) -> Option<f64> {
+        self.normalised_difference_same_meters.or(self.normalised_difference)
     }
 }
 
 /// Compares an adopted slope with an older line. If either is not the fitted slope, the slopes fitted to the readings are
-/// compared as well. The old table also ends if the fitted slope has changed significantly and by more than its U.
+/// compared as well.
 pub(super) fn since(previous: &AdoptedLine, now: &Side, beside: Option<&Slope>) -> Drift {
     let mut adopted = drift(&Side::of(previous, &previous.slope), now);
     adopted.previous_certificate.clone_from(&previous.certificate);
@@ -113,12 +174,8 @@ pub(super) fn since(previous: &AdoptedLine, now: &Side, beside: Option<&Slope>) 
         normalised_difference: change.normalised_difference,
         normalised_difference_same_meters: change.normalised_difference_same_meters,
     };
-    let by = (fitted.relative_change * previous.slope.tesla_per_ampere).abs();
-    if let Some(promised) = previous.slope.expanded_uncertainty() {
-        let ended = fitted.is_significant() && by > promised;
-        adopted.old_table_holds = adopted.old_table_holds.map(|holds| holds && !ended);
-    }
     adopted.fitted = Some(fitted);
+    adopted.judge_old_table();
     adopted
 }
 
@@ -165,7 +222,7 @@ pub(crate) fn drift(older: &Side, newer: &Side) -> Drift {
     let have_budgets = [previous, now].iter().all(|slope| !slope.budget.is_empty());
     let change_alone =
         (same_apparatus && have_budgets).then(|| ChangeAlone::of(&now.budget, &previous.budget, &reads));
-    Drift {
+    let mut drift = Drift {
         previous: older.provenance.clone(),
         previous_certificate: None,
         previous_slope: previous.clone(),
@@ -178,12 +235,16 @@ pub(crate) fn drift(older: &Side, newer: &Side) -> Drift {
         instruments_renewed,
         meters_renewed: renewed,
         shared_sources: change_alone.map_or(Vec::new(), |alone| alone.shared_sources),
-        old_table_holds: previous.expanded_uncertainty().map(|promised| change.abs() <= promised),
+        old_table_holds: None,
+        old_table_ended: None,
         same_spec: older.provenance.spec_digest == newer.provenance.spec_digest,
         same_apparatus,
         fitted: None,
         without_fit: false,
-    }
+        now_from: now.from,
+    };
+    drift.judge_old_table();
+    drift
 }
 
 /// Standard uncertainty of the change if shared errors cancel.
@@ -375,6 +436,33 @@ mod tests {
         let same = drift(&Side::of(&kept, &kept.slope), &side("aa"));
         assert!(same.same_apparatus && !same.same_spec && same.normalised_difference_same_meters.is_some());
         assert!(!drift(&Side::of(&kept, &kept.slope), &side("bb")).same_apparatus);
+    }
+
+    #[test]
+    fn no_older_table_holds_after_a_change_of_the_pair_or_with_an_e_n_above_one() {
+        let budget = [
+            BudgetEntry::relative(ProbeGain, Spread::Rectangular, 1e-2, 8e-4),
+            BudgetEntry::relative(Fit, Spread::Normal, 1e-4, 8e-4),
+        ];
+        let previous = line(8e-4, &budget);
+        // 1 µT/A is within U = 2 µT/A; by hand, E_n without the gain is 1 over 2 √2 × 0.08.
+        let mut told = of_line(&previous, &with(8.01e-4, &budget), &previous.provenance);
+        assert_eq!(told.old_table_holds, Some(false));
+        let Some(OldTableEnded::SlopeChanged { normalised_difference }) = told.old_table_ended else {
+            panic!("{:?}", told.old_table_ended);
+        };
+        assert_relative_eq!(normalised_difference, 1.0 / (2.0 * 2f64.sqrt() * 0.08), max_relative = 1e-9);
+        let mut same = of_line(&previous, &with(8e-4, &budget), &previous.provenance);
+        assert_eq!((same.old_table_holds, &same.old_table_ended), (Some(true), &None));
+        let far = of_line(&previous, &with(8.1e-4, &budget), &previous.provenance);
+        assert_eq!(far.old_table_ended, Some(OldTableEnded::BeyondUncertainty));
+        // A repair ends it whatever the slopes show.
+        let repair = vec![Happened::new("a coil was repaired", None)];
+        for drift in [&mut told, &mut same] {
+            drift.pair_changed(repair.clone());
+            assert_eq!(drift.old_table_holds, Some(false));
+            assert_eq!(drift.old_table_ended, Some(OldTableEnded::PairChanged { happened: repair.clone() }));
+        }
     }
 
     #[test]

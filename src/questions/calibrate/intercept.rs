@@ -1,6 +1,7 @@
 //! B0 of the adopted line.
 
 use super::fit::Fit;
+use super::intercept_budget::{InterceptEntry, intercept_budget};
 use super::record::InterceptMeaning;
 use super::table::{FitShare, LineIntercept};
 use super::without_current;
@@ -12,6 +13,8 @@ pub(super) struct Intercept {
     pub(super) tesla: f64,
     /// The ammeter's zero and the field meter's gain are counted.
     pub(super) standard_uncertainty_tesla: f64,
+    /// The contributions to that.
+    pub(super) budget: Vec<InterceptEntry>,
     /// As the tables need it. `None` if the line rests on no readings.
     pub(super) line: Option<LineIntercept>,
 }
@@ -25,6 +28,7 @@ impl Intercept {
                 meaning: InterceptMeaning::CoilsAlone,
                 tesla: 0.0,
                 standard_uncertainty_tesla: 0.0,
+                budget: Vec::new(),
                 line: None,
             };
         };
@@ -35,6 +39,7 @@ impl Intercept {
             meaning: if is_axial { InterceptMeaning::RoomAxial } else { InterceptMeaning::RoomAndMeterZero },
             tesla,
             standard_uncertainty_tesla,
+            budget: intercept_budget(bench, fit),
             line: Some(LineIntercept {
                 tesla,
                 standard_uncertainty_tesla,

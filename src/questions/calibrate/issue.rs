@@ -2,6 +2,7 @@
 
 use crate::error::reason_unread;
 use crate::numeric::calendar::Day;
+use crate::physics::budget_source::BudgetSource;
 use crate::physics::slope::AdoptedFrom;
 use crate::{Error, Result};
 use serde::{Deserialize, Serialize};
@@ -44,6 +45,33 @@ pub struct AsFound {
     /// Whether it was adopted although something spoke against its readings.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub in_dispute: bool,
+    /// The change of the slope fitted to readings since, if both results hold one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fitted_change: Option<FoundToNow>,
+}
+
+/// The slopes fitted to the readings before and after an adjustment or repair, and their difference. The adopted lines may be
+/// of different kinds; these are of one.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct FoundToNow {
+    /// The slope as found.
+    pub found_tesla_per_ampere: f64,
+    /// Its expanded uncertainty.
+    pub found_expanded_uncertainty_tesla_per_ampere: Option<f64>,
+    /// The slope now.
+    pub now_tesla_per_ampere: f64,
+    /// Its expanded uncertainty.
+    pub now_expanded_uncertainty_tesla_per_ampere: Option<f64>,
+    /// New over old, minus one.
+    pub relative_change: f64,
+    /// E_n, treating the two as independent.
+    pub normalised_difference: Option<f64>,
+    /// E_n with the shared errors cancelled. `None` if the specs differ in coils or meters, or another meter is used.
+    pub normalised_difference_same_meters: Option<f64>,
+    /// The errors that cancel in that.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub shared_sources: Vec<BudgetSource>,
 }
 
 impl AsFound {
@@ -54,6 +82,7 @@ impl AsFound {
             measured: None,
             slope_and_expanded_uncertainty_tesla_per_ampere: None,
             in_dispute: false,
+            fitted_change: None,
         }
     }
 }
@@ -158,6 +187,24 @@ impl InputFile {
     }
 }
 
+/// That a line ended before its certificate was issued.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct EndedBeforeIssue {
+    /// Number of the entry that ended it.
+    pub entry: u64,
+    /// What was done, and when.
+    #[serde(flatten)]
+    pub happened: Happened,
+}
+
+impl EndedBeforeIssue {
+    /// What this entry says was done.
+    pub fn new(entry: u64, happened: Happened) -> Self {
+        Self { entry, happened }
+    }
+}
+
 /// The statements of a certificate besides the result.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 #[non_exhaustive]
@@ -195,6 +242,15 @@ pub struct Issue {
     /// When the next calibration is due, as agreed with the owner.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub next_due: Option<AgreedDue>,
+    /// What ended the line between the measurement and the issue.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ended: Option<EndedBeforeIssue>,
+    /// What ended B0 alone in that time.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub intercept_ended: Option<EndedBeforeIssue>,
+    /// Where the spec's place or orientation does not agree with the register, as sentences.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub place_contradictions: Vec<String>,
     /// The clear step or drift of the readings that the line does not show because it rests on the geometry, as a
     /// sentence.
     #[serde(skip_serializing_if = "Option::is_none")]

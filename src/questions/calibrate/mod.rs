@@ -21,6 +21,7 @@ pub mod files;
 pub mod fit;
 mod fitted;
 mod intercept;
+mod intercept_budget;
 mod issue;
 mod kept;
 mod measuring;
@@ -48,9 +49,10 @@ pub use crate::physics::slope::{AdoptedFrom, Slope, SlopeUncertainty};
 pub use adopted::{AdoptedLine, adopted_line_from_text, read_adopted_line};
 pub use conformity::{Conformity, Decided, NotDecided};
 pub use continuous::ContinuousCurrent;
+pub use intercept_budget::{InterceptEntry, InterceptSource};
 pub use issue::{
-    AgreedDue, AsFound, Change, ChangedSince, Condition, Happened, InputFile, Issue, NoAsFound, Registered,
-    Replaced,
+    AgreedDue, AsFound, Change, ChangedSince, Condition, EndedBeforeIssue, FoundToNow, Happened, InputFile,
+    Issue, NoAsFound, Registered, Replaced,
 };
 pub use kept::kept_line;
 pub use measuring::Measuring;
@@ -246,7 +248,11 @@ impl Lines {
                 apparatus: Some(&apparatus_digest),
                 instruments: &bench.paperwork.instruments,
             };
-            drift::since(previous, &now, fitted_slope.as_ref())
+            let mut drift = drift::since(previous, &now, fitted_slope.as_ref());
+            if request.issue.condition == Condition::Left {
+                drift.pair_changed(Vec::new());
+            }
+            drift
         });
         Ok(Calibration {
             conformity,
@@ -265,6 +271,7 @@ impl Lines {
             intercept_coverage_factor: intercept.coverage_factor(),
             intercept_covariance_with_slope: intercept.covariance_with_slope(),
             intercept_meaning: intercept.meaning,
+            intercept_budget: intercept.budget,
             normalised_difference: agreement.and_then(|agreement| agreement.normalised_difference),
             combined,
             dispute: self.choice.dispute,

@@ -7,6 +7,9 @@ use super::conformity::Conformity;
 use super::continuous::ContinuousCurrent;
 use super::drift::Drift;
 use super::fit::{Fit, correlation};
+use super::intercept_budget::InterceptEntry;
+#[cfg(feature = "paper")]
+use super::intercept_budget::InterceptSource;
 use super::issue::{InputFile, Issue};
 use super::measuring::Measuring;
 use super::monte_carlo::MonteCarlo;
@@ -63,6 +66,9 @@ pub struct Calibration {
     pub intercept_covariance_with_slope: Option<f64>,
     /// The meaning of B0.
     pub intercept_meaning: InterceptMeaning,
+    /// The contributions to u(B0). Empty if the line is that of the coils alone.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub intercept_budget: Vec<InterceptEntry>,
     /// The slope from the geometry, with the uncertainty from `build_tolerance` if the spec has it.
     pub computed: Slope,
     /// The line fitted to readings, if there are any.
@@ -134,6 +140,12 @@ impl Calibration {
             AdoptedFrom::Fit => Some(&self.slope),
             AdoptedFrom::Computed | AdoptedFrom::Combined => self.fitted_slope.as_ref(),
         }
+    }
+
+    /// Whether u(B0) counts what the field meter's zero may be.
+    #[cfg(feature = "paper")]
+    pub(super) fn counts_meter_zero(&self) -> bool {
+        self.intercept_budget.iter().any(|entry| entry.source == InterceptSource::FieldMeterZero)
     }
 
     /// Whether something speaks against the adopted line, so that no probability can be stated for its uncertainty.
@@ -264,4 +276,20 @@ pub struct MeasuredRange {
     pub largest_current_ampere: f64,
     /// Whether the current was reversed.
     pub both_directions: bool,
+}
+
+#[cfg(feature = "paper")]
+impl MeasuredRange {
+    /// What is less than this of a current is rounding.
+    const ROUNDING: f64 = 1e-9;
+
+    /// Whether a current is weaker than every one of readings in one direction. With both directions it lies between.
+    pub(super) fn is_below(&self, current_ampere: f64) -> bool {
+        !self.both_directions && current_ampere.abs() < self.smallest_current_ampere * (1.0 - Self::ROUNDING)
+    }
+
+    /// Whether a current is stronger than every one of the readings.
+    pub(super) fn is_above(&self, current_ampere: f64) -> bool {
+        current_ampere.abs() > self.largest_current_ampere * (1.0 + Self::ROUNDING)
+    }
 }

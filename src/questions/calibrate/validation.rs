@@ -52,16 +52,16 @@ impl IntervalDifference {
             }
             Self::Skewed => {
                 "the run's interval lies to one side, since tilts and offsets only weaken the field: use the \
-                             run's interval; more samples would not change that"
+                             run's interval; more samples would not change this verdict"
             }
             Self::Narrower => {
                 "rectangular errors dominate, which k = 2 covers with more than it claims: the linear \
                                budget is on the safe side, the run's interval is the sharper; more samples would not \
-                               change that"
+                               change this verdict"
             }
             Self::Wider => {
                 "the run spreads more than the linear budget says: use the run's interval; more samples would \
-                            not change that"
+                            not change this verdict"
             }
         }
     }

@@ -2,12 +2,14 @@
 
 use super::history::{Entered, History};
 use super::next_due;
+use super::places::place_contradictions;
 use super::rules::{
-    TakenOver, calibration_entry, changed_by_reissue, check_entry, name_as_found, take_over_measurement,
+    TakenOver, calibration_entry, changed_by_reissue, changed_since_previous, check_entry,
+    ended_before_issue, name_as_found, take_over_measurement,
 };
 use super::statement::{CalibrationEntry, Statement};
 use super::step::hidden_by;
-use super::words::{rule_sentence, step_sentence};
+use super::words::{place_warning, rule_sentence, step_sentence};
 use crate::Result;
 use crate::files::register::{Chain, Digest};
 use crate::pair::Bench;
@@ -45,7 +47,18 @@ pub fn statement_of(
     if let Some(replaced) = &mut record.issue.replaces {
         replaced.changed = changed_by_reissue(history, &entry);
     }
-    record.issue.next_due = next_due(history, number, &entry).map(|(due, rule)| {
+    if let Some(happened) = changed_since_previous(history, record)
+        && let Some(drift) = &mut record.drift
+    {
+        drift.pair_changed(happened);
+    }
+    [record.issue.ended, record.issue.intercept_ended] = ended_before_issue(history, number, &entry);
+    let contradictions = place_contradictions(history, number, &entry);
+    record.issue.place_contradictions =
+        contradictions.iter().map(|found| place_warning(found).warning).collect();
+    // A line that has ended has no day on which the next is due: it is due at once.
+    let due = next_due(history, number, &entry).filter(|_| record.issue.ended.is_none());
+    record.issue.next_due = due.map(|(due, rule)| {
         let above = rule.drift.and_then(|drift| drift.is_below(&entry.line.slope));
         AgreedDue { date: due.date, rule: rule_sentence(&rule, above) }
     });

@@ -1,6 +1,7 @@
 //! A register as files.
 
 use super::picture::control_chart;
+use super::words::due_sentence;
 use super::{CalibrationRow, Overview, Reason};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::questions::files::{FileRow, FileTable};
@@ -37,7 +38,10 @@ fn calibrations_csv(record: &Overview, format: NumberFormat) -> String {
         "in_dispute",
         "replaced_by",
     ];
-    let comments: Vec<String> = record.title.iter().map(|title| format!("register of {title}")).collect();
+    let mut comments: Vec<String> = record.title.iter().map(|title| format!("register of {title}")).collect();
+    let in_force = record.in_force.map_or("none".to_owned(), |number| format!("entry {number}"));
+    let due = due_sentence(record).map_or(String::new(), |due| format!("; next calibration due: {due}"));
+    comments.extend(record.on.map(|on| format!("in force on {on}: {in_force}{due}")));
     let mut file = TableFile::new(format, &comments, &heading);
     for row in &record.entries {
         file.row(&cells(row, format));

@@ -108,6 +108,8 @@ pub fn overview(chain: &Chain, request: &Request) -> Result<Overview> {
     let failed = current.and_then(|entered| failed_since(&known, entered));
     let off = current.and_then(|entered| last_of_field(&known, entered));
     let off = off.filter(|(_, against)| !against.agrees());
+    // An expired line has passed the day on which the next was due, and that day is told.
+    let is_overdue = standings.iter().any(|standing| matches!(standing.cause, StandingReason::Due(_)));
     let last_that_counts = known.calibrations.iter().rfind(|entered| known.counts(entered));
     Ok(Overview {
         sound: chain.is_sound(),
@@ -129,7 +131,10 @@ pub fn overview(chain: &Chain, request: &Request) -> Result<Overview> {
         uncertainty_above_allowed_error_fraction: current
             .zip(known.rule().and_then(|rule| rule.drift))
             .and_then(|(entered, drift)| drift.is_below(&entered.said.line.slope)),
-        next_due: current.or(last_that_counts).and_then(|entered| due_of(&known, entered)),
+        next_due: match (current, on.filter(|_| !is_overdue && !standings.is_empty())) {
+            (None, Some(date)) => Some(Due { date, by: DueBy::NoLineInForce }),
+            _ => current.or(last_that_counts).and_then(|entered| due_of(&known, entered)),
+        },
         neighbours: neighbours(&known),
         series,
         entries,
@@ -172,7 +177,11 @@ fn numbered<T: Clone>(entered: &[Entered<T>]) -> Vec<Numbered<T>> {
 /// Fewest hex digits with which a digest can be looked for.
 const FEWEST_DIGITS: usize = 16;
 
-fn expected(chain: &Chain, digest: &str) -> Result<Expected> {
+/// Looks for an entry by its digest, or the first digits of it.
+///
+/// # Errors
+/// The digest looked for is not a digest.
+pub fn expected(chain: &Chain, digest: &str) -> Result<Expected> {
     let given = digest.trim().to_ascii_lowercase();
     let is_digest = (FEWEST_DIGITS..=Digest::LENGTH).contains(&given.len())
         && given.bytes().all(|byte| byte.is_ascii_hexdigit());

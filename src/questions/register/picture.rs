@@ -1,6 +1,7 @@
 //! The control chart of a register.
 
 use super::control::{ControlLimits, Sign};
+use super::words::moving_ranges;
 use super::{CalibrationRow, ChartPart, Numbered, Overview, Series, State};
 use crate::numeric::calendar::Day;
 use crate::paper::colour::INK;
@@ -15,7 +16,9 @@ pub fn control_chart(record: &Overview) -> Option<Figure> {
         return None;
     }
     let title = format!("Register of {}", record.title.as_deref().unwrap_or("a pair"));
-    let footer = format!("last entry {}", &record.last_digest.to_string()[..16]);
+    let ranges = record.series.iter().filter_map(|series| moving_ranges(series.limits.as_ref()?)).next_back();
+    let ranges = ranges.map_or(String::new(), |ranges| format!("; mean moving range {ranges}"));
+    let footer = format!("last entry {}{ranges}", &record.last_digest.to_string()[..16]);
     let adopted = with_uncertainty(record);
     let any_fitted =
         record.entries.iter().any(|row| counts(record, row) && row.fitted_slope_tesla_per_ampere.is_some());

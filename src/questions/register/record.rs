@@ -282,6 +282,8 @@ pub enum DueBy {
     Interval,
     /// The drift, which may by then have used its part of the allowed error.
     Drift,
+    /// No line is in force: the pair is to be calibrated at once.
+    NoLineInForce,
 }
 
 /// What an entry says, with its number.

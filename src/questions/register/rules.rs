@@ -1,17 +1,18 @@
 //! Checks what may be entered in a register.
 
 use super::history::{Entered, History};
-use super::statement::{CalibrationEntry, CheckEntry, Event, Statement, Withdrawal};
+use super::statement::{CalibrationEntry, CheckEntry, Event, EventKind, Statement, Withdrawal};
 use super::{changes, check_same_pair};
 use crate::files::register::Digest;
 use crate::numeric::calendar::Day;
 use crate::pair::{Bench, Conditions};
-#[cfg(feature = "paper")]
-use crate::questions::calibrate::Change;
+use crate::questions::calibrate::drift::{Side, drift};
 use crate::questions::calibrate::fit::{Fit, Residual};
 use crate::questions::calibrate::{
-    AsFound, Calibration, ChangedSince, Condition, Happened, NoAsFound, kept_line,
+    AsFound, Calibration, ChangedSince, Condition, FoundToNow, Happened, NoAsFound, kept_line,
 };
+#[cfg(feature = "paper")]
+use crate::questions::calibrate::{Change, EndedBeforeIssue};
 use crate::{Error, Result};
 
 /// Years that the days of an entry may lie in. Any other is a slip.
@@ -152,7 +153,7 @@ pub fn name_as_found(history: &History, record: &mut Calibration) -> Result<()> 
                 "leave out --as-found: the certificate then says that no result as found exists since",
             ));
         }
-        record.issue.as_found = as_found(known);
+        record.issue.as_found = as_found(history, record, known, day);
         return Ok(());
     }
     let mut measured = before.iter().rev().filter(|it| is_found(it) && it.said.readings_sha256.is_some());
@@ -161,7 +162,7 @@ pub fn name_as_found(history: &History, record: &mut Calibration) -> Result<()> 
         return Ok(());
     };
     match changed_since(history, &before, last, day) {
-        None => record.issue.as_found = as_found(last),
+        None => record.issue.as_found = as_found(history, record, last, day),
         since => record.issue.no_as_found = Some(NoAsFound::new(since)),
     }
     Ok(())
@@ -201,21 +202,121 @@ fn changed_since(
     let ((day, entry), event) = changes.pop()?;
     let happened = match event {
         Some(event) => happened(event),
-        None => Happened::new("the pair was adjusted and measured as left", Some(day)),
+        None => Happened::new(ADJUSTED, Some(day)),
     };
     Some(ChangedSince::new(entry, happened))
 }
 
-/// A result as found, as another certificate names it.
-fn as_found(entered: &Entered<CalibrationEntry>) -> Option<AsFound> {
+/// A result as found, as the certificate of a later calibration of this day names it.
+fn as_found(
+    history: &History,
+    record: &Calibration,
+    entered: &Entered<CalibrationEntry>,
+    day: Day,
+) -> Option<AsFound> {
     let slope = &entered.said.line.slope;
     let mut found = AsFound::new(entered.said.certificate.clone()?);
     found.measured = Some(entered.said.day());
     found.slope_and_expanded_uncertainty_tesla_per_ampere =
         slope.expanded_uncertainty().map(|expanded| [slope.tesla_per_ampere, expanded]);
     found.in_dispute = entered.said.in_dispute;
+    let mut events = history.events_since(entered, day);
+    let other_meter = events.any(|event| event.said.event == EventKind::Meter);
+    found.fitted_change = fitted_change(record, entered, other_meter);
     Some(found)
 }
+
+/// The change of the slope fitted to readings from an earlier calibration to this one. `None` if either holds none.
+fn fitted_change(
+    record: &Calibration,
+    found: &Entered<CalibrationEntry>,
+    other_meter: bool,
+) -> Option<FoundToNow> {
+    let line = &found.said.line;
+    let (before, now) = (line.fitted_slope()?, record.fitted_with_warmth()?);
+    let newer = Side {
+        slope: now,
+        provenance: &record.provenance,
+        apparatus: Some(&record.apparatus_digest),
+        instruments: &record.paperwork.instruments,
+    };
+    let change = drift(&Side::of(line, &before), &newer);
+    let same_meters = change.normalised_difference_same_meters.filter(|_| !other_meter);
+    Some(FoundToNow {
+        found_tesla_per_ampere: before.tesla_per_ampere,
+        found_expanded_uncertainty_tesla_per_ampere: before.expanded_uncertainty(),
+        now_tesla_per_ampere: now.tesla_per_ampere,
+        now_expanded_uncertainty_tesla_per_ampere: now.expanded_uncertainty(),
+        relative_change: change.relative_change,
+        normalised_difference: change.normalised_difference,
+        normalised_difference_same_meters: same_meters,
+        shared_sources: same_meters.map_or(Vec::new(), |_| change.shared_sources),
+    })
+}
+
+/// What changed the pair after the calibration that `--previous` names, up to the day of this one. That calibration is found
+/// by its certificate; one that the register does not hold counts from its day of issue.
+#[cfg(feature = "paper")]
+pub(super) fn changed_since_previous(history: &History, record: &Calibration) -> Option<Vec<Happened>> {
+    let day = record.issue.measured.or(record.provenance.date)?;
+    let older = record.drift.as_ref()?;
+    let named = older.previous_certificate.as_ref();
+    let entered = named
+        .and_then(|number| history.calibrations.iter().find(|entered| entered.said.has_certificate(number)));
+    let done: Vec<Happened> = match (entered, older.previous.date) {
+        (Some(entered), _) => slope_changes(history, entered, day).map(happened).collect(),
+        (None, Some(since)) => history
+            .events
+            .iter()
+            .filter(|event| event.said.event.changes_slope())
+            .filter(|event| {
+                let at = history.day_at_least(event.number, event.said.date);
+                at.is_some_and(|at| since < at && at <= day)
+            })
+            .map(happened)
+            .collect(),
+        (None, None) => record.issue.happened.clone(),
+    };
+    let adjusted = record.issue.condition == Condition::Left
+        || entered.is_some_and(|entered| adjusted_between(history, entered, day).is_some());
+    (adjusted || !done.is_empty()).then_some(done)
+}
+
+/// The first calibration as left after another, up to a day: it shows that the pair was adjusted, whether it counts or not.
+#[cfg(feature = "paper")]
+fn adjusted_between<'a>(
+    history: &'a History,
+    after: &Entered<CalibrationEntry>,
+    until: Day,
+) -> Option<&'a Entered<CalibrationEntry>> {
+    let key = |entered: &Entered<CalibrationEntry>| (entered.said.day(), entered.number);
+    let left = history.calibrations.iter().filter(|it| it.said.condition == Condition::Left);
+    left.filter(|it| it.said.replaces.is_none()).find(|it| key(it) > key(after) && it.said.day() <= until)
+}
+
+/// What ended a calibration to be entered before its certificate is issued: the line, and B0 alone.
+#[cfg(feature = "paper")]
+pub(super) fn ended_before_issue(
+    history: &History,
+    number: u64,
+    entry: &CalibrationEntry,
+) -> [Option<EndedBeforeIssue>; 2] {
+    let (history, entered) = history.with(number, entry);
+    let first = |counts: fn(EventKind) -> bool| {
+        let events = history.events_since(&entered, entry.date);
+        let mut events: Vec<_> = events.filter(|event| counts(event.said.event)).collect();
+        events.sort_by_key(|event| (history.day_at_least(event.number, event.said.date), event.number));
+        events.first().map(|event| EndedBeforeIssue::new(event.number, happened(event)))
+    };
+    let adjusted = adjusted_between(&history, &entered, entry.date)
+        .map(|left| EndedBeforeIssue::new(left.number, Happened::new(ADJUSTED, Some(left.said.day()))));
+    let line = first(EventKind::changes_slope).or(adjusted);
+    let intercept = first(|event| event.changes_intercept() && !event.changes_slope());
+    [line, intercept]
+}
+
+/// What a calibration as left tells of the pair.
+const ADJUSTED: &str = "the pair was adjusted and measured as left";
 
 /// What was done to the coils from the last of these calibrations that was measured until this day.
 fn done_before(history: &History, before: &[&Entered<CalibrationEntry>], day: Day) -> Vec<Happened> {

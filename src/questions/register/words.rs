@@ -6,7 +6,7 @@ mod places;
 mod reservations;
 mod steps;
 
-use super::{CalibrationRow, DueBy, Overview, Reason, RuleEntry};
+use super::{CalibrationRow, DueBy, Expected, Overview, Reason, RuleEntry};
 use crate::files::register::{Damage, Digest, End};
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::paper::columns::columns;
@@ -16,11 +16,15 @@ use crate::questions::words::phrases::{e_n, percent, percent_of, signed_percent,
 use crate::units::{rounded, unit};
 use crate::{Error, units};
 pub use checks::check_against_line;
+pub(super) use control::moving_ranges;
 use control::{chart, equivalent_sentence};
 pub use places::place_warning;
 pub use reservations::{Warning, origin, warning};
 use steps::changed;
 pub use steps::step_sentence;
+
+/// Printed for a name that nobody gave.
+const NOT_STATED: &str = "not stated";
 
 /// The page for people.
 pub fn text(record: &Overview) -> String {
@@ -53,12 +57,20 @@ pub fn verdict(record: &Overview) -> crate::Result<()> {
              certificate (--expect)",
         ));
     }
-    match &record.expected {
-        Some(expected) if expected.number.is_none() => Err(Error::value_with_hint(
+    record.expected.as_ref().map_or(Ok(()), check_expected)
+}
+
+/// The error for a register without the digest looked for.
+///
+/// # Errors
+/// It has no entry of that digest.
+pub fn check_expected(expected: &Expected) -> crate::Result<()> {
+    match expected.number {
+        Some(_) => Ok(()),
+        None => Err(Error::value_with_hint(
             format!("no entry of the register has the digest {}", units::shortened(&expected.digest)),
             "entries were cut off its end, or it was written anew, or the certificate belongs to another register",
         )),
-        _ => Ok(()),
     }
 }
 
@@ -136,7 +148,7 @@ fn calibrations(page: &mut Page, record: &Overview) {
                 row.number.to_string(),
                 row.day().to_string(),
                 if row.day() == row.date { "-".into() } else { row.date.to_string() },
-                row.by.clone().unwrap_or_else(|| "-".into()),
+                row.by.clone().unwrap_or_else(|| NOT_STATED.into()),
                 if row.is_measured() { row.condition.word().into() } else { "-".into() },
                 row.adopted_from.name().into(),
                 value,
@@ -231,25 +243,36 @@ fn in_force(page: &mut Page, record: &Overview) {
     if let Some(rule) = &record.rule {
         page.row("owner's rule", &rule_sentence(rule, record.uncertainty_above_allowed_error_fraction));
     }
-    match (&record.next_due, &record.rule) {
-        (Some(due), _) => page.row(
-            "next calibration due",
-            &format!(
-                "{}, by {}",
-                due.date,
-                match due.by {
-                    DueBy::Interval => "the fixed interval (ILAC-G24:2022, clause 5)",
-                    DueBy::Drift => "the drift (ILAC-G24:2022, 6.3, method 2: control chart)",
-                }
-            ),
-        ),
-        (None, None) => page.row("next calibration due", "the owner has stated no rule"),
-        (None, Some(_)) if !any_measured_counts(record) => page.row(
-            "next calibration due",
-            "cannot be counted: no calibration with readings counts. Calibrate anew",
-        ),
-        (None, Some(_)) => {}
+    if let Some(due) = due_sentence(record) {
+        page.row("next calibration due", &due);
     }
+}
+
+/// When the next calibration is due. `None` if nothing tells.
+pub(super) fn due_sentence(record: &Overview) -> Option<String> {
+    Some(match (&record.next_due, &record.rule) {
+        (Some(due), _) => {
+            let overdue = match record.on {
+                Some(on) if due.date < on => "overdue since ",
+                _ => "",
+            };
+            match due.by {
+                DueBy::Interval => {
+                    format!("{overdue}{}, by the fixed interval (ILAC-G24:2022, clause 5)", due.date)
+                }
+                DueBy::Drift => format!(
+                    "{overdue}{}, by the drift (ILAC-G24:2022, 6.3, method 2: control chart)",
+                    due.date
+                ),
+                DueBy::NoLineInForce => format!("now: no line is in force on {}", due.date),
+            }
+        }
+        (None, None) => "the owner has stated no rule".into(),
+        (None, Some(_)) if !any_measured_counts(record) => {
+            "cannot be counted: no calibration with readings counts. Calibrate anew".into()
+        }
+        (None, Some(_)) => return None,
+    })
 }
 
 /// Whether a calibration with readings is neither withdrawn nor replaced.
@@ -397,6 +420,11 @@ fn neighbours(page: &mut Page, record: &Overview) {
 /// What was appended, as one line.
 pub fn appended(number: u64, digest: Digest) -> String {
     format!("entered as entry {number} of the register, digest {digest}\n")
+}
+
+/// Who entered a calibration, as one line.
+pub fn entered_by(by: Option<&str>) -> String {
+    format!("entered by: {}\n", by.unwrap_or(NOT_STATED))
 }
 
 /// The words for an entry made by an earlier run of the same call.

@@ -6,8 +6,9 @@ use crate::paper::markup::rendered;
 use crate::questions::calibrate::beam_correction::BeamCorrection;
 use crate::questions::calibrate::table::FieldRow;
 use crate::questions::calibrate::words::sentences::{
-    dispute_box, factor, field_cells, has_intercept_columns, has_own_factor_with_intercept,
-    intercept_sentence, not_counted_sentence, number, reversed_sentence, slope_sentence, table_sentence,
+    dispute_box, ended_sentences, factor, field_cells, has_intercept_columns, has_own_factor_with_intercept,
+    intercept_sentence, measured_range_sentence, not_counted_sentence, number, reversed_sentence,
+    slope_sentence, table_sentence,
 };
 use crate::questions::calibrate::{Calibration, ContinuousCurrent};
 use crate::questions::words::cautions::{Caution, sentences_with};
@@ -35,6 +36,7 @@ struct Handout {
     slope: String,
     with_intercept: bool,
     intercept: String,
+    ended: Vec<String>,
     dispute: Option<String>,
     truth: String,
     not_counted: Option<String>,
@@ -75,14 +77,24 @@ pub fn html(record: &Calibration) -> Result<String> {
     }
     let wanted = headings.len();
     let dispute = dispute_box(record);
-    let most = if dispute.is_some() { MOST_ROWS_BESIDE_A_BOX } else { MOST_ROWS };
+    let ended = ended_sentences(record);
+    let most = if dispute.is_some() || !ended.is_empty() { MOST_ROWS_BESIDE_A_BOX } else { MOST_ROWS };
     let every = every(record.table.len(), most);
     let shown = field_cells(record).into_iter().enumerate().filter(|(n, _)| n % every == 0);
-    let cells = shown.map(|(_, mut cells)| {
+    let is_outside = |row: usize| {
+        let current = record.table[row].current_ampere;
+        let measured = record.validity.measured.as_ref();
+        measured.is_some_and(|measured| measured.is_below(current) || measured.is_above(current))
+    };
+    let any_outside = (0..record.table.len()).step_by(every).any(is_outside);
+    let cells = shown.map(|(row, mut cells)| {
         if uniform {
             cells.remove(3);
         }
         cells.truncate(wanted);
+        if is_outside(row) {
+            cells[0].push('*');
+        }
         cells
     });
     let page = Handout {
@@ -91,6 +103,7 @@ pub fn html(record: &Calibration) -> Result<String> {
         slope: slope_sentence(record),
         with_intercept,
         intercept: intercept_sentence(record).unwrap_or_default(),
+        ended,
         dispute,
         truth: match record.is_in_dispute() {
             true => {
@@ -109,7 +122,8 @@ pub fn html(record: &Calibration) -> Result<String> {
         } + &match every {
             1 => String::new(),
             every => format!(" Of the steps one in {every} is shown; all are in calibration.csv."),
-        },
+        } + &measured_range_sentence(record, any_outside)
+            .map_or(String::new(), |told| format!(" {told}")),
         headings,
         parts: parts(cells),
         beam: beam_rows(&record.beam_correction),

@@ -3,7 +3,8 @@
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::questions::calibrate::Calibration;
 use crate::questions::calibrate::words::sentences::{
-    dispute_box, intercept_sentence, line_form, room_beside_line_sentence, slope_sentence, validity_rows,
+    dispute_box, ended_sentences, intercept_sentence, line_form, room_beside_line_sentence, slope_sentence,
+    validity_rows,
 };
 
 /// The comment lines of a CSV file of this calibration.
@@ -18,6 +19,7 @@ fn comments(record: &Calibration) -> Vec<String> {
     });
     comments
         .extend(room_beside_line_sentence(record).map(|sentence| format!("room's axial field: {sentence}")));
+    comments.extend(ended_sentences(record));
     comments.extend(dispute_box(record).map(|dispute| format!("In dispute: {dispute}")));
     comments.extend(validity_rows(record).iter().take(4).map(|(label, value)| format!("{label}: {value}")));
     comments

@@ -3,8 +3,8 @@
 use crate::questions::calibrate::Calibration;
 use crate::questions::calibrate::table::FieldRow;
 use crate::questions::calibrate::words::sentences::{
-    decimals, dispute_box, intercept_sentence, line_form, probability_phrase, room_beside_line_sentence,
-    slope_sentence, validity_rows,
+    decimals, dispute_box, ended_sentences, intercept_sentence, line_form, probability_phrase,
+    room_beside_line_sentence, slope_sentence, validity_rows,
 };
 use crate::units::{Unit, unit};
 use crate::{Error, Result};
@@ -51,6 +51,9 @@ fn build(record: &Calibration) -> std::result::Result<Vec<u8>, XlsxError> {
         table(workbook.add_worksheet(), "Beam correction", &beam_columns(record))?;
     }
     budget(workbook.add_worksheet(), record)?;
+    if !record.intercept_budget.is_empty() {
+        intercept_budget(workbook.add_worksheet(), record)?;
+    }
     about(workbook.add_worksheet(), record)?;
     workbook.save_to_buffer()
 }
@@ -246,6 +249,45 @@ fn budget(sheet: &mut Worksheet, record: &Calibration) -> std::result::Result<()
     finish_sheet(sheet).map(drop)
 }
 
+/// The sheet with the contributions to u(B0).
+fn intercept_budget(sheet: &mut Worksheet, record: &Calibration) -> std::result::Result<(), XlsxError> {
+    sheet.set_name("Uncertainty budget of B0")?;
+    let headings = [
+        "source",
+        "distribution",
+        "unit",
+        "standard uncertainty",
+        "sensitivity in mT per unit",
+        "contribution in mT",
+        "degrees of freedom",
+    ];
+    for (place, heading) in headings.iter().enumerate() {
+        sheet.write_string_with_format(0, place as u16, *heading, &heading_format())?;
+        sheet.set_column_width(place as u16, if place == 0 { 26.0 } else { 18.0 })?;
+    }
+    let small = Format::new().set_num_format("0.00E+00");
+    for (row, entry) in record.intercept_budget.iter().enumerate() {
+        let row = row as u32 + 1;
+        let milli = |si| unit::MILLITESLA.from_si(si);
+        sheet.write_string(row, 0, entry.source.name())?;
+        sheet.write_string(row, 1, entry.distribution.name())?;
+        sheet.write_string(row, 2, entry.unit)?;
+        let numbers = [
+            entry.standard_uncertainty,
+            milli(entry.sensitivity_tesla_per_unit),
+            milli(entry.contribution_tesla),
+        ];
+        for (place, number) in numbers.into_iter().enumerate() {
+            sheet.write_number_with_format(row, place as u16 + 3, number, &small)?;
+        }
+        match entry.degrees_of_freedom {
+            Some(nu) => sheet.write_number(row, 6, nu)?,
+            None => sheet.write_string(row, 6, "infinite")?,
+        };
+    }
+    finish_sheet(sheet).map(drop)
+}
+
 /// The sheet with provenance and validity.
 fn about(sheet: &mut Worksheet, record: &Calibration) -> std::result::Result<(), XlsxError> {
     sheet.set_name("About")?;
@@ -259,6 +301,7 @@ fn about(sheet: &mut Worksheet, record: &Calibration) -> std::result::Result<(),
     ];
     rows.extend(intercept_sentence(record).map(|sentence| ("B0", sentence)));
     rows.extend(room_beside_line_sentence(record).map(|sentence| ("room's field", sentence)));
+    rows.extend(ended_sentences(record).into_iter().map(|sentence| ("ended", sentence)));
     rows.extend(dispute_box(record).map(|dispute| ("in dispute", dispute)));
     rows.extend(validity_rows(record));
     rows.extend(record.provenance.date.map(|date| ("date", date.to_string())));

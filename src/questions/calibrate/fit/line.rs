@@ -58,6 +58,9 @@ pub struct Fit {
     /// The zero of the ammeter, if the readings at both current directions show one. It stays in the line.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub ammeter_zero_seen: Option<AmmeterZeroSeen>,
+    /// The zero of the ammeter that chi-square and the weighted residuals allow for, if there may be one before the reversal.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ammeter_zero_taken_out: Option<AmmeterZeroTakenOut>,
     /// The errors that the file says the readings share.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub shared: Vec<SharedEstimate>,
@@ -118,6 +121,19 @@ impl Fit {
         self.method != FitMethod::EqualScatter && self.residuals.iter().any(differs)
     }
 
+    /// Sum of the squares of the weighted residuals: chi-square without the squares of what is taken out of them.
+    #[cfg(feature = "paper")]
+    pub(crate) fn sum_of_squares_tested(&self) -> f64 {
+        self.residuals.iter().map(|one| one.weighted_residual.powi(2)).sum()
+    }
+
+    /// Sum of the squares of the residuals of the line over their standard uncertainties, with nothing taken out of them.
+    #[cfg(feature = "paper")]
+    pub(crate) fn sum_of_squares_of_line(&self) -> f64 {
+        let weighted = |one: &Residual| one.residual_tesla / one.standard_uncertainty_tesla;
+        self.residuals.iter().map(|one| weighted(one).powi(2)).sum()
+    }
+
     /// The readings that stand out.
     pub(crate) fn outliers(&self) -> impl Iterator<Item = &Residual> {
         self.residuals.iter().filter(|residual| residual.outlier)
@@ -154,6 +170,21 @@ pub struct AmmeterZeroSeen {
     pub ampere: f64,
     /// Standard uncertainty of the zero before the readings: of its digits.
     pub stated_standard_uncertainty_ampere: f64,
+}
+
+/// A zero of the ammeter before the reversal, as one more error that the readings share, and the lines with it. At these lines
+/// chi-square is taken.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct AmmeterZeroTakenOut {
+    /// What the ammeter shows without current, as estimated from the readings and its digits.
+    pub ampere: f64,
+    /// Standard uncertainty of the zero before the readings: of its digits.
+    pub stated_standard_uncertainty_ampere: f64,
+    /// The slope with it.
+    pub slope_tesla_per_ampere: f64,
+    /// The intercept of each direction of the probe with it, the one not turned round first.
+    pub intercepts_tesla: Vec<f64>,
 }
 
 /// The room's field and the meter's zero, separated by readings with the probe turned round.

@@ -19,7 +19,7 @@ mod tested;
 
 pub use budget::fit_budget;
 pub(in crate::questions::calibrate) use line::correlation;
-pub use line::{AmmeterZeroSeen, Fit, FitMethod, Residual, Separated, SharedEstimate};
+pub use line::{AmmeterZeroSeen, AmmeterZeroTakenOut, Fit, FitMethod, Residual, Separated, SharedEstimate};
 
 use crate::judgement::agreement::birge;
 use crate::physics::field::{Assembly, PreparedPair};
@@ -71,6 +71,7 @@ pub fn fit(readings: &Readings, assembly: &Assembly) -> Result<Fit> {
         },
         residuals: prepared.residuals(&fitted, &tested, known),
         ammeter_zero_seen: tested.ammeter_zero_seen,
+        ammeter_zero_taken_out: tested.ammeter_zero_taken_out,
         shared: prepared.shared_estimates(&fitted),
         largest_current_ampere: currents().map(f64::abs).fold(0.0, f64::max),
         smallest_current_ampere: currents().map(f64::abs).fold(f64::INFINITY, f64::min),

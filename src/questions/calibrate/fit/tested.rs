@@ -1,6 +1,6 @@
 //! What the tests of the scatter look at: the distances from the line that only the readings' own errors explain.
 
-use super::line::{AmmeterZeroSeen, Residual};
+use super::line::{AmmeterZeroSeen, AmmeterZeroTakenOut, Residual};
 use super::lines::{FittedLines, Prepared};
 use crate::numeric::correlated_lines::{CorrelatedLines, SharedError, fit_correlated_lines};
 use crate::numeric::line_fit::ParallelLines;
@@ -20,6 +20,8 @@ pub(super) struct Tested {
     pub leverages: Vec<f64>,
     /// The ammeter's zero, if the readings show one.
     pub ammeter_zero_seen: Option<AmmeterZeroSeen>,
+    /// The zero that is taken out of the distances, seen or not.
+    pub ammeter_zero_taken_out: Option<AmmeterZeroTakenOut>,
 }
 
 impl Prepared<'_> {
@@ -29,7 +31,14 @@ impl Prepared<'_> {
         if known && let Some((zero_ampere, with_zero)) = self.with_the_ammeters_zero(lines) {
             let estimate = with_zero.shared.last().copied().unwrap_or(0.0);
             let is_seen = lines.chi_square - with_zero.lines.chi_square > SEEN;
+            let intercepts = with_zero.lines.lines.iter().map(|line| line.value);
             return Tested {
+                ammeter_zero_taken_out: Some(AmmeterZeroTakenOut {
+                    ampere: estimate * zero_ampere,
+                    stated_standard_uncertainty_ampere: zero_ampere,
+                    slope_tesla_per_ampere: with_zero.lines.slope,
+                    intercepts_tesla: intercepts.collect(),
+                }),
                 chi_square: with_zero.lines.chi_square,
                 weighted_residuals: with_zero.lines.weighted_residuals,
                 leverages: with_zero.leverages,
@@ -47,6 +56,7 @@ impl Prepared<'_> {
                 FittedLines::Correlated(fitted) => fitted.leverages.clone(),
             },
             ammeter_zero_seen: None,
+            ammeter_zero_taken_out: None,
         }
     }
 

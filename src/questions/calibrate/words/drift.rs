@@ -2,15 +2,17 @@
 
 use super::sentences::with_factor;
 use crate::physics::budget_source::BudgetSource;
-use crate::questions::calibrate::drift::{Drift, FittedChange};
-use crate::questions::words::phrases::signed_percent;
+use crate::physics::slope::AdoptedFrom;
+use crate::questions::calibrate::drift::{Drift, FittedChange, OldTableEnded};
+use crate::questions::calibrate::{FoundToNow, Happened};
+use crate::questions::words::phrases::{e_n, signed_percent, with_expanded};
 
 /// The comparison with an older line, as labels and values.
 pub(crate) fn rows(drift: &Drift) -> Vec<(&'static str, String)> {
     let mut rows = vec![
         ("older calibration", older(drift)),
         ("older slope", with_factor(&drift.previous_slope)),
-        ("change of the slope", signed_percent(drift.relative_change)),
+        ("change of the slope", format!("{}{}", signed_percent(drift.relative_change), unlike(drift))),
         (
             "normalised difference E_n",
             drift.normalised_difference.map_or("not known".into(), |difference| {
@@ -30,12 +32,11 @@ pub(crate) fn rows(drift: &Drift) -> Vec<(&'static str, String)> {
     rows.extend([
         (
             "older table",
-            match drift.old_table_holds {
-                Some(true) => "still holds: the change is within its expanded uncertainty",
-                Some(false) => "no longer holds: the change is beyond its expanded uncertainty",
-                None => "not known: the older calibration states no uncertainty of its slope",
-            }
-            .into(),
+            match (&drift.old_table_ended, drift.old_table_holds) {
+                (Some(ended), _) => format!("no longer holds: {}", ended_sentence(ended)),
+                (None, Some(_)) => "still holds: the change is within its expanded uncertainty".into(),
+                (None, None) => "not known: the older calibration states no uncertainty of its slope".into(),
+            },
         ),
         (
             "spec",
@@ -44,6 +45,71 @@ pub(crate) fn rows(drift: &Drift) -> Vec<(&'static str, String)> {
         ),
     ]);
     rows
+}
+
+/// The slopes fitted to the readings before and after an adjustment or repair, as labels and values.
+pub(crate) fn found_rows(change: &FoundToNow) -> [(&'static str, String); 3] {
+    let shared = change.shared_sources.iter().map(BudgetSource::name).collect::<Vec<_>>().join(", ");
+    let same_meters = change.normalised_difference_same_meters.map(|difference| {
+        let cancelled = if shared.is_empty() {
+            "the two share nothing".into()
+        } else {
+            format!("without what both share ({shared})")
+        };
+        format!("; E_n = {}, {cancelled}", e_n(difference))
+    });
+    let independent = change
+        .normalised_difference
+        .map(|difference| format!("; E_n = {}, treating the two as independent", e_n(difference)));
+    [
+        (
+            "fitted slope as found",
+            with_expanded(change.found_tesla_per_ampere, change.found_expanded_uncertainty_tesla_per_ampere),
+        ),
+        (
+            "fitted slope of this calibration",
+            with_expanded(change.now_tesla_per_ampere, change.now_expanded_uncertainty_tesla_per_ampere),
+        ),
+        (
+            "change of the fitted slope",
+            format!(
+                "{}, this calibration less the result as found{}{}. Both are slopes of readings alone, ± expanded \
+                 uncertainty; the adopted lines may be of different kinds",
+                signed_percent(change.relative_change),
+                same_meters.unwrap_or_default(),
+                independent.unwrap_or_default()
+            ),
+        ),
+    ]
+}
+
+/// Why the older table no longer holds.
+fn ended_sentence(ended: &OldTableEnded) -> String {
+    match ended {
+        OldTableEnded::PairChanged { happened } if happened.is_empty() => {
+            "the pair was adjusted since".into()
+        }
+        OldTableEnded::PairChanged { happened } => {
+            let told: Vec<String> = happened.iter().map(Happened::sentence).collect();
+            format!("since then {}", told.join("; "))
+        }
+        OldTableEnded::BeyondUncertainty => "the change is beyond its expanded uncertainty".into(),
+        OldTableEnded::SlopeChanged { normalised_difference } => format!(
+            "the change is within its expanded uncertainty, but E_n = {} says that the slope has changed",
+            e_n(*normalised_difference)
+        ),
+    }
+}
+
+/// A remark where the two slopes are of different kinds, so that their change is none of the pair's.
+fn unlike(drift: &Drift) -> String {
+    let names = [drift.previous_slope.from, drift.now_from].map(AdoptedFrom::name);
+    match names {
+        [before, now] if before != now => {
+            format!(", from a {before} line to a {now} one, which does not compare like with like")
+        }
+        _ => String::new(),
+    }
 }
 
 /// The older calibration by its certificate, where that is known, and by program, spec and date.

@@ -20,10 +20,10 @@ use crate::questions::words::phrases::{model_sentence, percent, percent_of};
 use crate::units::{Dimension, degrees_of_freedom, display, fixed, significant, uncertain, unit};
 use causes::measurement_sentences;
 use sentences::{
-    current_cells, dispute_box, field_cells, has_intercept_columns, has_own_factor_with_intercept,
-    has_room_column, intercept_sentence, interval_ends, line_form, number, opinion_sentences,
-    reversed_sentence, room_beside_line_sentence, room_sentences, sampled_uncertainty, slope_sentence,
-    table_sentence, validity_rows,
+    current_cells, dispute_box, ended_sentences, field_cells, has_intercept_columns,
+    has_own_factor_with_intercept, has_room_column, intercept_sentence, interval_ends, line_form, number,
+    opinion_sentences, reversed_sentence, room_beside_line_sentence, room_sentences, sampled_uncertainty,
+    samples_sentence, slope_sentence, table_sentence, validity_rows,
 };
 
 /// The page for people.
@@ -179,8 +179,13 @@ fn agreement(page: &mut Page, record: &Calibration) {
     }
 }
 
-/// The reason that the user overruled, at the top of the page.
+/// What ended the line before its issue, and the reason that the user overruled, at the top of the page.
 fn dispute(page: &mut Page, record: &Calibration) {
+    let ended = ended_sentences(record);
+    if !ended.is_empty() {
+        page.section("No longer in force");
+        ended.iter().for_each(|sentence| page.paragraph(sentence));
+    }
     if let Some(sentence) = dispute_box(record) {
         page.section("In dispute");
         page.paragraph(&sentence);
@@ -191,7 +196,7 @@ fn monte_carlo(page: &mut Page, record: &Calibration) {
     let Some(run) = &record.monte_carlo else { return };
     page.section("Propagation of distributions");
     let ends = |interval| interval_ends(record, interval);
-    page.row("samples", &run.samples.to_string());
+    page.row("samples", &samples_sentence(run));
     page.row("standard uncertainty", &sampled_uncertainty(run));
     page.row(
         &format!("{} interval", percent(run.coverage_probability)),
@@ -251,6 +256,14 @@ fn beam_correction(page: &mut Page, record: &Calibration) {
 }
 
 fn drift(page: &mut Page, record: &Calibration) {
+    let found = record.issue.as_found.as_ref();
+    if let Some((found, change)) = found.and_then(|found| Some((found, found.fitted_change.as_ref()?))) {
+        page.section("Before and after");
+        page.row("result as found", &format!("certificate {}", found.certificate));
+        for (label, value) in drift::found_rows(change) {
+            page.row(label, &value);
+        }
+    }
     let Some(since) = &record.drift else { return };
     page.section("Since the older calibration");
     for (label, value) in drift::rows(since) {

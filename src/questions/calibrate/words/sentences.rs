@@ -10,7 +10,9 @@ use crate::questions::calibrate::beam_correction::BeamCorrection;
 use crate::questions::calibrate::fit::{Fit, FitMethod, SharedEstimate};
 use crate::questions::calibrate::monte_carlo::MonteCarlo;
 use crate::questions::calibrate::room_effect::{RoomEffect, RoomSource};
-use crate::questions::calibrate::{Calibration, Change, InterceptMeaning, MeasuredRange, Slope};
+use crate::questions::calibrate::{
+    Calibration, Change, EndedBeforeIssue, InterceptMeaning, MeasuredRange, Slope,
+};
 use crate::questions::words::phrases::{percent, signed_percent, with_expanded};
 use crate::units::{
     Dimension, Unit, display, fixed, length, number_of_six, rounded, scientific, uncertain, unit,
@@ -45,6 +47,10 @@ pub(crate) fn intercept_sentence(record: &Calibration) -> Option<String> {
     let what = match record.intercept_meaning {
         InterceptMeaning::CoilsAlone => return None,
         InterceptMeaning::RoomAxial => "the room's axial field",
+        InterceptMeaning::RoomAndMeterZero if record.counts_meter_zero() => {
+            "the room's axial field plus the meter's zero. U counts what that zero may be, because k I + B0 is taken for the true \
+             field"
+        }
         InterceptMeaning::RoomAndMeterZero => "the room's axial field plus the meter's zero",
     };
     Some(format!(
@@ -229,8 +235,46 @@ fn chi_square_number(chi_square: f64) -> String {
     if chi_square < 1e6 { number_of_six(chi_square, 2) } else { scientific(chi_square, 2) }
 }
 
-/// Chi-square with its meaning.
+/// Chi-square with its meaning, and how it follows from what is printed.
 pub(crate) fn chi_square_sentence(fit: &Fit) -> String {
+    let told = chi_square_alone(fit);
+    match chi_square_parts(fit) {
+        Some(parts) => format!("{told}. {parts}"),
+        None => told,
+    }
+}
+
+/// How chi-square follows from the printed residuals over their u, if errors that readings share are taken out of these.
+fn chi_square_parts(fit: &Fit) -> Option<String> {
+    let chi_square = fit.chi_square.filter(|_| fit.weighs_without_shared_errors())?;
+    let of_readings = fit.sum_of_squares_tested();
+    let of_line = fit.sum_of_squares_of_line();
+    let field = |tesla: &f64| display(*tesla, Dimension::FluxDensity, 5);
+    let zero = fit.ammeter_zero_taken_out.as_ref().map_or_else(
+        || "errors that readings share taken out".to_owned(),
+        |zero| {
+            let intercepts: Vec<String> = zero.intercepts_tesla.iter().map(field).collect();
+            let others = if fit.shared.is_empty() { "" } else { ", and the shared errors taken out" };
+            format!(
+                "a zero of the ammeter of {}, u = {}, taken out of the size of each current{others}, at the slope {} and the intercept{} {}",
+                display(zero.ampere, Dimension::Current, 3),
+                display(zero.stated_standard_uncertainty_ampere, Dimension::Current, 3),
+                display(zero.slope_tesla_per_ampere, Dimension::FieldConstant, 6),
+                if intercepts.len() == 1 { "" } else { "s" },
+                intercepts.join(" and ")
+            )
+        },
+    );
+    Some(format!(
+        "It is {}, the sum of squares of the printed residuals over u, with {zero}; and {}, the square of what is taken out over its own u. \
+         The residuals of the line itself over the printed u give {}",
+        chi_square_number(of_readings),
+        chi_square_number((chi_square - of_readings).max(0.0)),
+        chi_square_number(of_line)
+    ))
+}
+
+fn chi_square_alone(fit: &Fit) -> String {
     match (fit.chi_square, fit.chi_square_probability) {
         (Some(chi_square), Some(probability)) => format!(
             "{} with {} degrees of freedom; at least as large with probability {}",
@@ -303,6 +347,33 @@ fn disputed(record: &Calibration) -> Option<String> {
         dispute_sentence(dispute, agreement),
         line_name(record.slope.from)
     ))
+}
+
+/// What ended the line, or B0 alone, before the certificate was issued.
+pub(crate) fn ended_sentences(record: &Calibration) -> Vec<String> {
+    let day = |ended: &EndedBeforeIssue| {
+        ended.happened.date.map_or("a day that is not stated".to_owned(), |day| day.to_string())
+    };
+    let line = record.issue.ended.as_ref().map(|ended| {
+        format!(
+            "This line ended on {}, after the measurement and before the issue: {} (entry {} of the register). It says how the \
+             pair was until then, and is not in force; calibrate anew.",
+            day(ended),
+            ended.happened.what,
+            ended.entry
+        )
+    });
+    let intercept = record.issue.intercept_ended.as_ref().map(|ended| {
+        format!(
+            "B0 ended on {}, after the measurement: {} (entry {} of the register). It belongs to the place and orientation of \
+             the measurement, and so does every field with B0.",
+            day(ended),
+            ended.happened.what,
+            ended.entry
+        )
+    });
+    let has_intercept = record.intercept_meaning != InterceptMeaning::CoilsAlone;
+    line.into_iter().chain(intercept.filter(|_| has_intercept)).collect()
 }
 
 /// What the program takes for the cause, most probable first. `None` if nothing is worth naming.
@@ -390,6 +461,17 @@ pub(crate) fn reversed_sentence(rows: &[BeamCorrection]) -> Option<&'static str>
     lost.then_some("With the current reversed the beam does not come round at every radius.")
 }
 
+/// The number of samples, and that they are few for the ends of an interval.
+pub(crate) fn samples_sentence(run: &MonteCarlo) -> String {
+    match run.few_samples {
+        true => format!(
+            "{}; fewer than the 10⁴/(1 − p) that JCGM 101:2008, 7.2.2, asks for, so that the ends of the interval are rough",
+            run.samples
+        ),
+        false => run.samples.to_string(),
+    }
+}
+
 /// The standard uncertainty of the sampled slopes, if there is one.
 pub(crate) fn sampled_uncertainty(run: &MonteCarlo) -> String {
     run.standard_uncertainty_tesla_per_ampere.map_or_else(
@@ -460,12 +542,33 @@ pub(crate) fn not_counted_sentence(record: &Calibration) -> Option<String> {
 /// The rows of the tables beyond the readings. Empty if there are none.
 pub(crate) fn extrapolated_sentence(record: &Calibration) -> String {
     let Some(measured) = &record.validity.measured else { return String::new() };
-    let end = record.table.last().map_or(0.0, |row| row.current_ampere);
-    if end <= measured.largest_current_ampere * (1.0 + 1e-9) {
-        return String::new();
+    let ampere = |current| display(current, Dimension::Current, 3);
+    let outside = |found: fn(&MeasuredRange, f64) -> bool| {
+        record.table.iter().any(|row| found(measured, row.current_ampere))
+    };
+    let below = outside(MeasuredRange::is_below).then(|| {
+        let smallest = ampere(measured.smallest_current_ampere);
+        format!("below {smallest}")
+    });
+    let above = outside(MeasuredRange::is_above).then(|| {
+        let largest = ampere(measured.largest_current_ampere);
+        format!("above {largest}")
+    });
+    let rows: Vec<String> = below.into_iter().chain(above).collect();
+    match rows.is_empty() {
+        true => String::new(),
+        false => format!(" Rows {} are extrapolated: nothing was measured there.", rows.join(" and ")),
     }
-    let largest = display(measured.largest_current_ampere, Dimension::Current, 3);
-    format!(" Rows above {largest} are extrapolated: nothing was measured there.")
+}
+
+/// The range of the readings, for the handout. `None` if the line rests on none.
+pub(crate) fn measured_range_sentence(record: &Calibration, marked: bool) -> Option<String> {
+    let measured = record.validity.measured.as_ref()?;
+    let [smallest, largest] = [measured.smallest_current_ampere, measured.largest_current_ampere]
+        .map(|current| display(current, Dimension::Current, 3));
+    let way = if measured.both_directions { "both ways round" } else { "one way round only" };
+    let marked = if marked { " Rows with a * lie outside: nothing was measured there." } else { "" };
+    Some(format!("Measured from {smallest} to {largest}, {way}.{marked}"))
 }
 
 /// What was measured, and what is assumed: that the field of a coil without iron is proportional to its current.
@@ -513,6 +616,38 @@ pub(in crate::questions::calibrate) mod tests {
         // 0.8^(3/2) mu0 136/0.15 m = 0.81525 mT/A; u/k = √(2 × 0.08² + 0.18²) mm/150 mm/√3 = 8.18e-4 from the build, to
         // which the growth with warmth comes in quadrature; U twice that, 1.33e-6 T/A and a little more.
         assert_eq!(sentence, "k = (0.8153 ± 0.0014) mT/A, coverage factor 2");
+    }
+
+    #[test]
+    fn rows_outside_the_readings_are_extrapolated_on_either_side() {
+        let with_readings = |currents: &[f64]| {
+            let rows: Vec<String> =
+                currents.iter().map(|it| format!("{it},{},0.001", 0.815 * it + 0.02)).collect();
+            let text = format!("current_A,field_mT,field_uncertainty_mT\n{}\n", rows.join("\n"));
+            let readings = Some(crate::questions::calibrate::readings_from_text("r.csv", &text).unwrap());
+            let request = Request { readings, adopt: Some(AdoptedFrom::Fit), ..Request::default() };
+            calibrate(&bench(), &request).unwrap()
+        };
+        // The tables go from 0 A to 3 A.
+        let one_way = with_readings(&[0.5, 1.0, 1.5, 2.0]);
+        let told = extrapolated_sentence(&one_way);
+        assert_eq!(
+            told,
+            " Rows below 0.500 A and above 2.00 A are extrapolated: nothing was measured there."
+        );
+        let range = measured_range_sentence(&one_way, true).unwrap();
+        assert!(
+            range.contains("Measured from 0.500 A to 2.00 A, one way round only. Rows with a *"),
+            "{range}"
+        );
+        let page = crate::questions::calibrate::files::handout::html(&one_way).unwrap();
+        for (current, is_marked) in [("0.4", true), ("0.5", false), ("2.0", false), ("2.1", true)] {
+            let cell = format!("<td>{current}{}</td>", if is_marked { "*" } else { "" });
+            assert!(page.contains(&cell), "{cell}: {page}");
+        }
+        let both = extrapolated_sentence(&with_readings(&[-2.0, -0.5, 0.5, 2.0]));
+        assert_eq!(both, " Rows above 2.00 A are extrapolated: nothing was measured there.");
+        assert_eq!(extrapolated_sentence(&with_readings(&[-3.0, -1.0, 1.0, 3.0])), "");
     }
 
     #[test]

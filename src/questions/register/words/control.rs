@@ -2,7 +2,7 @@
 
 use crate::pair::RenewedMeter;
 use crate::paper::page::Page;
-use crate::questions::register::control::{ENOUGH, Sign};
+use crate::questions::register::control::{ControlLimits, ENOUGH, Sign};
 use crate::questions::register::rate::{DriftRate, Equivalent};
 use crate::questions::register::{ChartPart, Overview, Series};
 use crate::questions::words::phrases::{percent, signed_percent};
@@ -46,6 +46,9 @@ pub(super) fn chart(page: &mut Page, record: &Overview, series: &Series, place: 
             page.row("centre line", &centre);
             page.row("warning limits, 2 σ", &between(limits.warning_tesla_per_ampere));
             page.row("action limits, 3 σ", &between(limits.action_tesla_per_ampere));
+            if let Some(told) = moving_ranges(limits) {
+                page.row("mean moving range", &told);
+            }
             page.row("σ rests on", &match limits.provisional {
                 false => "moving ranges of the series (ISO 7870-2:2023, 6.5)".into(),
                 true => format!(
@@ -91,6 +94,15 @@ pub(super) fn chart(page: &mut Page, record: &Overview, series: &Series, place: 
     if let Some(explained) = &series.explained_by {
         page.row("as much as", &equivalent_sentence(explained, " over the series"));
     }
+}
+
+/// The mean moving range and its limit. `None` as long as the limits rest on something else.
+pub(in crate::questions::register) fn moving_ranges(limits: &ControlLimits) -> Option<String> {
+    let milli = |slope: f64| unit::MILLITESLA_PER_AMPERE.from_si(slope);
+    let mean = limits.mean_moving_range_tesla_per_ampere?;
+    let most = limits.moving_range_limit_tesla_per_ampere?;
+    let told = |slope: f64| rounded(milli(slope), milli(mean)).0;
+    Some(format!("{} mT/A; largest that chance allows {} mT/A", told(mean), told(most)))
 }
 
 /// The words that meters were calibrated anew or replaced. `None` if none was.

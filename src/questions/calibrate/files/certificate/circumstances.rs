@@ -12,6 +12,9 @@ use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::phrases::{model_sentence, percent_of};
 use crate::units::{Dimension, display, fixed, uncertain, unit};
 
+/// An instrument calibrated longer than this before the readings is remarked on (common practice, no source).
+const OLD_YEARS: f64 = 5.0;
+
 /// Printed for what belongs to readings if there are none.
 const NO_READINGS: &str = "not applicable: no readings were taken";
 
@@ -70,6 +73,7 @@ pub(super) fn dates(record: &Calibration) -> Section {
         .row("date of measurement", measured)
         .row("date of issue", issued)
         .row("place", stated(record.paperwork.conditions.place.as_ref()))
+        .row_if("place and orientation by the register", places_by_the_register(record))
         .row(
             "date of receipt",
             match record.fit {
@@ -78,6 +82,12 @@ pub(super) fn dates(record: &Calibration) -> Section {
             },
         )
         .row("sampling", "none stated")
+}
+
+/// Where the register does not agree with the place or the orientation that this certificate prints.
+fn places_by_the_register(record: &Calibration) -> Option<String> {
+    let told = &record.issue.place_contradictions;
+    (!told.is_empty()).then(|| format!("in doubt: {}", told.join("; ")))
 }
 
 pub(super) fn conditions(record: &Calibration) -> Section {
@@ -251,6 +261,22 @@ pub(super) fn instruments(record: &Calibration) -> Section {
             names.join(", ")
         )),
     };
+    let old: Vec<&str> = list
+        .iter()
+        .filter(|instrument| {
+            let years = instrument.calibrated.zip(day).map(|(calibrated, day)| day.years_since(calibrated));
+            years.is_some_and(|years| years > OLD_YEARS)
+        })
+        .map(|instrument| instrument.name.as_str())
+        .collect();
+    let section = match &old[..] {
+        [] => section,
+        names => section.sentence(format!(
+            "Calibrated more than {OLD_YEARS} years before these readings were taken: {}. Whether its errors are still those of its \
+             certificate is not shown here.",
+            names.join(", ")
+        )),
+    };
     let mut section = match list.iter().all(is_traced) {
         true => section,
         false => section.sentence(
@@ -317,7 +343,8 @@ pub(super) fn files(record: &Calibration) -> Section {
     match &record.issue.registered {
         Some(registered) => section
             .row("register", format!("{}, entry {}", registered.register, registered.entry))
-            .row("digest of the entry", registered.digest.as_str()),
+            .row("digest of the entry", registered.digest.as_str())
+            .row("entered by", stated(record.issue.by.as_ref())),
         None => section.row("register", "entered in none"),
     }
 }

@@ -4,6 +4,7 @@ use super::circumstances::happened;
 use super::section::{Section, Table};
 use crate::judgement::limit::Verdict;
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
+use crate::physics::budget_source::BudgetSource;
 use crate::questions::calibrate::fit::Fit;
 use crate::questions::calibrate::picture::{Against, calibration_residuals_on_page};
 use crate::questions::calibrate::room_effect::RoomSource;
@@ -11,11 +12,11 @@ use crate::questions::calibrate::validation::IntervalDifference;
 use crate::questions::calibrate::words::causes::verdict_sentence;
 use crate::questions::calibrate::words::drift as drift_words;
 use crate::questions::calibrate::words::sentences::{
-    WITHOUT_SHARED, chi_square_sentence, current_cells, dispute_box, extrapolated_sentence, factor,
-    field_cells, has_intercept_columns, has_own_factor_with_intercept, has_room_column, intercept_sentence,
-    interval_ends, line_form, not_counted_sentence, number, opinion_sentences, probability_phrase,
-    room_beside_line_sentence, room_sentences, sampled_uncertainty, shared_error_sentence, slope_sentence,
-    table_sentence, validity_rows,
+    WITHOUT_SHARED, chi_square_sentence, current_cells, dispute_box, ended_sentences, extrapolated_sentence,
+    factor, field_cells, has_intercept_columns, has_own_factor_with_intercept, has_room_column,
+    intercept_sentence, interval_ends, line_form, not_counted_sentence, number, opinion_sentences,
+    probability_phrase, room_beside_line_sentence, room_sentences, sampled_uncertainty, samples_sentence,
+    shared_error_sentence, slope_sentence, table_sentence, validity_rows,
 };
 use crate::questions::calibrate::{AsFound, Calibration, Condition, InterceptMeaning, NotDecided};
 use crate::questions::words::phrases::{e_n, percent, percent_of, signed_percent, with_expanded};
@@ -29,6 +30,7 @@ pub(super) fn result(record: &Calibration) -> Section {
     let probability = probability_phrase(record);
     let mut section = Section::new("result", "Result");
     section.boxed = vec![format!("{}, {}", line_form(record), slope_sentence(record))];
+    section.boxed.extend(ended_sentences(record));
     section.boxed.extend(dispute_box(record).map(|dispute| format!("In dispute: {dispute}")));
     let intercept = intercept_sentence(record);
     section.boxed.extend(intercept.as_ref().map(|sentence| format!("B0 = {sentence}")));
@@ -237,6 +239,9 @@ pub(super) fn tables(record: &Calibration) -> Section {
 
 pub(super) fn validity(record: &Calibration) -> Section {
     let due = match &record.issue.next_due {
+        None if record.issue.ended.is_some() => {
+            "due now: the line ended before the issue, see the result".into()
+        }
         Some(due) if record.issue.measured.is_none() && record.provenance.date == Some(due.date) => {
             format!("{}, as agreed: {}; what is allowed to drift is used up already", due.date, due.rule)
         }
@@ -288,7 +293,8 @@ pub(super) fn conformity(record: &Calibration) -> Option<Section> {
         percent(conformity.allowed_error_fraction)
     );
     let rule = format!(
-        "non-binary acceptance with a guard band of U = {} on both sides of each limit (ILAC-G8:09/2019, 4.2.3; \
+        "acceptance with a guard band w = U = {} on both sides of each limit; the two answers of the non-binary rule for a result \
+         within U of a limit, conditional pass and conditional fail, are joined here as UNDECIDED (ILAC-G8:09/2019, 4.2.3; \
          JCGM 106:2012, 8.3); {}",
         percent_of(decided.guard_band_fraction, 2),
         match decided.in_dispute {
@@ -333,6 +339,12 @@ pub(super) fn adjustment(record: &Calibration) -> Option<Section> {
     let found = record.issue.as_found.as_ref().map(as_found);
     let found = found.or(record.issue.no_as_found.as_ref().map(|none| format!("none: {}", none.sentence())));
     section = section.row_if("result as found", found);
+    let change = record.issue.as_found.as_ref().and_then(|found| found.fitted_change.as_ref());
+    section.rows.extend(change.map(drift_words::found_rows).into_iter().flatten());
+    if record.issue.as_found.is_some() && change.is_none() {
+        let sentence = "not told: not both results hold a slope fitted to readings";
+        section = section.row("change of the fitted slope", sentence);
+    }
     section.rows.extend(drift.map_or(Vec::new(), drift_words::rows));
     Some(section)
 }
@@ -340,7 +352,10 @@ pub(super) fn adjustment(record: &Calibration) -> Option<Section> {
 fn as_found(found: &AsFound) -> String {
     let day = found.measured.map(|day| format!(", measured on {day}"));
     let result = found.slope_and_expanded_uncertainty_tesla_per_ampere.map(|[slope, expanded]| {
-        format!("; k = {}, ± expanded uncertainty", uncertain(slope, expanded, Dimension::FieldConstant))
+        format!(
+            "; adopted k = {}, ± expanded uncertainty",
+            uncertain(slope, expanded, Dimension::FieldConstant)
+        )
     });
     let dispute = if found.in_dispute { "; adopted in spite of a dispute about its readings" } else { "" };
     format!(
@@ -352,7 +367,9 @@ fn as_found(found: &AsFound) -> String {
 }
 
 pub(super) fn budget(record: &Calibration) -> Section {
-    let mut section = Section::new("budget", "Uncertainty budget of k");
+    let of_intercept = !record.intercept_budget.is_empty();
+    let title = if of_intercept { "Uncertainty budgets of k and B0" } else { "Uncertainty budget of k" };
+    let mut section = Section::new("budget", title);
     let slope = record.slope.tesla_per_ampere;
     let second_order = record.slope.budget.iter().any(|entry| {
         entry.sensitivity_tesla_per_ampere_per_unit == 0.0 && entry.contribution_tesla_per_ampere > 0.0
@@ -387,12 +404,22 @@ pub(super) fn budget(record: &Calibration) -> Section {
         [] => "Every contribution, none left out.",
         _ => "Every contribution that is counted.",
     };
+    let of_intercept_table = of_intercept.then(|| intercept_budget(record));
+    let has = |source: &BudgetSource| record.slope.entry_of(source).is_some();
+    let of_ammeter = match has(&BudgetSource::AmmeterGain) && has(&BudgetSource::AmmeterDigits) {
+        true => {
+            " The ammeter's limit of error has two parts, of the reading and of digits: they count as two independent errors, each \
+             rectangular within its part."
+        }
+        false => "",
+    };
+    let of_k = if of_intercept { "Of k. " } else { "" };
     section.tables.push(Table {
         caption: match second_order {
             true => format!(
-                "{counted} Where the sensitivity is 0, the contribution is of second order (JCGM 100:2008, 5.1.2, note)."
+                "{of_k}{counted}{of_ammeter} Where the sensitivity is 0, the contribution is of second order (JCGM 100:2008, 5.1.2, note)."
             ),
-            false => counted.into(),
+            false => format!("{of_k}{counted}{of_ammeter}"),
         },
         headings: vec![
             "source",
@@ -407,7 +434,53 @@ pub(super) fn budget(record: &Calibration) -> Section {
         left: vec![0, 1],
         rows,
     });
+    section.tables.extend(of_intercept_table);
     section
+}
+
+/// The budget of B0, from which u(B0) follows.
+fn intercept_budget(record: &Calibration) -> Table {
+    let micro = |tesla| scientific(unit::MICROTESLA.from_si(tesla), 2);
+    let mut rows: Vec<Vec<String>> = record
+        .intercept_budget
+        .iter()
+        .map(|entry| {
+            vec![
+                entry.source.name().into(),
+                entry.distribution.name().into(),
+                scientific(entry.standard_uncertainty, 2),
+                if entry.unit == "1" { "-".into() } else { entry.unit.into() },
+                scientific(entry.sensitivity_tesla_per_unit, 3),
+                micro(entry.contribution_tesla),
+                degrees_of_freedom(entry.degrees_of_freedom),
+            ]
+        })
+        .collect();
+    let mut combined = vec![String::new(); 7];
+    combined[0] = "combined".into();
+    combined[5] = micro(record.intercept_standard_uncertainty_tesla);
+    rows.push(combined);
+    let zero = match record.counts_meter_zero() {
+        true => " The field meter's zero counts because k I + B0 is taken for the true field.",
+        false => "",
+    };
+    Table {
+        caption: format!(
+            "Of B0. Every contribution that is counted; the ammeter's digits by its place in the circuit, the worse if that is not \
+             stated.{zero}"
+        ),
+        headings: vec![
+            "source",
+            "distribution",
+            "standard uncertainty",
+            "unit",
+            "sensitivity, T per unit",
+            "in µT",
+            "degrees of freedom",
+        ],
+        left: vec![0, 1],
+        rows,
+    }
 }
 
 pub(super) fn monte_carlo(record: &Calibration) -> Option<Section> {
@@ -422,7 +495,7 @@ pub(super) fn monte_carlo(record: &Calibration) -> Option<Section> {
     };
     Some(
         Section::new("monte-carlo", "Propagation of distributions (JCGM 101:2008)")
-            .row("samples", run.samples.to_string())
+            .row("samples", samples_sentence(run))
             .row("standard uncertainty of k", sampled_uncertainty(run))
             .row(
                 "coverage interval of k",
