@@ -132,7 +132,7 @@ fn a_filled_form_compares_as_the_spec_it_says() {
     }
     assert_eq!(compared[0], compared[1]);
     assert_eq!(compared[0], compared[2]);
-    assert_eq!(compared[0]["needs"].as_array().unwrap().len(), 8);
+    assert_eq!(compared[0]["needs"].as_array().unwrap().len(), 11);
 }
 
 #[test]

@@ -208,8 +208,7 @@ impl Told for Note {
                 display(*coil_kg, Dimension::Mass, 3)
             ),
             Self::OpenChannel { width_m } => format!(
-                "The bolts cross the open channels: put a tube of {} on each in each channel where there is room beside the \
-                 winding, else tighten by hand only, so that no flange bends inwards.",
+                "Bolts cross the open channels: fit tubes of {} on them there, or tighten by hand only.",
                 length(*width_m)
             ),
             Self::NoDowels => "The core is too thin for pins: glue flanges and rings on a mandrel that fits the bore, so that all are on \
