@@ -150,19 +150,22 @@ pub fn compare(quotes: &[QuoteFile], request: &Request<'_>) -> Result<Comparison
     })
 }
 
-/// The names of the options: their file names without extension, or their titles where several files have one name, as
-/// forms do that were sent back by several suppliers. A repeated name gets the option's number appended.
+/// The names of the options: their file names without extension, or their titles where several files have one name but
+/// not one title, as forms do that were sent back by several suppliers. A repeated name gets the option's number appended.
 pub fn names(quotes: &[QuoteFile]) -> Vec<String> {
     let stem = |file: &QuoteFile| {
         let stem = file.path.file_stem().map(|stem| stem.to_string_lossy().into_owned());
         inert::line(&stem.unwrap_or_else(|| "quote".into())).into_owned()
     };
     let stems: Vec<String> = quotes.iter().map(stem).collect();
+    let title = |file: &QuoteFile| inert::line(&file.quote.title).trim().to_owned();
+    let titles: Vec<String> = quotes.iter().map(title).collect();
     let mut taken: Vec<String> = Vec::new();
-    for (number, file) in quotes.iter().enumerate() {
-        let is_repeated = stems.iter().filter(|it| **it == stems[number]).count() > 1;
-        let title = inert::line(&file.quote.title).trim().to_owned();
-        let plain = if is_repeated && !title.is_empty() { title } else { stems[number].clone() };
+    for (number, title) in titles.iter().enumerate() {
+        let of_one_name = || stems.iter().zip(&titles).filter(|(stem, _)| **stem == stems[number]);
+        let is_told_by_title = of_one_name().filter(|(_, it)| *it == title).count() == 1;
+        let by_title = of_one_name().count() > 1 && is_told_by_title && !title.is_empty();
+        let plain = if by_title { title } else { &stems[number] }.clone();
         let name = if taken.contains(&plain) { format!("{plain} ({})", number + 1) } else { plain };
         taken.push(name);
     }
