@@ -134,7 +134,8 @@ static MATERIALS: [FormerMaterial; 31] = [
     material("steel", &["mild steel", "carbon steel", "tinplate", "stahl", "s235", "s235jr", "1.0037", "1.0038"],
                                                                 [50.0, 7850.0, 480.0, 0.30, 12e-6], BareMetal, Magnetic),
     material("iron", &["cast iron", "wrought iron", "eisen"],   [55.0, 7500.0, 460.0, 0.30, 11e-6], BareMetal, Magnetic),
-    material("ferritic stainless steel", &["1.4016", "430"],    [25.0, 7700.0, 460.0, 0.25, 10e-6], BareMetal, Magnetic),
+    material("ferritic stainless steel", &["1.4016", "430", "stainless steel 430", "aisi 430"],
+                                                                  [25.0, 7700.0, 460.0, 0.25, 10e-6], BareMetal, Magnetic),
     material("nickel", &["mu-metal", "mumetal", "mu metal", "permalloy", "nickel-iron"],
                                                                 [30.0, 8700.0, 450.0, 0.20, 13e-6], BareMetal, Magnetic),
     material("unknown material", &[],                           [0.15, 1000.0, 1400.0, 0.90, 17e-6], Plastic, Insulates),
@@ -218,7 +219,7 @@ mod tests {
         for metal in ["copper", "Al 6061", "zinc", "stainless steel", "carbon fibre", "brass"] {
             assert_eq!(electric(metal), Electric::Conducts, "{metal}");
         }
-        for iron in ["steel", "cast iron", "mu-metal", "Stahl S235"] {
+        for iron in ["steel", "stainless steel 430", "cast iron", "mu-metal", "Stahl S235"] {
             assert_eq!(electric(iron), Electric::Magnetic, "{iron}");
         }
         for insulator in ["plywood", "FR4", "PETG"] {

@@ -4,7 +4,7 @@ use super::decision::DecisionArgs;
 use super::export::DateArgs;
 use super::output;
 use super::output::{Files, FolderArgs, naming};
-use super::quantity::read_spec;
+use super::quantity::{read_spec, warn_of_contradictions};
 use coilwright::files::out::csv::NumberFormat;
 use coilwright::files::spec;
 use coilwright::judgement::limit::Acceptance;
@@ -43,19 +43,33 @@ fn read_ordered(path: &Path) -> Result<Bench> {
         return read_spec(path);
     }
     let quote = spec::read_quote(path)?;
-    let missing: Vec<String> = quote.gaps.iter().map(|gap| format!("`{}`", gap.key())).collect();
-    if !missing.is_empty() {
-        return Err(Error::value_with_hint(
-            format!("{} does not say what was ordered: it leaves out {}", path.display(), missing.join(", ")),
-            "compare it first, and send the supplier the questions",
-        ));
-    }
-    quote.filled(&[])?.map_err(|problems| {
+    let refused = |why: String| {
         Error::value_with_hint(
-            format!("{} describes no possible pair: {}", path.display(), problems.join("; ")),
+            format!("{} {why}", path.display()),
             "compare it first, and send the supplier the questions",
         )
-    })
+    };
+    let keys = |keys: Vec<&str>| keys.iter().map(|key| format!("`{key}`")).collect::<Vec<_>>().join(", ");
+    if !quote.gaps.is_empty() {
+        let missing = keys(quote.gaps.iter().map(|gap| gap.key()).collect());
+        return Err(refused(format!("does not say what was ordered: it leaves out {missing}")));
+    }
+    let unclear = quote.unreadable.iter().map(|it| it.key.as_str());
+    let unclear: Vec<&str> = unclear.chain(quote.doubts.iter().map(|it| it.key.as_str())).collect();
+    if !unclear.is_empty() {
+        return Err(refused(format!("is not clear about {}", keys(unclear))));
+    }
+    let problems =
+        |problems: Vec<String>| refused(format!("describes no possible pair: {}", problems.join("; ")));
+    let bench = quote.filled(&[])?.map_err(problems)?;
+    warn_of_contradictions(path, &bench);
+    for remark in &quote.remarks {
+        output::warn(
+            &format!("{}: the supplier wrote \"{}\"", path.display(), remark.text),
+            "no limit here is taken from that: read it before signing",
+        );
+    }
+    Ok(bench)
 }
 
 /// Judges, writes the protocol, and prints the page. A delivery that does not pass is an error after that.

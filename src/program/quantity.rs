@@ -103,13 +103,18 @@ impl SpecArgs {
 /// The checked bench of a spec file. A contradiction in it is always reported on standard error.
 pub fn read_spec(path: &Path) -> coilwright::Result<Bench> {
     let bench = spec::read_bench(path)?;
-    for contradiction in resistance_contradictions(&bench) {
+    warn_of_contradictions(path, &bench);
+    Ok(bench)
+}
+
+/// Reports on standard error where the bench of a file contradicts itself.
+pub fn warn_of_contradictions(path: &Path, bench: &Bench) {
+    for contradiction in resistance_contradictions(bench) {
         output::warn(
             &format!("{}: {contradiction}", path.display()),
             "voltage, heat and whatever else rests on the resistance is doubtful: ask which of the two is right",
         );
     }
-    Ok(bench)
 }
 
 #[cfg(test)]

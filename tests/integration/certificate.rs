@@ -385,23 +385,26 @@ fn one_u_stands_for_the_fitted_slope_and_every_other_line_has_another_number() {
     assert!(named.contains("Statement of a computed line A \\000026  B-7\";"));
 }
 
+/// The certificate of the example's readings, entered in a register on a day.
+fn entered_on(folder: &Path, spec: &Path, register: &str, date: &str) -> String {
+    // A comment makes other readings of them.
+    let readings = folder.join(format!("{date}.csv"));
+    let text = std::fs::read_to_string(READINGS).unwrap();
+    std::fs::write(&readings, format!("# {date}\n{text}")).unwrap();
+    let readings = readings.to_str().unwrap();
+    certificate(
+        folder,
+        &[spec.to_str().unwrap(), "--readings", readings, "--register", register, "--date", date],
+    )
+}
+
 #[test]
 fn the_register_gives_number_entry_digest_and_the_agreed_date() {
     let folder = tempfile::tempdir().unwrap();
     let register = folder.path().join("SC-07.register");
     let register = register.to_str().unwrap();
     let spec = full_spec(folder.path());
-    let call = |date: &str| {
-        // A comment makes other readings of them.
-        let readings = folder.path().join(format!("{date}.csv"));
-        let text = std::fs::read_to_string(READINGS).unwrap();
-        std::fs::write(&readings, format!("# {date}\n{text}")).unwrap();
-        let readings = readings.to_str().unwrap();
-        certificate(
-            folder.path(),
-            &[spec.to_str().unwrap(), "--readings", readings, "--register", register, "--date", date],
-        )
-    };
+    let call = |date: &str| entered_on(folder.path(), &spec, register, date);
     let first = call("2025-03-01");
     assert!(section(&first, "validity").contains("no date is stated, for none was agreed"));
     assert!(run(&["register", register, "--due-every", "12 months", "--by", "Owner"]).status.success());
@@ -421,16 +424,7 @@ fn a_place_that_an_event_contradicts_and_an_old_instrument_are_remarked_on() {
     let register = folder.path().join("SC-07.register");
     let register = register.to_str().unwrap();
     let spec = full_spec(folder.path());
-    let call = |date: &str| {
-        let readings = folder.path().join(format!("{date}.csv"));
-        let text = std::fs::read_to_string(READINGS).unwrap();
-        std::fs::write(&readings, format!("# {date}\n{text}")).unwrap();
-        let readings = readings.to_str().unwrap();
-        certificate(
-            folder.path(),
-            &[spec.to_str().unwrap(), "--readings", readings, "--register", register, "--date", date],
-        )
-    };
+    let call = |date: &str| entered_on(folder.path(), &spec, register, date);
     let first = call("2025-12-01");
     assert!(!section(&first, "dates").contains("in doubt"));
     assert!(!section(&first, "instruments").contains("Calibrated more than"));

@@ -674,4 +674,12 @@ fn a_delivery_is_judged_against_the_form_that_the_supplier_filled_in() {
         measured.to_str().unwrap(),
     ]);
     assert!(status == 1 && message.contains("leaves out `spacing`"), "{message}");
+    // A limit that cannot be read is not left out silently.
+    let unclear = Form::sound().with("stated.insulation_resistance", Text("plenty")).saved();
+    let (status, message) =
+        crate::program::failure(&["accept", unclear.name(), "--measured", measured.to_str().unwrap()]);
+    assert!(
+        status == 1 && message.contains("is not clear about `stated.insulation_resistance`"),
+        "{message}"
+    );
 }

@@ -583,10 +583,12 @@
       await settled();
       look("", "", 0, button.dataset.removes);
     });
-    form.addEventListener("change", (event) => {
-      // A released slider has its picture drawn in full, and the field told.
-      if (event.target.dataset.drags) { event.target.value = 0; drag = null; look(); }
-    });
+    // A released slider has its picture drawn in full, and the field told. It need not have changed since it was taken.
+    for (const ends of ["change", "pointerup", "focusout"]) {
+      form.addEventListener(ends, (event) => {
+        if (drag && event.target.dataset.drags) { event.target.value = 0; drag = null; look(); }
+      });
+    }
     // Enter in a field does not save the file.
     form.addEventListener("keydown", (event) => {
       if (event.key === "Enter" && event.target.tagName === "INPUT") event.preventDefault();

@@ -105,8 +105,8 @@ impl NeedKind {
         matches!(self, Self::LargestField | Self::Voltage)
     }
 
-    /// Whether a contradiction in the file affects it.
-    fn rests_on(self, question: &Question) -> bool {
+    /// Whether a contradiction in the file affects it for this pair.
+    fn rests_on(self, question: &Question, option: &PairOption) -> bool {
         let heated = matches!(self, Self::LargestField | Self::Voltage | Self::SurfaceTemperature);
         match question {
             // Two wires differ in resistance and mass.
@@ -120,8 +120,10 @@ impl NeedKind {
                 | Property::LargestField
                 | Property::TurnsOfSection
                 | Property::BuiltTurns => heated || self == Self::Current,
-                // With another voltage for that current the supply gives another field.
-                Property::Voltage => matches!(self, Self::Voltage | Self::LargestField),
+                // Where the supply's voltage limits the current, another voltage for it is another largest field.
+                Property::Voltage => {
+                    self == Self::Voltage || (self == Self::LargestField && option.is_voltage_limited)
+                }
                 Property::SurfaceRise => self == Self::SurfaceTemperature,
                 // They give the mean radius, on which every figure of the pair depends.
                 Property::InnerDiameter
@@ -179,13 +181,15 @@ fn result(offered: &Offered, option: &PairOption, asked: &Asked) -> Result<NeedR
     if !asked.wanted.measure.is_of_the_pair() {
         return of_one(option, asked, false).map(named);
     }
-    let doubtful = offered.contradicted.iter().any(|question| asked.kind.rests_on(question));
+    let is_doubtful = |option: &PairOption| {
+        offered.contradicted.iter().any(|question| asked.kind.rests_on(question, option))
+    };
     let promises_less = asked.kind == NeedKind::LargestField
         && offered.promised.iter().any(|question| matches!(question, Question::PromisesLess { .. }));
     let each: Vec<NeedResult> = offered
         .scenarios
         .iter()
-        .map(|looked| of_one(&looked.option, asked, doubtful))
+        .map(|looked| of_one(&looked.option, asked, is_doubtful(&looked.option)))
         .collect::<Result<_>>()?;
     let Some(first) = each.first() else {
         let verdict = if offered.is_impossible() { NeedVerdict::Doubtful } else { NeedVerdict::NotKnown };

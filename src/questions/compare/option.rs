@@ -117,6 +117,7 @@ pub(super) fn option(bench: &Bench, field_needed: Option<f64>, needs: Option<&Wa
         warm_up_drift_fraction: drift,
         surface_temperature_celsius: surface,
         conductor_mass_kg: Some(sheet.conductor_mass_kg),
+        is_voltage_limited: figures.voltage_limited,
         mean_radius_m: Some(bench.winding.mean_radius_m),
         section_width_m: Some(bench.winding.width_m),
         section_depth_m: Some(bench.winding.depth_m),

@@ -103,6 +103,9 @@ pub struct PairOption {
     pub surface_temperature_celsius: Option<f64>,
     /// Mass of the conductor of both coils.
     pub conductor_mass_kg: Option<f64>,
+    /// Whether the supply's voltage, and not its current, limits the largest field.
+    #[serde(skip)]
+    pub(super) is_voltage_limited: bool,
     /// Mean radius of the design.
     pub mean_radius_m: Option<f64>,
     /// Width of the section of the design.
@@ -205,6 +208,7 @@ impl PairOption {
             warm_up_drift_fraction: None,
             surface_temperature_celsius: None,
             conductor_mass_kg: None,
+            is_voltage_limited: false,
             mean_radius_m: None,
             section_width_m: None,
             section_depth_m: None,

@@ -221,6 +221,27 @@ fn one_drag_is_one_step_of_undo_however_long_it_is() {
 }
 
 #[test]
+fn a_slider_let_go_where_it_was_taken_has_its_picture_in_full_and_its_sheet_again() {
+    let mut desk = opened();
+    desk.page.wait_for("document.querySelector('#sheet pre').textContent !== ''");
+    let waits = "document.getElementById('sheet').classList.contains('waits')";
+    let at = |desk: &mut Desk, event: &str, place: i32| {
+        desk.page.evaluate(&format!(
+            "(() => {{ const it = document.querySelector('[data-drags=\"f/spacing\"]'); it.value = {place}; \
+             it.dispatchEvent(new Event('{event}', {{ bubbles: true }})); }})()"
+        ));
+    };
+    at(&mut desk, "input", 10);
+    desk.page.wait_for(waits);
+    at(&mut desk, "input", 0);
+    text_holds(&mut desk, "\"160.0 mm\"");
+    // The browser tells no change, because the slider is where it was.
+    at(&mut desk, "pointerup", 0);
+    desk.page.wait_for(&format!("!{waits}"));
+    desk.is_quiet();
+}
+
+#[test]
 fn a_list_grows_and_shrinks_in_the_form_and_keeps_what_is_not_touched() {
     let mut desk = Desk::with(&["lessons.json"]);
     desk.go("file/lessons.json");

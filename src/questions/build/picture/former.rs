@@ -1,5 +1,7 @@
 //! The drawing of one former: face, section A–A, table of holes and words. Detail X is drawn in `channel.rs`.
 
+mod holes;
+
 use super::channel::detail;
 use super::{BlockWords, PAGE, PageView, check_bar, page_scale, printing, scale_name, views as projection};
 use crate::paper::Anchor;
@@ -10,6 +12,8 @@ use crate::questions::build::{BuildPapers, FormerPlan, Note, Outline, Projection
 use crate::questions::words::cautions::DEFER;
 use crate::questions::words::notes::Told;
 use crate::units::unit;
+pub(crate) use holes::{ANGLES, hole_rows};
+use holes::{COLUMN, holes};
 use std::f64::consts::{FRAC_PI_2, TAU};
 
 /// Distance from the frame to the face, and room above and below the face for letters and arrows, mm.
@@ -20,8 +24,6 @@ const BELOW: f64 = 20.0;
 const BETWEEN: f64 = 22.0;
 /// Distance from the section to the column with the detail and words; holds three dimension lines, mm.
 const DIMENSIONS: f64 = 38.0;
-/// Width of that column, mm.
-const COLUMN: f64 = 116.0;
 /// Height that the detail, the table and the words take in that column, mm.
 const COLUMN_HEIGHT: f64 = 216.0;
 /// Distance between dimension lines, mm.
@@ -96,7 +98,7 @@ fn on_sheet(record: &BuildPapers, former: &Former<'_>, sheet: &Sheet) -> (Drawin
         (block - top - BESIDE_DETAIL[1]).clamp(DETAIL[1], LARGEST_DETAIL[1]),
     ];
     let (foot, _) = detail(&mut drawing, record, [column, top + 6.0], room, COLUMN);
-    let foot = holes(&mut drawing, former, [column, foot + 6.0]);
+    let foot = holes(&mut drawing, former.plan, [column, foot + 6.0]);
     let under_face = [left + 8.0, centre[1] + 0.5 * flange + BELOW + 4.0];
     let all_words = words_beside(&mut drawing, record, sheet, [column, foot + 5.0], under_face);
     let (bar, stands_for) = check_bar(former.scale);
@@ -366,83 +368,6 @@ fn cross_section(drawing: &mut Drawing, former: &Former<'_>, [x, axis]: Point) {
     let reach = 0.5 * (rim - bore).hypot(width) + 2.0;
     drawing.circle([x + 0.5 * width, axis - 0.5 * (rim + bore)], reach, Line::Narrow);
     drawing.text([x - 2.0, axis - rim - 3.0], LETTERS, Anchor::End, "X");
-}
-
-/// What the angles of the table of holes are counted from.
-pub(crate) const ANGLES: &str = "Angles counter-clockwise from the right, on the marked face (M in the section); the plain flange is \
-     the same seen from inside.";
-
-/// The table of holes, its headings first.
-pub(crate) fn hole_rows(plan: &FormerPlan) -> Vec<[String; 6]> {
-    let millimetre = |metre: f64| millimetres(metre);
-    let degrees = |rad: f64| format!("{:.1}°", unit::DEGREE.from_si(rad).rem_euclid(360.0));
-    let mut rows = vec![["", "holes, both flanges", "Ø", "on Ø", "first at", "off"].map(str::to_owned)];
-    let bolts = &plan.bolts.holes;
-    rows.push([
-        "B".into(),
-        format!("bolt M{}", millimetre(plan.bolts.thread_m)),
-        millimetre(bolts.diameter_m),
-        millimetre(bolts.circle_diameter_m),
-        degrees(bolts.first_angle_rad),
-        bolts.count.to_string(),
-    ]);
-    if let Some(dowels) = plan.dowels {
-        rows.push([
-            "D".into(),
-            "dowel, core too".into(),
-            millimetre(dowels.diameter_m),
-            millimetre(dowels.circle_diameter_m),
-            degrees(dowels.first_angle_rad),
-            dowels.count.to_string(),
-        ]);
-    }
-    let start = &plan.start_hole;
-    rows.push([
-        "S".into(),
-        "start of the wire".into(),
-        millimetre(start.diameter_m),
-        millimetre(2.0 * start.radius_m),
-        degrees(start.angle_rad),
-        "1".into(),
-    ]);
-    let slot = &plan.finish_slot;
-    rows.push([
-        "F".into(),
-        "finish, slot between".into(),
-        millimetre(slot.width_m),
-        slot.radius_m.map(|radius| millimetre(2.0 * radius)).join("/"),
-        degrees(slot.angle_rad),
-        "1".into(),
-    ]);
-    if let Some(slit) = plan.slit {
-        rows.push([
-            "G".into(),
-            "slit, core too".into(),
-            millimetres(slit.width_m),
-            "bore to rim".into(),
-            degrees(slit.angle_rad),
-            "1".into(),
-        ]);
-    }
-    rows
-}
-
-/// Draws the table of holes. Returns the y of its lower edge.
-fn holes(drawing: &mut Drawing, former: &Former<'_>, [left, top]: Point) -> f64 {
-    let rows = hole_rows(former.plan);
-    let edges = [0.0, 6.0, 46.0, 58.0, 84.0, 102.0, 112.0];
-    let row_height = 6.0;
-    for (index, row) in rows.iter().enumerate() {
-        let y = top + row_height * index as f64;
-        for (column, cell) in row.iter().enumerate() {
-            let (from, to) = (left + edges[column], left + edges[column + 1]);
-            drawing.rectangle([from, y], [to - from, row_height], Line::Narrow);
-            let cell = crate::paper::drawing::shortened(cell, SMALL, to - from - 1.5);
-            drawing.text([from + 1.0, y + 4.2], SMALL, Anchor::Start, &cell);
-        }
-    }
-    let foot = top + row_height * rows.len() as f64 + 4.0;
-    drawing.paragraph([left, foot], COLUMN - 4.0, SMALL, ANGLES)
 }
 
 /// How the former must be finished.

@@ -7,9 +7,9 @@ use crate::questions::calibrate::beam_correction::BeamCorrection;
 use crate::questions::calibrate::table::FieldRow;
 use crate::questions::calibrate::words::sentences::{
     dispute_box, ended_sentences, factor, field_cells, has_intercept_columns, has_own_factor_with_intercept,
-    intercept_sentence, measured_range_sentence, not_counted_sentence, number, reversed_sentence,
-    slope_sentence, table_sentence,
+    intercept_sentence, number, reversed_sentence, slope_sentence, table_sentence,
 };
+use crate::questions::calibrate::words::validity::{measured_range_sentence, not_counted_sentence};
 use crate::questions::calibrate::{Calibration, ContinuousCurrent};
 use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::origin::on_page;

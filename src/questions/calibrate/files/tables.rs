@@ -4,8 +4,8 @@ use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::questions::calibrate::Calibration;
 use crate::questions::calibrate::words::sentences::{
     dispute_box, ended_sentences, intercept_sentence, line_form, room_beside_line_sentence, slope_sentence,
-    validity_rows,
 };
+use crate::questions::calibrate::words::validity::validity_rows;
 
 /// The comment lines of a CSV file of this calibration.
 fn comments(record: &Calibration) -> Vec<String> {

@@ -4,8 +4,9 @@ use crate::questions::calibrate::Calibration;
 use crate::questions::calibrate::table::FieldRow;
 use crate::questions::calibrate::words::sentences::{
     decimals, dispute_box, ended_sentences, intercept_sentence, line_form, probability_phrase,
-    room_beside_line_sentence, slope_sentence, validity_rows,
+    room_beside_line_sentence, slope_sentence,
 };
+use crate::questions::calibrate::words::validity::validity_rows;
 use crate::units::{Unit, unit};
 use crate::{Error, Result};
 use rust_xlsxwriter::{
@@ -211,35 +212,44 @@ fn beam_columns(record: &Calibration) -> Vec<ColumnOfNumbers> {
     ]
 }
 
-fn budget(sheet: &mut Worksheet, record: &Calibration) -> std::result::Result<(), XlsxError> {
-    sheet.set_name("Uncertainty budget")?;
+/// A line of a budget as it stands in a sheet.
+struct BudgetRow<'a> {
+    source: String,
+    distribution: &'a str,
+    unit: &'a str,
+    /// Standard uncertainty, sensitivity and contribution.
+    numbers: [f64; 3],
+    degrees_of_freedom: Option<f64>,
+}
+
+/// A sheet with a budget in a unit, `mT/A` or `mT`.
+fn budget_sheet<'a>(
+    sheet: &mut Worksheet,
+    name: &str,
+    unit: &str,
+    rows: impl Iterator<Item = BudgetRow<'a>>,
+) -> std::result::Result<(), XlsxError> {
+    sheet.set_name(name)?;
     let headings = [
         "source",
         "distribution",
         "unit",
         "standard uncertainty",
-        "sensitivity in mT/A per unit",
-        "contribution in mT/A",
+        &format!("sensitivity in {unit} per unit"),
+        &format!("contribution in {unit}"),
         "degrees of freedom",
     ];
-    for (place, heading) in headings.iter().enumerate() {
-        sheet.write_string_with_format(0, place as u16, *heading, &heading_format())?;
+    for (place, heading) in headings.into_iter().enumerate() {
+        sheet.write_string_with_format(0, place as u16, heading, &heading_format())?;
         sheet.set_column_width(place as u16, if place == 0 { 26.0 } else { 18.0 })?;
     }
     let small = Format::new().set_num_format("0.00E+00");
-    for (row, entry) in record.slope.budget.iter().enumerate() {
-        let row = row as u32 + 1;
-        let milli = |si| unit::MILLITESLA_PER_AMPERE.from_si(si);
-        sheet.write_string(row, 0, entry.name())?;
-        sheet.write_string(row, 1, entry.spread_name())?;
-        sheet.write_string(row, 2, &*entry.unit)?;
-        let numbers = [
-            entry.standard_uncertainty,
-            milli(entry.sensitivity_tesla_per_ampere_per_unit),
-            milli(entry.contribution_tesla_per_ampere),
-        ];
-        for (place, number) in numbers.into_iter().enumerate() {
-            sheet.write_number_with_format(row, place as u16 + 3, number, &small)?;
+    for (row, entry) in (1..).zip(rows) {
+        for (place, text) in (0..).zip([&entry.source, entry.distribution, entry.unit]) {
+            sheet.write_string(row, place, text)?;
+        }
+        for (place, number) in (3..).zip(entry.numbers) {
+            sheet.write_number_with_format(row, place, number, &small)?;
         }
         match entry.degrees_of_freedom {
             Some(nu) => sheet.write_number(row, 6, nu)?,
@@ -249,43 +259,37 @@ fn budget(sheet: &mut Worksheet, record: &Calibration) -> std::result::Result<()
     finish_sheet(sheet).map(drop)
 }
 
+fn budget(sheet: &mut Worksheet, record: &Calibration) -> std::result::Result<(), XlsxError> {
+    let milli = |si| unit::MILLITESLA_PER_AMPERE.from_si(si);
+    let rows = record.slope.budget.iter().map(|entry| BudgetRow {
+        source: entry.name(),
+        distribution: entry.spread_name(),
+        unit: &entry.unit,
+        numbers: [
+            entry.standard_uncertainty,
+            milli(entry.sensitivity_tesla_per_ampere_per_unit),
+            milli(entry.contribution_tesla_per_ampere),
+        ],
+        degrees_of_freedom: entry.degrees_of_freedom,
+    });
+    budget_sheet(sheet, "Uncertainty budget", "mT/A", rows)
+}
+
 /// The sheet with the contributions to u(B0).
 fn intercept_budget(sheet: &mut Worksheet, record: &Calibration) -> std::result::Result<(), XlsxError> {
-    sheet.set_name("Uncertainty budget of B0")?;
-    let headings = [
-        "source",
-        "distribution",
-        "unit",
-        "standard uncertainty",
-        "sensitivity in mT per unit",
-        "contribution in mT",
-        "degrees of freedom",
-    ];
-    for (place, heading) in headings.iter().enumerate() {
-        sheet.write_string_with_format(0, place as u16, *heading, &heading_format())?;
-        sheet.set_column_width(place as u16, if place == 0 { 26.0 } else { 18.0 })?;
-    }
-    let small = Format::new().set_num_format("0.00E+00");
-    for (row, entry) in record.intercept_budget.iter().enumerate() {
-        let row = row as u32 + 1;
-        let milli = |si| unit::MILLITESLA.from_si(si);
-        sheet.write_string(row, 0, entry.source.name())?;
-        sheet.write_string(row, 1, entry.distribution.name())?;
-        sheet.write_string(row, 2, entry.unit)?;
-        let numbers = [
+    let milli = |si| unit::MILLITESLA.from_si(si);
+    let rows = record.intercept_budget.iter().map(|entry| BudgetRow {
+        source: entry.source.name().into(),
+        distribution: entry.distribution.name(),
+        unit: entry.unit,
+        numbers: [
             entry.standard_uncertainty,
             milli(entry.sensitivity_tesla_per_unit),
             milli(entry.contribution_tesla),
-        ];
-        for (place, number) in numbers.into_iter().enumerate() {
-            sheet.write_number_with_format(row, place as u16 + 3, number, &small)?;
-        }
-        match entry.degrees_of_freedom {
-            Some(nu) => sheet.write_number(row, 6, nu)?,
-            None => sheet.write_string(row, 6, "infinite")?,
-        };
-    }
-    finish_sheet(sheet).map(drop)
+        ],
+        degrees_of_freedom: entry.degrees_of_freedom,
+    });
+    budget_sheet(sheet, "Uncertainty budget of B0", "mT", rows)
 }
 
 /// The sheet with provenance and validity.

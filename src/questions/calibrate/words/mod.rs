@@ -2,11 +2,13 @@
 
 pub mod causes;
 pub mod drift;
+pub mod fit;
 mod parts;
 pub mod plan;
 pub mod refusal;
 pub mod sentences;
 pub mod short;
+pub mod validity;
 
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
@@ -23,8 +25,9 @@ use sentences::{
     current_cells, dispute_box, ended_sentences, field_cells, has_intercept_columns,
     has_own_factor_with_intercept, has_room_column, intercept_sentence, interval_ends, line_form, number,
     opinion_sentences, reversed_sentence, room_beside_line_sentence, room_sentences, sampled_uncertainty,
-    samples_sentence, slope_sentence, table_sentence, validity_rows,
+    samples_sentence, slope_sentence, table_sentence,
 };
+use validity::validity_rows;
 
 /// The page for people.
 pub fn text(record: &Calibration) -> String {

@@ -1,7 +1,8 @@
 //! Parts of the page that a calibration and a refusal share.
 
 use super::causes::verdict_sentence;
-use super::sentences::{WITHOUT_SHARED, chi_square_sentence, method, number, shared_error_sentence};
+use super::fit::{WITHOUT_SHARED, chi_square_sentence, method, shared_error_sentence};
+use super::sentences::number;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::calibrate::agreement::Agreement;

@@ -2,21 +2,15 @@
 
 use super::causes::{cause_sentences, dispute_sentence};
 use crate::numeric::coverage::{COVERAGE_PROBABILITY, coverage_factor};
-use crate::pair::Connection;
 use crate::physics::budget_source::BudgetSource;
 use crate::physics::slope::AdoptedFrom;
-use crate::questions::calibrate::SharedQuantity;
 use crate::questions::calibrate::beam_correction::BeamCorrection;
-use crate::questions::calibrate::fit::{Fit, FitMethod, SharedEstimate};
 use crate::questions::calibrate::monte_carlo::MonteCarlo;
 use crate::questions::calibrate::room_effect::{RoomEffect, RoomSource};
-use crate::questions::calibrate::{
-    Calibration, Change, EndedBeforeIssue, InterceptMeaning, MeasuredRange, Slope,
-};
+use crate::questions::calibrate::{Calibration, Change, EndedBeforeIssue, InterceptMeaning, Slope};
 use crate::questions::words::phrases::{percent, signed_percent, with_expanded};
 use crate::units::{
-    Dimension, Unit, display, fixed, length, number_of_six, rounded, scientific, uncertain, unit,
-    value_and_uncertainty,
+    Dimension, Unit, display, fixed, length, rounded, uncertain, unit, value_and_uncertainty,
 };
 use std::fmt::Write;
 
@@ -198,95 +192,6 @@ pub(crate) fn current_cells(record: &Calibration) -> Vec<Vec<String>> {
         cells
     });
     rows.collect()
-}
-
-/// The method of the fit in words.
-pub fn method(method: FitMethod) -> &'static str {
-    match method {
-        FitMethod::Weighted => "weighted least squares, uncertainty in the field only",
-        FitMethod::Generalised => "generalised distance regression, uncertainty in both",
-        FitMethod::Correlated => "generalised Gauss-Markov regression, with errors that readings share",
-        FitMethod::EqualScatter => "least squares, one common uncertainty from the scatter",
-    }
-}
-
-/// An error that readings share: its name, its limits, and its estimate from the readings.
-pub(crate) fn shared_error_sentence(error: &SharedEstimate) -> String {
-    let (of, dimension) = match error.quantity {
-        SharedQuantity::Current => ("currents", Dimension::Current),
-        SharedQuantity::Field => ("fields", Dimension::FluxDensity),
-    };
-    let name =
-        if error.shared_by.is_empty() { String::new() } else { format!(" of \"{}\"", error.shared_by) };
-    format!(
-        "{} {of}{name} have one in common, u = {}; the readings show {:+.2} of it, which residuals over u leave out",
-        error.readings,
-        display(error.largest_standard_uncertainty, dimension, 2),
-        error.estimate_in_standard_uncertainties + 0.0
-    )
-}
-
-/// What a column of residuals over their uncertainties leaves out.
-pub(crate) const WITHOUT_SHARED: &str =
-    "Residuals over u leave out what a zero of the ammeter, or another error that readings share, explains.";
-
-/// A chi-square. A very large one is written as a power of ten.
-fn chi_square_number(chi_square: f64) -> String {
-    if chi_square < 1e6 { number_of_six(chi_square, 2) } else { scientific(chi_square, 2) }
-}
-
-/// Chi-square with its meaning, and how it follows from what is printed.
-pub(crate) fn chi_square_sentence(fit: &Fit) -> String {
-    let told = chi_square_alone(fit);
-    match chi_square_parts(fit) {
-        Some(parts) => format!("{told}. {parts}"),
-        None => told,
-    }
-}
-
-/// How chi-square follows from the printed residuals over their u, if errors that readings share are taken out of these.
-fn chi_square_parts(fit: &Fit) -> Option<String> {
-    let chi_square = fit.chi_square.filter(|_| fit.weighs_without_shared_errors())?;
-    let of_readings = fit.sum_of_squares_tested();
-    let of_line = fit.sum_of_squares_of_line();
-    let field = |tesla: &f64| display(*tesla, Dimension::FluxDensity, 5);
-    let zero = fit.ammeter_zero_taken_out.as_ref().map_or_else(
-        || "errors that readings share taken out".to_owned(),
-        |zero| {
-            let intercepts: Vec<String> = zero.intercepts_tesla.iter().map(field).collect();
-            let others = if fit.shared.is_empty() { "" } else { ", and the shared errors taken out" };
-            format!(
-                "a zero of the ammeter of {}, u = {}, taken out of the size of each current{others}, at the slope {} and the intercept{} {}",
-                display(zero.ampere, Dimension::Current, 3),
-                display(zero.stated_standard_uncertainty_ampere, Dimension::Current, 3),
-                display(zero.slope_tesla_per_ampere, Dimension::FieldConstant, 6),
-                if intercepts.len() == 1 { "" } else { "s" },
-                intercepts.join(" and ")
-            )
-        },
-    );
-    Some(format!(
-        "It is {}, the sum of squares of the printed residuals over u, with {zero}; and {}, the square of what is taken out over its own u. \
-         The residuals of the line itself over the printed u give {}",
-        chi_square_number(of_readings),
-        chi_square_number((chi_square - of_readings).max(0.0)),
-        chi_square_number(of_line)
-    ))
-}
-
-fn chi_square_alone(fit: &Fit) -> String {
-    match (fit.chi_square, fit.chi_square_probability) {
-        (Some(chi_square), Some(probability)) => format!(
-            "{} with {} degrees of freedom; at least as large with probability {}",
-            chi_square_number(chi_square),
-            fit.degrees_of_freedom,
-            if probability < 1e-3 { "below 0.001".into() } else { format!("{probability:.3}") }
-        ),
-        (Some(chi_square), None) => {
-            format!("{} with no degrees of freedom left", chi_square_number(chi_square))
-        }
-        _ => format!("none; {} degrees of freedom behind the scatter", fit.degrees_of_freedom),
-    }
 }
 
 /// The errors that the tables' uncertainty includes.
@@ -488,109 +393,6 @@ pub(crate) fn interval_ends(record: &Calibration, interval: [f64; 2]) -> String 
     format!("{low} mT/A to {high} mT/A")
 }
 
-/// The validity of the tables, as labels and values.
-pub(crate) fn validity_rows(record: &Calibration) -> Vec<(&'static str, String)> {
-    let validity = &record.validity;
-    let ammeter = match validity.ammeter {
-        Some(meter) => format!(
-            "resolution {}, limit of error {} of reading + {} digits",
-            meter.resolution.map_or("not known".into(), |step| display(step, Dimension::Current, 1)),
-            meter.accuracy_of_reading.map_or("an unknown part".into(), percent),
-            meter.accuracy_digits
-        ),
-        None => "taken as exact".into(),
-    };
-    let currents = display(validity.current_limit_ampere, Dimension::Current, 3);
-    let currents = match &validity.measured {
-        Some(measured) => format!("0 A to {currents}; {}", measured_sentence(measured)),
-        None => {
-            format!("0 A to {currents}, and the other way round with every sign of the coil field changed")
-        }
-    };
-    let connection = match validity.connection {
-        Connection::Series => "in series",
-        Connection::Parallel => "in parallel; the current is that of the supply",
-    };
-    vec![
-        ("currents", currents),
-        (
-            "coils",
-            format!(
-                "{connection}; within {:.0} K of {}",
-                validity.warming_kelvin,
-                fixed(validity.room_temperature_celsius, unit::CELSIUS, 1)
-            ),
-        ),
-        ("place", validity.place.into()),
-        ("ammeter", ammeter),
-        ("spec", format!("\"{}\", {}", record.provenance.spec_title, record.provenance.spec_digest)),
-        ("program", record.provenance.program.clone()),
-    ]
-}
-
-/// The errors that U does not include because the spec does not state them. `None` if it includes all.
-pub(crate) fn not_counted_sentence(record: &Calibration) -> Option<String> {
-    let exact = record.taken_as_exact();
-    (!exact.is_empty()).then(|| {
-        format!(
-            "U and its probability do not count errors of {}, which the spec does not state: taken as exact.",
-            exact.join(" and of ")
-        )
-    })
-}
-
-/// The rows of the tables beyond the readings. Empty if there are none.
-pub(crate) fn extrapolated_sentence(record: &Calibration) -> String {
-    let Some(measured) = &record.validity.measured else { return String::new() };
-    let ampere = |current| display(current, Dimension::Current, 3);
-    let outside = |found: fn(&MeasuredRange, f64) -> bool| {
-        record.table.iter().any(|row| found(measured, row.current_ampere))
-    };
-    let below = outside(MeasuredRange::is_below).then(|| {
-        let smallest = ampere(measured.smallest_current_ampere);
-        format!("below {smallest}")
-    });
-    let above = outside(MeasuredRange::is_above).then(|| {
-        let largest = ampere(measured.largest_current_ampere);
-        format!("above {largest}")
-    });
-    let rows: Vec<String> = below.into_iter().chain(above).collect();
-    match rows.is_empty() {
-        true => String::new(),
-        false => format!(" Rows {} are extrapolated: nothing was measured there.", rows.join(" and ")),
-    }
-}
-
-/// The range of the readings, for the handout. `None` if the line rests on none.
-pub(crate) fn measured_range_sentence(record: &Calibration, marked: bool) -> Option<String> {
-    let measured = record.validity.measured.as_ref()?;
-    let [smallest, largest] = [measured.smallest_current_ampere, measured.largest_current_ampere]
-        .map(|current| display(current, Dimension::Current, 3));
-    let way = if measured.both_directions { "both ways round" } else { "one way round only" };
-    let marked = if marked { " Rows with a * lie outside: nothing was measured there." } else { "" };
-    Some(format!("Measured from {smallest} to {largest}, {way}.{marked}"))
-}
-
-/// What was measured, and what is assumed: that the field of a coil without iron is proportional to its current.
-fn measured_sentence(measured: &MeasuredRange) -> String {
-    let ampere = |current| display(current, Dimension::Current, 3);
-    let (smallest, largest) =
-        (ampere(measured.smallest_current_ampere), ampere(measured.largest_current_ampere));
-    let direction = if measured.both_directions {
-        "in both directions"
-    } else {
-        "in one direction only, so nothing is claimed of the other"
-    };
-    let gap = if measured.smallest_current_ampere > 0.1 * measured.largest_current_ampere {
-        format!(
-            "; below {smallest} and above {largest} nothing was measured, and the tables trust the line to stay straight"
-        )
-    } else {
-        format!("; above {largest} nothing was measured, and the tables trust the line to stay straight")
-    };
-    format!("measured from {smallest} to {largest} {direction}{gap}")
-}
-
 #[cfg(test)]
 pub(in crate::questions::calibrate) mod tests {
     use super::*;
@@ -616,38 +418,6 @@ pub(in crate::questions::calibrate) mod tests {
         // 0.8^(3/2) mu0 136/0.15 m = 0.81525 mT/A; u/k = √(2 × 0.08² + 0.18²) mm/150 mm/√3 = 8.18e-4 from the build, to
         // which the growth with warmth comes in quadrature; U twice that, 1.33e-6 T/A and a little more.
         assert_eq!(sentence, "k = (0.8153 ± 0.0014) mT/A, coverage factor 2");
-    }
-
-    #[test]
-    fn rows_outside_the_readings_are_extrapolated_on_either_side() {
-        let with_readings = |currents: &[f64]| {
-            let rows: Vec<String> =
-                currents.iter().map(|it| format!("{it},{},0.001", 0.815 * it + 0.02)).collect();
-            let text = format!("current_A,field_mT,field_uncertainty_mT\n{}\n", rows.join("\n"));
-            let readings = Some(crate::questions::calibrate::readings_from_text("r.csv", &text).unwrap());
-            let request = Request { readings, adopt: Some(AdoptedFrom::Fit), ..Request::default() };
-            calibrate(&bench(), &request).unwrap()
-        };
-        // The tables go from 0 A to 3 A.
-        let one_way = with_readings(&[0.5, 1.0, 1.5, 2.0]);
-        let told = extrapolated_sentence(&one_way);
-        assert_eq!(
-            told,
-            " Rows below 0.500 A and above 2.00 A are extrapolated: nothing was measured there."
-        );
-        let range = measured_range_sentence(&one_way, true).unwrap();
-        assert!(
-            range.contains("Measured from 0.500 A to 2.00 A, one way round only. Rows with a *"),
-            "{range}"
-        );
-        let page = crate::questions::calibrate::files::handout::html(&one_way).unwrap();
-        for (current, is_marked) in [("0.4", true), ("0.5", false), ("2.0", false), ("2.1", true)] {
-            let cell = format!("<td>{current}{}</td>", if is_marked { "*" } else { "" });
-            assert!(page.contains(&cell), "{cell}: {page}");
-        }
-        let both = extrapolated_sentence(&with_readings(&[-2.0, -0.5, 0.5, 2.0]));
-        assert_eq!(both, " Rows above 2.00 A are extrapolated: nothing was measured there.");
-        assert_eq!(extrapolated_sentence(&with_readings(&[-3.0, -1.0, 1.0, 3.0])), "");
     }
 
     #[test]

@@ -1,7 +1,8 @@
 //! The result of readings in a few facts, for a page that shows them while they are typed.
 
 use super::causes::dispute_sentence;
-use super::sentences::{chi_square_sentence, slope_sentence, with_factor};
+use super::fit::chi_square_sentence;
+use super::sentences::{slope_sentence, with_factor};
 use crate::questions::calibrate::fit::Fit;
 use crate::questions::calibrate::{Outcome, Slope};
 

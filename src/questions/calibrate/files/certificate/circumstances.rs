@@ -4,7 +4,9 @@ use super::section::{NOT_STATED, Section, Table, stated};
 use crate::numeric::calendar::Day;
 use crate::pair::{AmmeterPosition, AxisPosition, CoilsWere, Instrument, Read};
 use crate::questions::calibrate::notes::{Note, left_out_phrase};
-use crate::questions::calibrate::words::sentences::{changes_sentence, method, not_counted_sentence};
+use crate::questions::calibrate::words::fit::method;
+use crate::questions::calibrate::words::sentences::changes_sentence;
+use crate::questions::calibrate::words::validity::not_counted_sentence;
 use crate::questions::calibrate::{
     AdoptedFrom, Calibration, Condition, ContinuousCurrent, Happened, Measuring,
 };

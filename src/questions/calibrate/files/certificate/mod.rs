@@ -6,6 +6,7 @@
 mod circumstances;
 mod result;
 mod section;
+mod uncertainty;
 
 use crate::Result;
 use crate::pair::Party;
@@ -15,9 +16,10 @@ use askama::Template;
 use circumstances::{
     conditions, dates, files, instruments, item, method_section, notes, reissue, statements,
 };
-use result::{adjustment, budget, conformity, monte_carlo, opinion, readings, result, tables, validity};
+use result::{adjustment, conformity, opinion, readings, result, tables, validity};
 use section::{NOT_STATED, Section};
 use sha2::{Digest, Sha256};
+use uncertainty::{budget, monte_carlo};
 
 /// What the page shows; every text is escaped by the template.
 #[derive(Template)]
