@@ -1,6 +1,7 @@
 //! The picture, data sheet and beam of a spec while it is being edited.
 
 use coilwright::pair::Bench;
+use coilwright::paper::Figure;
 use coilwright::physics::beam::{BeamBench, Setting};
 use coilwright::physics::field::PreparedPair;
 use coilwright::questions::calibrate::picture::{Against, fit_residuals};
@@ -20,9 +21,9 @@ pub const MAP_SHOWS: &str = "the pair in section, with the uniformity of its fie
 const USUAL_VOLT: f64 = 200.0;
 const USUAL_AMPERE: f64 = 1.0;
 
-/// A picture as SVG, and which part of the bench it shows where.
+/// A picture, and which part of the bench it shows where.
 pub struct Drawn {
-    pub svg: String,
+    pub figure: Figure,
     /// JSON with the size of the sheet, the plot on it, the directions that run right and up, and their ranges in
     /// metres.
     pub layout: Value,
@@ -41,7 +42,7 @@ pub fn map_of(bench: &Bench, detail: Detail) -> Option<Drawn> {
         "right": at.right_m,
         "up": at.up_m,
     });
-    Some(Drawn { svg: picture(&map, Plane::Axial, &pair).svg(), layout })
+    Some(Drawn { figure: picture(&map, Plane::Axial, &pair), layout })
 }
 
 /// The data sheet as text, or the reason why there is none.
@@ -101,17 +102,17 @@ fn followed(bench: &Bench, setting: &Setting) -> Option<Orbit> {
     orbit(&beams, &orbit::Request::at(*setting)).ok()
 }
 
-/// The beam at a setting: its picture as SVG, and the text page about it. If the bench makes no beam, the picture is
-/// empty and the text gives the reason.
-pub fn beam_of(bench: &Bench, set: &Set) -> Result<(String, String), Misset> {
+/// The beam at a setting: its picture, and the text page about it. If the bench makes no beam, there is no picture and the
+/// text gives the reason.
+pub fn beam_of(bench: &Bench, set: &Set) -> Result<(Option<Figure>, String), Misset> {
     let setting = set.read()?;
     let followed = BeamBench::prepare(bench, None).and_then(|beams| {
         let orbit = orbit(&beams, &orbit::Request::at(setting))?;
-        Ok((in_beam_plane(&orbit, &beams).svg(), words::text(&orbit)))
+        Ok((Some(in_beam_plane(&orbit, &beams)), words::text(&orbit)))
     });
     Ok(followed.unwrap_or_else(|error| {
         let hint = error.hint().map(|hint| format!("; {hint}"));
-        (String::new(), format!("{error}{}", hint.unwrap_or_default()))
+        (None, format!("{error}{}", hint.unwrap_or_default()))
     }))
 }
 
@@ -163,10 +164,10 @@ mod tests {
     fn a_beam_is_drawn_or_why_not_is_told() {
         let set = Set { gun_voltage: "200 V".into(), current: "1.4 A".into(), gun_tilt: "0 deg".into() };
         let (picture, text) = beam_of(&bench(BENCH), &set).unwrap();
-        assert!(picture.starts_with("<svg") && text.contains("radius"), "{text}");
+        assert!(picture.is_some() && text.contains("radius"), "{text}");
         let wrong = beam_of(&bench(BENCH), &Set { current: "1.4".into(), ..set.clone() }).unwrap_err();
         assert!(wrong.field == "current" && wrong.reason.contains("unit"), "{wrong:?}");
         let (picture, text) = beam_of(&bench(BENCH), &Set { gun_voltage: "0 V".into(), ..set }).unwrap();
-        assert!(picture.is_empty() && !text.is_empty());
+        assert!(picture.is_none() && !text.is_empty());
     }
 }

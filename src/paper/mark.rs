@@ -139,6 +139,14 @@ impl Anchor {
             Self::End => "end",
         }
     }
+
+    /// The name in CSS and on a canvas.
+    pub(super) const fn in_css(self) -> &'static str {
+        match self {
+            Self::Middle => "center",
+            Self::Start | Self::End => self.name(),
+        }
+    }
 }
 
 /// A line of text. Its place is on the baseline.

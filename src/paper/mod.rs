@@ -8,6 +8,7 @@
 //!
 //! Every picture is written with [`Figure::svg`] and [`Figure::png`].
 
+mod canvas;
 mod chart;
 mod clip;
 pub(crate) mod colour;
@@ -30,6 +31,7 @@ mod svg;
 mod ticks;
 pub(crate) mod wrap;
 
+pub use canvas::CanvasSteps;
 pub use chart::{Axis, Chart, Measured, panels};
 pub use colour::Colour;
 pub use figure::Figure;

@@ -22,11 +22,18 @@ pub(super) fn path(points: &[Place], closed: bool) -> Option<Path> {
     path.finish()
 }
 
+impl Stroke {
+    /// Lengths drawn and left out in turn, in points. Empty for an unbroken line.
+    pub(super) fn dash_lengths(&self) -> Vec<f64> {
+        // On thin lines the dashes stay long enough to differ from dots.
+        let unit = self.width.max(0.9);
+        self.dash.pattern().iter().map(|length| length * unit).collect()
+    }
+}
+
 /// The dash pattern in points. `None` for an unbroken line.
 pub(super) fn pattern(stroke: &Stroke) -> Option<StrokeDash> {
-    // On thin lines the dashes stay long enough to differ from dots.
-    let unit = stroke.width.max(0.9);
-    StrokeDash::new(stroke.dash.pattern().iter().map(|length| (length * unit) as f32).collect(), 0.0)
+    StrokeDash::new(stroke.dash_lengths().into_iter().map(|length| length as f32).collect(), 0.0)
 }
 
 /// The pieces of a line after its dash pattern is applied.

@@ -43,7 +43,7 @@ pub struct IssueArgs {
     /// Number of the certificate of the result as found; by default the register's last one
     #[arg(long, value_name = "NUMBER", requires = "as_left")]
     as_found: Option<String>,
-    /// Number of the certificate; by default the register's name and the entry's number
+    /// Number of the certificate; by default from the register's name, the entry's number and the digest of what was read
     #[arg(long, value_name = "NUMBER")]
     certificate: Option<String>,
     /// Number of the certificate that this one corrects and replaces; needs --because. The day of measurement and as found

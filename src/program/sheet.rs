@@ -43,6 +43,8 @@ fn calibrated(used: &UsedLine) -> CalibratedConstant {
     let slope = &used.line.slope;
     let from = slope.from.name();
     let entry = used.in_force.as_ref().map(|found| format!("{from}, {}", origin(found)));
-    let next_due = used.in_force.as_ref().and_then(|found| Some(found.next_due?.date));
+    // A line that is not in force has no day on which the next calibration is due: it is due at once.
+    let in_force = used.in_force.as_ref().filter(|found| found.in_spite_of.is_none());
+    let next_due = in_force.and_then(|found| Some(found.next_due?.date));
     CalibratedConstant::of(slope, entry.unwrap_or_else(|| from.into()), next_due)
 }

@@ -414,7 +414,9 @@ fn the_register_gives_number_entry_digest_and_the_agreed_date() {
     let digest = shown["entries"][1]["digest"].as_str().unwrap();
     let files = section(&second, "files");
     assert!(files.contains(digest) && files.contains("SC-07.register, entry 3"), "{files}");
-    assert!(second.contains("Number <strong>SC-07-3</strong>"));
+    let number = shown["entries"][1]["certificate"].as_str().unwrap();
+    assert!(number.starts_with("SC-07-3-"), "{number}");
+    assert!(second.contains(&format!("Number <strong>{number}</strong>")));
     assert!(run(&["register", register, "--expect", digest]).status.success());
 }
 

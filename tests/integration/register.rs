@@ -65,6 +65,14 @@ impl Lab {
         serde_json::from_str(&run.stdout).unwrap_or_else(|error| panic!("{error}: {}", run.stderr))
     }
 
+    /// Number of the certificate of an entry, as the program made it.
+    fn certificate_of(&self, entry: usize) -> String {
+        let shown = self.shown(&["--date", "2099-01-01"]);
+        let entries = shown["entries"].as_array().unwrap();
+        let found = entries.iter().find(|it| it["number"] == entry).unwrap();
+        found["certificate"].as_str().unwrap().into()
+    }
+
     fn states(&self, arguments: &[&str]) -> Vec<String> {
         let shown = self.shown(arguments);
         let entries = shown["entries"].as_array().unwrap();
@@ -91,7 +99,9 @@ fn a_calibration_is_entered_with_the_keys_that_scripts_rely_on() {
         assert_eq!(entry[key], record[key], "{key}: the entry and the record have the same bits");
     }
     assert_eq!(record["issue"]["registered"]["digest"], entry["digest"]);
-    assert_eq!(record["issue"]["certificate"], "pair-2");
+    let certificate = record["issue"]["certificate"].as_str().unwrap();
+    let digits = certificate.strip_prefix("pair-2-").unwrap();
+    assert!(digits.len() == 6 && digits.bytes().all(|it| it.is_ascii_hexdigit()), "{certificate}");
     assert_eq!(shown["entries"][0]["by"], "A. Tech");
     assert!(number(&shown, "/drift_standard_uncertainty_per_year_fraction") > 0.0);
     assert!(shown["drift_per_year_fraction"].is_number());
@@ -174,11 +184,27 @@ fn a_corrected_certificate_takes_the_place_of_the_one_it_names() {
 }
 
 #[test]
+fn registers_of_one_name_give_certificates_of_different_numbers() {
+    let numbers = [1, 2].map(|seed| {
+        let lab = Lab::new();
+        lab.invented(seed, 1.0, "2024-03-01", &["--adopt", "fit"]);
+        // The same call finds its entry, and its number, again.
+        let again = lab.invented(seed, 1.0, "2024-03-01", &["--adopt", "fit", "--json"]);
+        let record: Value = serde_json::from_str(&again.stdout).unwrap();
+        assert_eq!(lab.states(&[]).len(), 1);
+        assert_eq!(record["issue"]["certificate"], lab.certificate_of(1).as_str());
+        lab.certificate_of(1)
+    });
+    assert!(numbers[0] != numbers[1] && numbers.iter().all(|it| it.starts_with("pair-1-")), "{numbers:?}");
+}
+
+#[test]
 fn a_calibration_counts_from_its_day_of_issue() {
     let lab = Lab::new();
     lab.invented(1, 1.0, "2024-03-01", &["--adopt", "fit"]);
     lab.invented(2, 1.0, "2025-04-11", &["--adopt", "fit"]);
-    let again = ["--adopt", "fit", "--replaces", "pair-2", "--because", "address of the customer"];
+    let again =
+        ["--adopt", "fit", "--replaces", &lab.certificate_of(2), "--because", "address of the customer"];
     lab.invented(2, 1.0, "2025-05-20", &again);
     assert_eq!(lab.shown(&[])["entries"][2]["measured"], "2025-04-11");
     assert_eq!(lab.states(&["--date", "2025-04-15"]), ["superseded", "in_force", "not_yet"]);
@@ -481,6 +507,7 @@ fn lessons_take_the_line_in_force_and_are_refused_one_that_is_not() {
         let anyway = [command, &register, &["2026-03-02", "--even-if-not-in-force"]].concat();
         let told = lab.done(&anyway).stdout.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(told.contains("in spite of: entry 1 expired on 2026-03-01"), "{told}");
+        assert!(!told.contains("next due"), "a line that has ended has no day to come: {told}");
         // Without --date today decides; the calibration of 2025 is due since 2026-03-01.
         assert_eq!(lab.run(&[command, &register[..2]].concat()).status, Some(1));
     }
@@ -588,7 +615,10 @@ fn events_and_adjustments_split_the_series() {
     calibrate("2025-03-01", "found.csv", &[]);
     calibrate("2025-03-01", "left.csv", &["--as-left", "--out", "left"]);
     let certificate = std::fs::read_to_string(lab.path("left/certificate.html")).unwrap();
-    assert!(certificate.contains("certificate pair-4, measured on 2025-03-01"), "{certificate}");
+    assert!(
+        certificate.contains(&format!("certificate {}, measured on 2025-03-01", lab.certificate_of(4))),
+        "{certificate}"
+    );
     let other = lab.readings("other.csv");
     let unknown = ["--readings", &other, "--as-left", "--as-found", "X-9", "--date", "2025-03-02"];
     let refused = lab.run(&[&["calibrate", BENCH, "--register", "pair.register"], &unknown[..]].concat());
@@ -622,7 +652,10 @@ fn a_result_as_found_is_named_only_if_nothing_else_changed_the_pair_since() {
     lab.enter(&["--event", "adjusted", "--date", "2021-03-02"]);
     let (told, certificate) = left(3, "2021-03-03", &[]);
     assert!(!told.contains("result as found"), "{told}");
-    assert!(certificate.contains("certificate pair-2, measured on 2021-03-01"), "{certificate}");
+    assert!(
+        certificate.contains(&format!("certificate {}, measured on 2021-03-01", lab.certificate_of(2))),
+        "{certificate}"
+    );
     assert!(
         certificate.contains("<dt>what was done</dt><dd>the coils were adjusted (2021-03-02)"),
         "{certificate}"
@@ -631,7 +664,7 @@ fn a_result_as_found_is_named_only_if_nothing_else_changed_the_pair_since() {
     let (told, certificate) = left(4, "2023-03-01", &["--certificate", "K-5"]);
     let none = "no result as found exists since entry 4 of the register: the pair was adjusted and measured as left (2021-03-03)";
     assert!(told.contains(none), "{told}");
-    assert!(certificate.contains(none) && !certificate.contains("certificate pair-2"), "{certificate}");
+    assert!(certificate.contains(none) && !certificate.contains("certificate pair-2-"), "{certificate}");
     // The re-issue of that certificate says the same, and is no adjustment after itself.
     let again = ["--replaces", "K-5", "--because", "address", "--json"];
     std::fs::write(lab.path("again.csv"), invented_readings(4, 0.0, 1.0)).unwrap();
@@ -659,11 +692,8 @@ fn a_result_as_found_is_named_only_if_nothing_else_changed_the_pair_since() {
         "--readings",
         "named.csv",
     ];
-    let refused = lab.refused(&[&call[..], &["--as-left", "--as-found", "pair-7"]].concat());
-    assert!(
-        refused.contains("`pair-7` is of a result as found before entry 10 of the register"),
-        "{refused}"
-    );
+    let refused = lab.refused(&[&call[..], &["--as-left", "--as-found", &lab.certificate_of(7)]].concat());
+    assert!(refused.contains("` is of a result as found before entry 10 of the register"), "{refused}");
 }
 
 #[test]
@@ -1083,7 +1113,10 @@ fn a_step_is_told_and_a_line_that_hides_it_warns_whoever_uses_it() {
     let certificate = std::fs::read_to_string(lab.path("repaired/certificate.html")).unwrap();
     assert!(certificate.contains("as found after this: a coil was repaired, coil a glued anew (2025-04-01)"));
     assert!(
-        certificate.contains("certificate pair-5, measured on 2025-03-01; adopted k = "),
+        certificate.contains(&format!(
+            "certificate {}, measured on 2025-03-01; adopted k = ",
+            lab.certificate_of(5)
+        )),
         "{certificate}"
     );
 }
@@ -1107,7 +1140,8 @@ fn a_corrected_file_keeps_the_day_on_which_its_readings_were_taken() {
     let lab = Lab::new();
     lab.invented(1, 1.0, "2024-03-01", &["--adopt", "fit", "--as-left"]);
     lab.invented(2, 0.999, "2025-03-01", &["--adopt", "fit"]);
-    let replaces = ["--adopt", "fit", "--replaces", "pair-1", "--because", "reading 3 mistyped"];
+    let replaces =
+        ["--adopt", "fit", "--replaces", &lab.certificate_of(1), "--because", "reading 3 mistyped"];
     let corrected = lab.invented(3, 1.0, "2026-02-01", &[&replaces[..], &["--out", "new"]].concat());
     assert!(
         corrected.stderr.contains("day of measurement 2024-03-01, as left: taken from"),
@@ -1126,7 +1160,16 @@ fn a_corrected_file_keeps_the_day_on_which_its_readings_were_taken() {
         4,
         1.0,
         "2026-02-03",
-        &["--adopt", "fit", "--replaces", "pair-3", "--because", "x", "--measured-on", "2024-03-02"],
+        &[
+            "--adopt",
+            "fit",
+            "--replaces",
+            &lab.certificate_of(3),
+            "--because",
+            "x",
+            "--measured-on",
+            "2024-03-02",
+        ],
     );
     assert!(!stated.stderr.contains("taken from"), "{}", stated.stderr);
     // What is withdrawn or replaced is replaced by nothing.
@@ -1136,9 +1179,9 @@ fn a_corrected_file_keeps_the_day_on_which_its_readings_were_taken() {
             ["calibrate", BENCH, "--register", "pair.register", "--date", "2026-03-01", "--because", "y"];
         lab.refused(&[&fixed[..], &["--readings", &name, "--replaces", certificate]].concat())
     };
-    assert!(again("pair-1").contains("replaced already, by that of entry 3"));
+    assert!(again(&lab.certificate_of(1)).contains("replaced already, by that of entry 3"));
     lab.enter(&["--withdraw", "2", "--reason", "wrong probe", "--by", "A"]);
-    assert!(again("pair-2").contains("is withdrawn, by entry 5"));
+    assert!(again(&lab.certificate_of(2)).contains("is withdrawn, by entry 5"));
 }
 
 #[test]
@@ -1565,7 +1608,7 @@ fn a_day_is_told_by_what_was_known_on_it_and_a_withdrawn_line_is_used_on_no_day(
         "--adopt",
         "fit",
         "--replaces",
-        "pair-1",
+        &lab.certificate_of(1),
         "--because",
         "a typing error",
         "--measured-on",
@@ -1652,15 +1695,14 @@ fn a_reissue_says_what_changed_and_a_repair_is_one_event() {
         text.split_whitespace().collect::<Vec<_>>().join(" ")
     };
     // The same readings and line: only what the reason says.
-    let replaces = |number: &'static str| ["--replaces", number, "--because", "a slip", "--adopt"];
-    lab.invented(1, 1.0, "2024-03-05", &[&replaces("pair-1")[..], &["fit", "--out", "same"]].concat());
+    let replaces = |entry: usize, seed: usize, factor: f64, date: &str, more: [&str; 3]| {
+        let number = lab.certificate_of(entry);
+        let why = ["--replaces", &number, "--because", "a slip", "--adopt"];
+        lab.invented(seed, factor, date, &[&why[..], &more].concat());
+    };
+    replaces(1, 1, 1.0, "2024-03-05", ["fit", "--out", "same"]);
     assert!(!certificate("same").contains("changed results"));
-    lab.invented(
-        2,
-        1.002,
-        "2024-03-08",
-        &[&replaces("pair-2")[..], &["combined", "--out", "other"]].concat(),
-    );
+    replaces(2, 2, 1.002, "2024-03-08", ["combined", "--out", "other"]);
     let told = certificate("other");
     assert!(told.contains("changed results"), "{told}");
     assert!(told.contains("other readings; a combined line in place of a fit one; k was ("), "{told}");

@@ -435,7 +435,8 @@
       }
       const isHeld = !seen.picture && !seen.is_whole && !!drawn;
       document.getElementById("stale").hidden = !isHeld;
-      if (!isHeld) draw(seen.picture);
+      if (seen.steps) sketch(seen.steps);
+      else if (!isHeld) draw(seen.picture);
       for (const part of form.querySelectorAll("[data-seen]")) {
         part.hidden = part.dataset.seen !== looked() || (!seen.is_whole && !part.classList.contains("settings"));
       }
@@ -484,12 +485,48 @@
 
     // A picture arrives as SVG text. While the text is wrong the last one stays, and says so. It is shown through a URL of its own until the next picture replaces it.
     let drawn = "";
+    const picture = document.getElementById("picture");
     const draw = (svg) => {
-      const picture = document.getElementById("picture");
+      const image = picture.querySelector("img");
       picture.hidden = !svg;
       if (drawn) URL.revokeObjectURL(drawn);
-      drawn = svg ? URL.createObjectURL(new Blob([svg], { type: "image/svg+xml" })) : "";
-      if (svg) picture.querySelector("img").src = drawn;
+      const own = drawn = svg ? URL.createObjectURL(new Blob([svg], { type: "image/svg+xml" })) : "";
+      if (svg) image.src = drawn;
+      // A sketch stays until the picture that follows it can be shown.
+      const shown = () => { if (drawn === own && !drag) { image.hidden = false; picture.querySelector("canvas").hidden = true; } };
+      image.decode().then(shown, shown);
+    };
+    // While a slider is held, a picture arrives as steps for a canvas: a browser takes longer to read a document than to draw it.
+    const sketch = ({ size, fineness, families, marks, texts }) => {
+      const canvas = picture.querySelector("canvas");
+      if (canvas.width !== Math.round(size[0])) canvas.width = Math.round(size[0]);
+      if (canvas.height !== Math.round(size[1])) canvas.height = Math.round(size[1]);
+      const on = canvas.getContext("2d", { alpha: false });
+      on.lineJoin = on.lineCap = "round";
+      on.setTransform(1 / fineness, 0, 0, 1 / fineness, 0, 0);
+      for (const { path, colour, opacity, width, dash } of marks) {
+        const shape = new Path2D(path);
+        on.globalAlpha = opacity;
+        if (width === undefined) { on.fillStyle = colour; on.fill(shape); continue; }
+        on.strokeStyle = colour;
+        on.lineWidth = width * fineness;
+        on.setLineDash((dash || []).map((length) => length * fineness));
+        on.stroke(shape);
+      }
+      on.globalAlpha = 1;
+      on.setLineDash([]);
+      for (const { says, at, size: high, weight, anchor, turn, colour, rim } of texts) {
+        on.setTransform(1, 0, 0, 1, at[0], at[1]);
+        on.rotate(turn * Math.PI / 180);
+        on.font = weight + " " + high + "px " + families;
+        on.textAlign = anchor;
+        if (rim) { [on.strokeStyle, on.lineWidth] = rim; on.strokeText(says, 0, 0); }
+        on.fillStyle = colour;
+        on.fillText(says, 0, 0);
+      }
+      picture.hidden = canvas.hidden = false;
+      picture.querySelector("img").hidden = true;
+      canvas.dataset.pictures = Number(canvas.dataset.pictures || 0) + 1;
     };
     const looked = () => form.querySelector("[name=see]:checked")?.value || "map";
 

@@ -93,7 +93,7 @@ pub async fn part(state: Shared, Path(name): Path<String>, Query(asked): Query<A
         let part = Part {
             address: encoded(name.as_str()),
             layout: layout.as_ref().map(|drawn| drawn.layout.to_string()),
-            picture: layout.map(|drawn| format!("data:image/svg+xml,{}", encoded(&drawn.svg))),
+            picture: layout.map(|drawn| format!("data:image/svg+xml,{}", encoded(&drawn.figure.svg()))),
             described: live::MAP_SHOWS,
             fields: fields.into(),
             kept,

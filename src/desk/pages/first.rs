@@ -192,7 +192,7 @@ impl Answers {
         };
         let so_far = SoFar {
             verdict: self.verdict(),
-            picture: picture.map(|drawn| format!("data:image/svg+xml,{}", encoded(&drawn.svg))),
+            picture: picture.map(|drawn| format!("data:image/svg+xml,{}", encoded(&drawn.figure.svg()))),
             wrong: pointers().map(said_of).collect(),
             for_page,
         };

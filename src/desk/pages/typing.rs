@@ -15,6 +15,7 @@ use coilwright::Document;
 use coilwright::error::ProblemRecord;
 use coilwright::files::spec;
 use coilwright::pair::Bench;
+use coilwright::paper::{CanvasSteps, Figure};
 use coilwright::questions::map::Detail;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -106,8 +107,10 @@ pub struct Seen {
     wrong: BTreeMap<String, String>,
     /// What is unusual about each field, by its pointer.
     odd: BTreeMap<String, String>,
-    /// The picture as SVG. Empty if the spec is not complete.
+    /// The picture as SVG. Empty if the spec is not complete, or while a slider is held.
     picture: String,
+    /// The picture as steps for a canvas, while a slider is held.
+    steps: Option<CanvasSteps>,
     /// Whether the document is a correct spec, which has a picture and a data sheet.
     is_whole: bool,
     /// Which part of the plane the picture shows where. `None` if the field cannot be asked for in it.
@@ -188,7 +191,8 @@ fn seen(name: &str, typed: Typed) -> Seen {
         current: typed.current,
         gun_tilt: typed.gun_tilt,
     });
-    let detail = if typed.dragged.is_empty() { Detail::Coarse } else { Detail::Sketch };
+    let is_dragged = !typed.dragged.is_empty();
+    let detail = if is_dragged { Detail::Sketch } else { Detail::Coarse };
     let (picture, sheet) = rayon::join(
         || bench.map(|bench| pictured(bench, set.as_ref(), detail)).unwrap_or_default(),
         || with_sheet.map(|bench| lines(&live::sheet_of(bench))),
@@ -206,7 +210,8 @@ fn seen(name: &str, typed: Typed) -> Seen {
         wrong,
         checked: checked::markup(&judged),
         is_whole: bench.is_some(),
-        picture: picture.svg,
+        picture: picture.figure.as_ref().filter(|_| !is_dragged).map(Figure::svg).unwrap_or_default(),
+        steps: picture.figure.filter(|_| is_dragged).map(|figure| figure.canvas_steps()),
         layout: picture.layout,
         beam: picture.beam,
         sheet: sheet.unwrap_or_default(),
@@ -218,7 +223,7 @@ fn seen(name: &str, typed: Typed) -> Seen {
 /// What is drawn of a bench.
 #[derive(Default)]
 struct Pictured {
-    svg: String,
+    figure: Option<Figure>,
     layout: Option<serde_json::Value>,
     beam: String,
     misset: Option<Misset>,
@@ -227,10 +232,10 @@ struct Pictured {
 /// Draws the beam at a setting, or the map if there is no setting.
 fn pictured(bench: &Bench, set: Option<&Set>, detail: Detail) -> Pictured {
     match set.map(|set| live::beam_of(bench, set)) {
-        Some(Ok((svg, text))) => Pictured { svg, beam: lines(&text), ..Pictured::default() },
+        Some(Ok((figure, text))) => Pictured { figure, beam: lines(&text), ..Pictured::default() },
         Some(Err(misset)) => Pictured { misset: Some(misset), ..Pictured::default() },
         None => live::map_of(bench, detail).map_or_else(Pictured::default, |drawn| Pictured {
-            svg: drawn.svg,
+            figure: Some(drawn.figure),
             layout: Some(drawn.layout),
             ..Pictured::default()
         }),
@@ -287,6 +292,24 @@ mod tests {
         let after = typing("/spacing", "170 mm");
         assert_eq!(after.values["/spacing"], "170 mm");
         assert!(after.picture != before.picture && after.sheet != before.sheet);
+    }
+
+    #[test]
+    fn a_held_slider_gets_the_picture_as_steps_for_a_canvas() {
+        for see in ["", BEAM] {
+            let held = Typed {
+                text: BENCH.into(),
+                see: see.into(),
+                dragged: "on".into(),
+                gun_voltage: "200 V".into(),
+                current: "1.4 A".into(),
+                gun_tilt: "0 deg".into(),
+                ..Typed::default()
+            };
+            let seen = seen("pair.json", held);
+            assert!(seen.picture.is_empty() && seen.steps.is_some() && seen.is_whole, "{see}");
+        }
+        assert!(typing("", "").steps.is_none());
     }
 
     #[test]

@@ -14,10 +14,11 @@ use crate::Result;
 use crate::files::register::{Chain, Digest};
 use crate::pair::Bench;
 use crate::questions::calibrate::{AgreedDue, Calibration};
+use sha2::{Digest as _, Sha256};
 use std::path::Path;
 
-/// The bench and the register for its entry. A certificate without a number gets one that begins with the name of the
-/// register's file.
+/// The bench and the register for its entry. A certificate without a number gets one from the name of the register's file, the
+/// number of the entry, and what was calibrated.
 #[derive(Clone, Copy, Debug)]
 pub struct Entering<'a> {
     /// The bench.
@@ -39,7 +40,9 @@ pub fn statement_of(
     record: &mut Calibration,
 ) -> Result<(Statement, Option<TakenOver>)> {
     let stem = entering.register.file_stem().unwrap_or_default().to_string_lossy();
-    record.issue.certificate.get_or_insert_with(|| format!("{stem}-{number}"));
+    if record.issue.certificate.is_none() {
+        record.issue.certificate = Some(unstated_number(&stem, number, record));
+    }
     let taken = take_over_measurement(history, record);
     name_as_found(history, record)?;
     record.issue.check(record.provenance.date)?;
@@ -68,6 +71,18 @@ pub fn statement_of(
     Ok((statement, taken))
 }
 
+/// The number of a certificate for which none is stated. Two registers of one name in two folders do not give the same number:
+/// it ends with six digits of the digest of the files that were read and of the day.
+fn unstated_number(stem: &str, number: u64, record: &Calibration) -> String {
+    let mut digest = Sha256::new();
+    for input in &record.inputs {
+        digest.update(&input.sha256);
+    }
+    digest.update(record.provenance.date.map_or(String::new(), |date| date.to_string()));
+    let digits: String = digest.finalize().iter().take(3).map(|byte| format!("{byte:02x}")).collect();
+    format!("{stem}-{number}-{digits}")
+}
+
 /// The entry that an earlier run of the same call has made, with its number and digest. The record is then completed as
 /// that run did.
 ///
@@ -88,6 +103,10 @@ pub fn entered_already(
     for before in history.calibrations.iter().filter(same) {
         let mut again = record.clone();
         let then = History::of(&chain.before(before.number))?;
+        // A number that was not stated may have been made by an older rule.
+        if again.issue.certificate.is_none() {
+            again.issue.certificate = before.said.certificate.clone();
+        }
         let Ok((statement, _)) = statement_of(&then, before.number, entering, &mut again) else { continue };
         if statement.content()? == Statement::Calibration(Box::new(before.said.clone())).content()? {
             *record = again;

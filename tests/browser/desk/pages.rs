@@ -92,6 +92,11 @@ fn no_page_is_wider_than_its_window_whatever_the_width_and_the_zoom() {
                 .evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth");
             desk.page.keep_picture(&format!("{name}-{width}-{text}"));
             assert_eq!(over, json!(0), "{name} at {width} px, {text} %");
+            // Nor is any row of buttons, so that none of them is out of sight.
+            let rows = desk.page.evaluate(
+                "[...document.querySelectorAll('.row')].filter((it) => it.scrollWidth > it.clientWidth).map((it) => it.textContent)",
+            );
+            assert_eq!(rows, json!([]), "{name} at {width} px, {text} %");
         }
     }
     assert!(desk.page.complaints().iter().all(|line| line.contains("404")), "{:?}", desk.page.complaints());

@@ -1,5 +1,6 @@
 //! A calibration as text for people.
 
+mod budget;
 pub mod causes;
 pub mod drift;
 pub mod fit;
@@ -12,14 +13,14 @@ pub mod validity;
 
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
-use crate::physics::slope::BudgetEntry;
 use crate::questions::calibrate::Calibration;
 use crate::questions::calibrate::ContinuousCurrent;
 use crate::questions::calibrate::notes::Note;
 use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::origin::on_page;
 use crate::questions::words::phrases::{model_sentence, percent, percent_of};
-use crate::units::{Dimension, degrees_of_freedom, display, fixed, significant, uncertain, unit};
+use crate::units::{Dimension, display, uncertain, unit};
+pub(crate) use budget::NEGLIGIBLE;
 use causes::measurement_sentences;
 use sentences::{
     current_cells, dispute_box, ended_sentences, field_cells, has_intercept_columns,
@@ -40,7 +41,8 @@ pub fn text(record: &Calibration) -> String {
         parts::fit(&mut page, fit);
     }
     agreement(&mut page, record);
-    budget(&mut page, record);
+    budget::slope(&mut page, record);
+    budget::intercept(&mut page, record);
     monte_carlo(&mut page, record);
     drift(&mut page, record);
     tables(&mut page, record);
@@ -77,56 +79,6 @@ fn line(page: &mut Page, record: &Calibration) {
     }
     if let Some(sentence) = room_beside_line_sentence(record) {
         page.row("room's axial field", &sentence);
-    }
-}
-
-/// Contributions below this fraction of the whole are named but not listed. The JSON has them all.
-pub(crate) const NEGLIGIBLE: f64 = 0.01;
-
-fn budget(page: &mut Page, record: &Calibration) {
-    page.section("Uncertainty budget of the slope");
-    let least = NEGLIGIBLE * record.slope.standard_uncertainty().unwrap_or(0.0);
-    let (some, none): (Vec<&BudgetEntry>, Vec<&BudgetEntry>) =
-        record.slope.budget.iter().partition(|entry| entry.contribution_tesla_per_ampere > least);
-    let rows: Vec<Vec<String>> = some
-        .iter()
-        .map(|entry| {
-            let contribution = entry.contribution_tesla_per_ampere;
-            vec![
-                entry.name(),
-                entry.spread_name().into(),
-                input(entry),
-                significant(contribution, unit::MICROTESLA_PER_AMPERE, 3),
-                percent((contribution / record.slope.tesla_per_ampere).abs()),
-                degrees_of_freedom(entry.degrees_of_freedom),
-            ]
-        })
-        .collect();
-    page.block(&columns(
-        &["source", "distribution", "std. uncertainty", "in µT/A", "of the slope", "deg. of freedom"],
-        &[0, 1],
-        &rows,
-    ));
-    if !none.is_empty() {
-        let names: Vec<String> = none.iter().map(|entry| entry.name()).collect();
-        page.paragraph(&format!("Under {} of the whole each: {}.", percent(NEGLIGIBLE), names.join("; ")));
-    }
-    if let Some(uncertainty) = record.slope.uncertainty {
-        page.row("effective degrees of freedom", &degrees_of_freedom(uncertainty.degrees_of_freedom));
-    }
-}
-
-/// The standard uncertainty of a source in the unit people read.
-fn input(entry: &BudgetEntry) -> String {
-    let u = entry.standard_uncertainty;
-    match &*entry.unit {
-        "m" => display(u, Dimension::Length, 2),
-        "rad" => display(u, Dimension::Angle, 2),
-        "A" => display(u, Dimension::Current, 2),
-        "K" => fixed(u, unit::KELVIN, 0),
-        "T/A" => display(u, Dimension::FieldConstant, 2),
-        "turn" => format!("{u:.2} turns"),
-        _ => percent(u),
     }
 }
 
