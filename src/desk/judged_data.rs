@@ -70,7 +70,7 @@ pub fn table(name: &str, text: &str, table: Table) -> Option<Read> {
             Read::of("a warm-up test", WarmUpTest::from_text(name, text).map(|_| holds(rows(text), "rows")))
         }
         Table::Points => Read::of("points", points(name, text).map(|count| holds(count, "points"))),
-        Table::Unknown => return None,
+        Table::Result | Table::Unknown => return None,
     })
 }
 

@@ -42,7 +42,7 @@ pub struct RegisterArgs {
     /// Enter the longest time between two calibrations, such as "12 months"
     #[arg(long, value_name = "TIME", value_parser = Interval::parse)]
     due_every: Option<Interval>,
-    /// Calibrate sooner, once drift may have used this fraction of --allowed-error
+    /// Calibrate sooner than by --due-every, once drift may have used this fraction of --allowed-error
     #[arg(long, value_name = "FRACTION", requires = "due_every", requires = "allowed_error",
         value_parser = quantity_within(Dimension::Fraction, 1e-3, 1.0), allow_hyphen_values = true)]
     due_by_drift: Option<f64>,
@@ -186,6 +186,19 @@ fn enter(arguments: &RegisterArgs, statement: &Statement) -> Result<()> {
         output::warn(
             &format!("entry {} is of {day}, which is later than its withdrawal", withdrawal.withdraws),
             "if that is not the slip that is withdrawn, look at --date and at this machine's clock",
+        );
+    }
+    if let Statement::Rule(rule) = statement
+        && let Some(later) = history.last_rule()
+        && let (Some(day), Some(of_later)) = (rule.date, history.day_of_rule(later).0)
+        && day < of_later
+    {
+        output::warn(
+            &format!(
+                "the rule of entry {} is of {of_later}, later than {day}: it stays in force",
+                later.number
+            ),
+            "a rule holds from its own day until that of the next: look at --date",
         );
     }
     let appended = append(register, statement)?;

@@ -1673,7 +1673,7 @@ fn places_that_do_not_agree_with_the_events_are_told() {
         all.iter().map(|one| format!("{} {}", one["how"], one["what"]).replace('"', "")).collect()
     };
     assert_eq!(kinds(), ["without_event place", "without_event orientation"]);
-    assert!(lab.done(&["register", "pair.register"]).stdout.contains("Place and orientation"));
+    assert!(lab.done(&["register", "pair.register"]).stdout.contains("Place, orientation and instruments"));
     // A bench that is moved may be turned on the way; the next one is moved and its spec stays as it was.
     lab.enter(&["--event", "moved", "--note", "to room 14", "--date", "2024-06-01"]);
     assert_eq!(kinds(), [""; 0]);
@@ -1684,6 +1684,72 @@ fn places_that_do_not_agree_with_the_events_are_told() {
         "{told}"
     );
     assert_eq!(kinds(), ["in_spite_of_event place"]);
+    // The next one states the same and is told the same; one that states the new place only puts it right.
+    let told = calibrate("14.json", 4, "2026-04-01");
+    assert!(told.contains("the place stated in entry 6 is \"Room 14\" as before it"), "{told}");
+    standing(&lab, "16.json", "Room 16", "z axis to north");
+    let told = calibrate("16.json", 5, "2026-05-01");
+    assert!(!told.contains("place"), "{told}");
+    assert_eq!(kinds(), ["in_spite_of_event place"; 2]);
+}
+
+#[test]
+fn instruments_that_stay_as_they_were_in_spite_of_another_meter_are_told() {
+    let lab = Lab::new();
+    let meter =
+        |serial: &str| serde_json::json!([{ "name": "field meter with axial probe", "serial": serial }]);
+    with_instruments(&lab, "old.json", meter("FM-221"));
+    with_instruments(&lab, "new.json", meter("FM-230"));
+    let calibrate = |spec: &str, seed: usize, date: &str| {
+        std::fs::write(lab.path("one.csv"), invented_readings(seed, 0.0, 1.0)).unwrap();
+        let fixed =
+            ["calibrate", spec, "--readings", "one.csv", "--adopt", "fit", "--register", "pair.register"];
+        lab.done(&[&fixed[..], &["--date", date, "--out", date]].concat()).stderr
+    };
+    assert_eq!(calibrate("old.json", 1, "2024-03-01"), "");
+    lab.enter(&["--event", "meter", "--note", "field meter FM-230", "--date", "2024-06-01"]);
+    let told = calibrate("old.json", 2, "2025-03-01");
+    let doubt = "the instruments stated in entry 3 are \"field meter with axial probe FM-221\" as before it";
+    assert!(told.contains(doubt) && told.contains("correct `instruments`"), "{told}");
+    let certificate = std::fs::read_to_string(lab.path("2025-03-01/certificate.html")).unwrap();
+    assert!(certificate.contains("instruments by the register"), "{certificate}");
+    assert!(!calibrate("new.json", 3, "2026-03-01").contains("instruments stated"));
+}
+
+#[test]
+fn a_rule_of_an_earlier_day_does_not_take_the_place_of_a_later_one() {
+    let lab = Lab::new();
+    lab.invented(1, 1.0, "2024-03-01", &["--adopt", "fit"]);
+    lab.enter(&["--due-every", "1 year", "--date", "2024-03-02"]);
+    let told = lab.enter(&["--due-every", "5 years", "--date", "2023-01-01"]).stderr;
+    assert!(
+        told.contains("the rule of entry 2 is of 2024-03-02, later than 2023-01-01: it stays in force"),
+        "{told}"
+    );
+    assert_eq!(lab.shown(&["--date", "2024-06-01"])["next_due"]["date"], "2025-03-01");
+    assert_eq!(lab.enter(&["--due-every", "2 years", "--date", "2024-06-02"]).stderr, "");
+    assert_eq!(lab.shown(&["--date", "2024-06-03"])["next_due"]["date"], "2026-03-01");
+}
+
+#[test]
+fn what_was_left_before_a_repair_is_the_result_before_it_and_every_event_is_named() {
+    let lab = Lab::new();
+    let fit = ["--adopt", "fit"];
+    lab.invented(1, 1.0, "2024-03-01", &fit);
+    lab.enter(&["--event", "adjusted", "--date", "2024-03-02"]);
+    lab.invented(2, 1.0, "2024-03-03", &[&fit[..], &["--as-left"]].concat());
+    lab.enter(&["--event", "repaired", "--note", "coil b", "--date", "2025-02-01"]);
+    lab.enter(&["--event", "moved", "--note", "to room 3", "--date", "2025-02-10"]);
+    lab.invented(3, 1.0, "2025-03-01", &[&fit[..], &["--out", "after"]].concat());
+    let certificate = std::fs::read_to_string(lab.path("after/certificate.html")).unwrap();
+    let wanted = format!("certificate {}, measured on 2024-03-03, as left", lab.certificate_of(3));
+    assert!(certificate.contains("last result before") && certificate.contains(&wanted), "{certificate}");
+    let shown = lab.shown(&[]);
+    assert_eq!(shown["neighbours"][1]["events"], serde_json::json!([4, 5]));
+    assert_eq!((&shown["neighbours"][1]["event"], &shown["series"][2]["opened_by"]), (&5.into(), &5.into()));
+    let page = lab.done(&["register", "pair.register"]).stdout;
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(page.contains("begins because a coil was repaired; the bench was moved"), "{page}");
 }
 
 #[test]

@@ -13,7 +13,7 @@
     const told = document.createElement("p");
     told.className = "closed";
     told.setAttribute("role", "alert");
-    told.textContent = "The desk has ended. What is not saved is kept in this browser; open the desk again and go on in a new tab.";
+    told.textContent = "The desk has ended. Copy from this tab what is not saved: a desk that is opened anew finds it only if it gets the same port.";
     document.body.append(told);
   };
   const tabs = "BroadcastChannel" in window ? new BroadcastChannel("desk") : null;
@@ -21,9 +21,20 @@
   document.addEventListener("htmx:after:request", (event) => {
     if (tabs && event.target.closest?.("[hx-post='/do/quit']") && event.detail.ctx.response?.raw?.ok) tabs.postMessage("ended");
   });
-  document.addEventListener("htmx:confirm", (event) => {
-    const asked = event.target.closest("[data-confirm]");
-    if (asked && !window.confirm(asked.dataset.confirm)) event.preventDefault();
+  // The files of this folder with edits that are not saved.
+  const unsavedNames = () => {
+    const begins = "draft " + document.querySelector(".where").textContent + "/";
+    try {
+      const drafts = Object.keys(localStorage).filter((key) => key.startsWith(begins));
+      return [...new Set(drafts.map((key) => decodeURIComponent(key.slice(begins.length).split("\n")[0])))];
+    } catch (_) { return []; /* no store */ }
+  };
+  document.addEventListener("htmx:before:request", (event) => {
+    const asked = event.target.closest?.("[data-confirm]");
+    if (!asked) return;
+    const unsaved = unsavedNames();
+    const words = asked.dataset.confirm + (unsaved.length ? " Edits that are not saved may be lost: " + unsaved.join(", ") + "." : "");
+    if (!window.confirm(words)) event.preventDefault();
   });
 
   // Shows the progress of a run until it is done.
@@ -306,10 +317,11 @@
     const taken = [];
     for (const file of [...files]) {
       const line = document.createElement("p");
-      const answer = await fetch("/do/file/" + encodeURIComponent(file.name), {
+      const isTooLarge = file.size > Number(told.dataset.largest);
+      const answer = isTooLarge ? null : await fetch("/do/file/" + encodeURIComponent(file.name), {
         method: "PUT", headers: { ...ours, "if-none-match": "*" }, body: file,
       }).catch(() => null);
-      const why = !answer ? "the desk is closed" : answer.ok ? "" :
+      const why = isTooLarge ? "larger than " + told.dataset.largest / 1048576 + " MiB, the largest file that the desk takes" : !answer ? "the desk is closed" : answer.ok ? "" :
         answer.status === 412 ? "there is a file of that name" : new DOMParser().parseFromString(await answer.text(), "text/html").body.textContent.trim();
       if (!why) taken.push(file.name);
       line.textContent = file.name + ": " + (why || "taken in");
@@ -389,6 +401,17 @@
     };
     const edits = (value) => store(JSON.stringify({ tag: form.dataset.tag, text: value, at: Date.now() }));
 
+    // Whoever comes back to the window is told if another program has changed the file meanwhile.
+    let seenOnDisk = form.dataset.tag;
+    window.addEventListener("focus", async () => {
+      const answer = await fetch("/file/" + name, { headers: ours }).catch(() => null);
+      const page = answer && answer.ok && new DOMParser().parseFromString(await answer.text(), "text/html");
+      const tag = page && page.querySelector("form[data-file]")?.dataset.tag;
+      if (!tag || tag === form.dataset.tag || tag === seenOnDisk) return;
+      seenOnDisk = tag;
+      say("Another program has changed this file. Reload the page to see it as it is now; to save shows both.", true);
+    });
+
     // Undo keeps every text that was checked, in order.
     // All that one drag changes is one step. The text that the page began with is never dropped.
     let saved = text.value;
@@ -433,7 +456,7 @@
         field.setAttribute("aria-invalid", wrong ? "true" : "false");
         document.getElementById("w" + field.dataset.setting).textContent = wrong;
       }
-      const isHeld = !seen.picture && !seen.is_whole && !!drawn;
+      const isHeld = !seen.picture && !seen.is_whole && drawnOf === looked();
       document.getElementById("stale").hidden = !isHeld;
       if (seen.steps) sketch(seen.steps);
       else if (!isHeld) draw(seen.picture);
@@ -485,10 +508,12 @@
 
     // A picture arrives as SVG text. While the text is wrong the last one stays, and says so. It is shown through a URL of its own until the next picture replaces it.
     let drawn = "";
+    let drawnOf = "";
     const picture = document.getElementById("picture");
     const draw = (svg) => {
       const image = picture.querySelector("img");
       picture.hidden = !svg;
+      drawnOf = svg ? looked() : "";
       if (drawn) URL.revokeObjectURL(drawn);
       const own = drawn = svg ? URL.createObjectURL(new Blob([svg], { type: "image/svg+xml" })) : "";
       if (svg) image.src = drawn;
@@ -525,7 +550,10 @@
         on.fillText(says, 0, 0);
       }
       picture.hidden = canvas.hidden = false;
-      picture.querySelector("img").hidden = true;
+      drawnOf = looked();
+      const image = picture.querySelector("img");
+      image.hidden = true;
+      canvas.setAttribute("aria-label", image.alt);
       canvas.dataset.pictures = Number(canvas.dataset.pictures || 0) + 1;
     };
     const looked = () => form.querySelector("[name=see]:checked")?.value || "map";

@@ -39,9 +39,22 @@ pub enum Table {
     Runs,
     WarmUp,
     Points,
+    /// What a question computed. Nobody fills it in.
+    Result,
     /// Something else, such as a quote or measurements; or a workbook, whose heading is not looked at.
     Unknown,
 }
+
+/// Columns that only questions fill.
+const COMPUTED: [&str; 7] = [
+    "residual",
+    "coverage_factor",
+    "expanded_uncertainty",
+    "deviation",
+    "hot_spot_temperature",
+    "charge_to_mass",
+    "vx",
+];
 
 /// Number of lines in which the heading of a table is looked for: a title and remarks may stand above it.
 const HEADING_WITHIN: usize = 40;
@@ -84,6 +97,7 @@ impl Table {
         };
         let (current, voltage) = (has("current", &["I"]), ["U", "V"]);
         match () {
+            () if COMPUTED.iter().any(|name| has(name, &[])) => Self::Result,
             () if current && has("field", &["B"]) => Self::Readings,
             () if has("time", &["t"]) && has("voltage", &voltage) => Self::WarmUp,
             () if current && has("gun_voltage", &voltage) => Self::Runs,
@@ -217,6 +231,7 @@ impl Kind {
             Self::Table(Table::Runs) => "runs",
             Self::Table(Table::WarmUp) => "warm-up test",
             Self::Table(Table::Points) => "points",
+            Self::Table(Table::Result) => "result",
             Self::Table(Table::Unknown) => "table",
             Self::Page => "page or picture",
             Self::Other => "other",
@@ -259,6 +274,11 @@ mod tests {
             ("lab-files/warm-up.csv", "warm-up test"),
             ("lab-files/points.csv", "points"),
             ("lab-files/words-de.json", "other"),
+            ("tests/outputs/calibrate-combine/out/calibration.csv", "result"),
+            ("tests/outputs/calibrate-combine/out/residuals.csv", "result"),
+            ("tests/outputs/calibrate-plan-out/out/readings.csv", "readings"),
+            ("tests/outputs/orbit-chart-out/out/beam-radius.csv", "runs"),
+            ("tests/outputs/heat-all/out/heat-curve.csv", "result"),
             ("tests/outputs/window-bench/calibrate/json-stdout.json", "calibration"),
         ] {
             let found = kind(path);

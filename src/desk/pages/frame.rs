@@ -188,7 +188,7 @@ fn asked_about(kind: &Kind) -> Option<(&'static str, &'static [&'static str])> {
         Kind::Table(Table::Runs) => ("runs", &["weigh"]),
         Kind::Table(Table::WarmUp) => ("warm_up", &["heat"]),
         Kind::Table(Table::Points) => ("points", &["field"]),
-        Kind::Table(Table::Unknown) | Kind::Page | Kind::Other => return None,
+        Kind::Table(Table::Result | Table::Unknown) | Kind::Page | Kind::Other => return None,
     })
 }
 

@@ -85,6 +85,19 @@ struct FileRow {
     can_be_kept: bool,
 }
 
+impl FileRow {
+    /// Whether the file is a page to read and print.
+    fn is_paper(&self) -> bool {
+        self.name.ends_with(".html")
+    }
+}
+
+impl Answered<'_> {
+    fn has_papers(&self) -> bool {
+        self.files.iter().any(FileRow::is_paper)
+    }
+}
+
 /// Markup of a run. Waits a moment first, so that a short run is shown answered at once.
 pub async fn shown(state: &State, run: &Arc<Run>, again: &str) -> Response {
     let mut watch = run.watch();

@@ -10,7 +10,7 @@ use crate::units::inert;
 pub(crate) struct LeftOut {
     /// Its line in the file or its row in the sheet.
     pub line: u64,
-    /// The text in its first column of texts.
+    /// The text in the column of labels, or in the first column of texts where the table has none.
     pub label: Option<String>,
     /// What stands in its cells without a heading.
     pub said: Option<String>,
@@ -30,7 +30,8 @@ impl LeftOut {
         if !is_row {
             return None;
         }
-        let label = headed().find(|(_, cell)| columns[cell.column].kind == Kind::Text);
+        let texts = || headed().filter(|(_, cell)| columns[cell.column].kind == Kind::Text);
+        let label = texts().find(|(_, cell)| columns[cell.column].name == "label").or_else(|| texts().next());
         let stray = |place: &usize| heading.names.get(*place).is_none_or(String::is_empty);
         let said: Vec<String> =
             (0..lines.count()).filter(stray).filter_map(|place| filled(text(place))).collect();

@@ -82,6 +82,33 @@ impl Ammeter {
         }
     }
 
+    /// What a zero does to a line, for each place where the meter may stand. `influences`: of the fit on which the line rests,
+    /// and whether B0 is the room's field; `weight_of_fit` is the share of its slope in that of the line.
+    pub(super) fn zeros(
+        &self,
+        influences: Option<(&ZeroInfluences, bool)>,
+        weight_of_fit: f64,
+    ) -> Vec<ZeroOfLine> {
+        let places = [AmmeterPosition::BeforeReversal, AmmeterPosition::AfterReversal];
+        let possible = places.into_iter().filter(|place| self.position.is_none_or(|own| own == *place));
+        let of_place = |place| {
+            let influence = influences.map_or_else(ZeroInfluence::default, |(both, _)| match place {
+                AmmeterPosition::BeforeReversal => both.before_reversal,
+                AmmeterPosition::AfterReversal => both.after_reversal,
+            });
+            let of_room = influences.is_some_and(|(_, of_room)| of_room);
+            ZeroOfLine {
+                place,
+                slope_tesla_per_ampere: weight_of_fit * influence.slope_tesla_per_ampere,
+                intercept_tesla: match of_room {
+                    true => influence.room_tesla.unwrap_or(0.0),
+                    false => influence.intercept_tesla,
+                },
+            }
+        };
+        possible.map(of_place).collect()
+    }
+
     fn worse(&self, influences: &ZeroInfluences, part: impl Fn(ZeroInfluence) -> f64) -> f64 {
         let [before, after] = [part(influences.before_reversal), part(influences.after_reversal)];
         match self.position {
@@ -111,4 +138,15 @@ pub struct ZeroInfluences {
     pub before_reversal: ZeroInfluence,
     /// After the reversal: it sees the current with its sign.
     pub after_reversal: ZeroInfluence,
+}
+
+/// Change of a line for a zero of the readings' ammeter that is off by 1 A, if the meter stands in this place.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct ZeroOfLine {
+    /// The place.
+    pub place: AmmeterPosition,
+    /// Of k, in T/A for each ampere.
+    pub slope_tesla_per_ampere: f64,
+    /// Of B0, in tesla for each ampere.
+    pub intercept_tesla: f64,
 }

@@ -35,6 +35,7 @@ impl Intercept {
         let is_axial = fit.separated.is_some_and(|separated| separated.along_axis);
         let [tesla, standard_uncertainty_tesla] = without_current::of_fit(bench, fit);
         let [of_scatter, covariance_of_scatter] = without_current::of_scatter(fit);
+        let [variance, covariance] = without_current::without_ammeter(bench, fit);
         Self {
             meaning: if is_axial { InterceptMeaning::RoomAxial } else { InterceptMeaning::RoomAndMeterZero },
             tesla,
@@ -44,6 +45,7 @@ impl Intercept {
                 tesla,
                 standard_uncertainty_tesla,
                 covariance_with_slope: weight_of_fit * without_current::covariance_with_slope(bench, fit),
+                without_zero: [variance, weight_of_fit * covariance],
                 of_fit: FitShare {
                     standard_uncertainty_tesla: of_scatter,
                     covariance_with_slope: weight_of_fit * covariance_of_scatter,

@@ -80,7 +80,7 @@ impl InterceptEntry {
 
 /// The budget of B0 of a fit. The root of the sum of its squares is the u of `without_current::of_fit`.
 pub(super) fn intercept_budget(bench: &Bench, fit: &Fit) -> Vec<InterceptEntry> {
-    let is_room = fit.separated.is_some_and(|separated| separated.along_axis);
+    let is_room = without_current::is_room(fit);
     let degrees_of_freedom = fit.degrees_of_freedom_of_uncertainty();
     let [of_fit, _] = without_current::of_scatter(fit);
     let spread = if degrees_of_freedom.is_some() { Spread::Student } else { Spread::Normal };
@@ -96,12 +96,11 @@ pub(super) fn intercept_budget(bench: &Bench, fit: &Fit) -> Vec<InterceptEntry> 
     }
     if let Some(gain) = probe::gain_standard_uncertainty(bench) {
         let [tesla, _] = without_current::of_fit(bench, fit);
-        budget.push(rectangular(InterceptSource::ProbeGain, "1", [gain, -tesla]));
+        budget.push(rectangular(InterceptSource::ProbeGain, "1", [gain, tesla]));
     }
-    let zero = bench.field_meter.and_then(|meter| meter.zero_tesla).filter(|_| !is_room);
-    budget.extend(zero.map(|zero| {
+    budget.extend(without_current::field_meter_zero_tesla(bench, fit).map(|zero| {
         let u = Distribution::Rectangular.standard_uncertainty(zero);
-        rectangular(InterceptSource::FieldMeterZero, "T", [u, -1.0])
+        rectangular(InterceptSource::FieldMeterZero, "T", [u, 1.0])
     }));
     budget
 }

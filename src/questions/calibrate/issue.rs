@@ -30,7 +30,7 @@ impl Condition {
     }
 }
 
-/// The certificate of a pair as it was found, before an adjustment or a repair.
+/// The certificate of a pair as it was before an adjustment or a repair: as found, or the last one before.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct AsFound {
@@ -42,6 +42,9 @@ pub struct AsFound {
     /// Its slope and U, if they are known.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub slope_and_expanded_uncertainty_tesla_per_ampere: Option<[f64; 2]>,
+    /// Whether it is a result as left after an adjustment: the last one before a repair, of which none as found exists.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub as_left: bool,
     /// Whether it was adopted although something spoke against its readings.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub in_dispute: bool,
@@ -81,6 +84,7 @@ impl AsFound {
             certificate: certificate.into(),
             measured: None,
             slope_and_expanded_uncertainty_tesla_per_ampere: None,
+            as_left: false,
             in_dispute: false,
             fitted_change: None,
         }
@@ -276,6 +280,12 @@ impl Issue {
                 return Err(Error::value_with_hint(
                     format!("{argument} is empty"),
                     "write it out, or leave it away",
+                ));
+            }
+            if text.is_some_and(|text| text.contains(char::is_control)) {
+                return Err(Error::value_with_hint(
+                    format!("{argument} has a line break or another control character"),
+                    "write it in one line",
                 ));
             }
         }

@@ -204,11 +204,15 @@ impl Lines {
         let room = room_effect::room_effect(bench, slope.tesla_per_ampere, limit_ampere, fit)?;
         let of_readings = fit.filter(|_| slope.from != AdoptedFrom::Computed);
         let intercept = Intercept::of(bench, of_readings, weight_of_fit);
+        let ammeter = Ammeter::of(bench);
+        let influences = of_readings.map(|fit| (&fit.ammeter_zero, without_current::is_room(fit)));
+        let zeros = ammeter.map_or_else(Vec::new, |ammeter| ammeter.zeros(influences, weight_of_fit));
         let line = Line {
             intercept: intercept.line,
             slope: &slope,
             uncertainty: slope.known_uncertainty()?,
-            ammeter: Ammeter::of(bench),
+            ammeter,
+            zeros: &zeros,
             same_ammeter: same_ammeter && weight_of_fit > 0.0,
             room_axial_tesla: room.as_ref().map(|room| room.axial_tesla),
         };

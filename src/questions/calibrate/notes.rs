@@ -182,10 +182,13 @@ impl Note {
                     more => format!(" and {more} more"),
                 },
             ),
-            Self::LeftOut(readings) => format!(
-                "{}. To give the reason, write it after the last column of the row.",
-                left_out_phrase(readings)
-            ),
+            Self::LeftOut(readings) => {
+                let advice = match readings.iter().all(|reading| reading.reason.is_some()) {
+                    true => "",
+                    false => " To give the reason, write it after the last column of the row.",
+                };
+                format!("{}.{advice}", left_out_phrase(readings))
+            }
             Self::AmmeterZeroSeen(zero) => {
                 let limit = zero.stated_standard_uncertainty_ampere * 3f64.sqrt();
                 format!(

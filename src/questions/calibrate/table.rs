@@ -1,10 +1,9 @@
 //! The tables the labs read from: current to coil field, and field to current.
 
-use super::ammeter::Ammeter;
+use super::ammeter::{Ammeter, ZeroOfLine};
 use crate::Result;
 use crate::error::Refused;
 use crate::numeric::coverage;
-use crate::numeric::coverage::Contribution;
 use crate::pair::{AmmeterPosition, Read};
 use crate::physics::budget_source::BudgetSource;
 use crate::physics::slope::{Slope, SlopeUncertainty};
@@ -93,6 +92,8 @@ pub(super) struct LineIntercept {
     pub standard_uncertainty_tesla: f64,
     /// cov(k, B0), in T²/A.
     pub covariance_with_slope: f64,
+    /// u²(B0) and cov(k, B0) without what a zero of the ammeter adds.
+    pub without_zero: [f64; 2],
     /// The parts of both that come from the fit itself.
     pub of_fit: FitShare,
 }
@@ -138,6 +139,8 @@ pub(super) struct Line<'a> {
     pub uncertainty: SlopeUncertainty,
     /// The meter that reads the current. `None`: the current is taken as exact.
     pub ammeter: Option<Ammeter>,
+    /// What a zero of the readings' meter does to the line, for each place where it may stand.
+    pub zeros: &'a [ZeroOfLine],
     /// Whether the slope was fitted with this meter, in the same place.
     pub same_ammeter: bool,
     /// The room's axial field, if it is known.
@@ -150,16 +153,17 @@ impl Line<'_> {
     /// The row at a current: B = k I, u(B)² = (I u(k))² + (k u(I))², u(I) from the ammeter's gain and zero.
     ///
     /// The ammeter's errors count here even if the slope was fitted with an ammeter, because the lesson's may be
-    /// another. If it is the same one, errors common to both cancel: with the sensitivities s of the slope to gain and
-    /// zero,
+    /// another. If it is the same one, errors common to both cancel. With the sensitivities s of the slope to gain and
+    /// zero and s₀ of B0 to the zero,
     ///
     /// ```text
-    /// from the gain: I |k + s_g| u(g),   from the zero: |k + s_δ I| u(δ)
+    /// from the gain: I |k + s_g| u(g),   from the zero: |k σ + s_δ I + s₀| u(δ)
     /// ```
     ///
-    /// if the meter stands before the reversal. After the reversal, the zero moves B0 by −k δ and leaves the slope
-    /// unchanged: its effect on k I is |k| u(δ), that on k I + B0 zero. If the place is not known, the larger value
-    /// counts.
+    /// where σ is the sign of the current if the meter stands before the reversal and 1 after it, and s₀ counts in k I + B0
+    /// alone. After the reversal s₀ is −k, so that nothing of the zero is left in k I + B0. A meter whose place is not known
+    /// stands in one of the two all the same: the place that makes the row the more uncertain counts, for lesson and readings
+    /// alike.
     pub(crate) fn at_current(&self, current_ampere: f64) -> FieldRow {
         let (standard, coverage_factor) = self.uncertainty_at(current_ampere);
         let coil_field_tesla = self.slope.tesla_per_ampere * current_ampere;
@@ -200,31 +204,14 @@ impl Line<'_> {
     /// equation 13).
     fn expanded_with_intercept(&self, current_ampere: f64) -> Option<[f64; 2]> {
         let intercept = self.intercept?;
-        let variance_of_line = |of_slope: f64, of_intercept: f64, covariance: f64| {
-            (current_ampere * of_slope).powi(2) + of_intercept.powi(2) + 2.0 * current_ampere * covariance
-        };
-        let of_line = variance_of_line(
-            self.slope_as_used(),
-            intercept.standard_uncertainty_tesla,
-            intercept.covariance_with_slope,
-        );
-        let (zero, gain) = self.ammeter_parts(current_ampere);
-        let of_ammeter = match self.zero_moves_intercept() {
-            // The zero adds to k I what it takes from B0.
-            true => gain.powi(2) - zero.powi(2).min(intercept.standard_uncertainty_tesla.powi(2)),
-            false => gain.powi(2) + zero.powi(2),
-        };
+        let [of_intercept, covariance] = intercept.without_zero;
+        let of_line =
+            self.variance_without_zero(current_ampere) + of_intercept + 2.0 * current_ampere * covariance;
         // The contribution of the fit's scatter always remains.
         let least = share_of(&intercept, self.slope_of_fit(), current_ampere);
-        let variance = (of_line + of_ammeter).max(least);
+        let variance = (of_line + self.variance_of_zero(current_ampere, true)).max(least);
         let factor = intercept.of_fit.coverage_factor(variance, least);
         Some([factor * variance.sqrt(), factor])
-    }
-
-    /// Whether the zero of the lesson's ammeter is the zero that moved B0.
-    fn zero_moves_intercept(&self) -> bool {
-        self.same_ammeter
-            && self.ammeter.is_some_and(|ammeter| ammeter.position() == Some(AmmeterPosition::AfterReversal))
     }
 
     /// Contribution of the fit itself to u of the slope.
@@ -233,70 +220,59 @@ impl Line<'_> {
         entry.map_or(0.0, |entry| entry.contribution_tesla_per_ampere)
     }
 
-    /// u of the slope as it counts in the tables.
-    fn slope_as_used(&self) -> f64 {
-        match self.same_ammeter {
-            true => self.slope_without_ammeter(),
-            false => self.uncertainty.standard_tesla_per_ampere,
-        }
-    }
-
-    /// Contribution of the lesson's ammeter to u of the field at a current.
-    fn of_the_ammeter(&self, current_ampere: f64) -> f64 {
-        let (zero, gain) = self.ammeter_parts(current_ampere);
-        zero.hypot(gain)
-    }
-
     /// u of the slope per ampere shown by the ammeter of the readings: its gain cancels to the extent that the slope is
     /// fitted.
     pub(crate) fn slope_standard_uncertainty_as_shown(&self) -> f64 {
-        let (_, gain) = self.ammeter_parts(1.0);
-        self.slope_without_ammeter().hypot(gain)
+        self.variance_without_zero(1.0).sqrt()
     }
 
-    /// u of the slope without the ammeter's contribution.
-    fn slope_without_ammeter(&self) -> f64 {
-        let others = self.slope.budget.iter().filter(|entry| entry.source.meter() != Some(Read::Current));
-        others.map(|entry| entry.contribution_tesla_per_ampere.powi(2)).sum::<f64>().sqrt()
-    }
-
-    /// Contributions of zero and gain of the lesson's ammeter to u of the field at a current.
-    fn ammeter_parts(&self, current_ampere: f64) -> (f64, f64) {
-        let Some(ammeter) = self.ammeter else { return (0.0, 0.0) };
+    /// The variance of k I without what a zero of the ammeter adds: the other sources of the slope, and the gain of the
+    /// lesson's ammeter.
+    fn variance_without_zero(&self, current_ampere: f64) -> f64 {
         let k = self.slope.tesla_per_ampere;
-        let sensitivity = |source: BudgetSource| {
-            let entry = self.slope.budget.iter().find(|entry| entry.source == source);
-            entry.map_or(0.0, |entry| entry.sensitivity_tesla_per_ampere_per_unit)
+        let gain = self.slope.entry_of(&BudgetSource::AmmeterGain).filter(|_| self.same_ammeter);
+        let by_gain = k + gain.map_or(0.0, |entry| entry.sensitivity_tesla_per_ampere_per_unit);
+        let of_lesson = self.ammeter.map_or(0.0, |ammeter| by_gain * ammeter.gain_standard_uncertainty);
+        let counts = |source: &BudgetSource| match source {
+            BudgetSource::AmmeterDigits => false,
+            source => !self.same_ammeter || source.meter() != Some(Read::Current),
         };
-        let before = k + sensitivity(BudgetSource::AmmeterDigits) * current_ampere.abs();
-        let by_zero = match ammeter.position() {
-            _ if !self.same_ammeter => k,
-            Some(AmmeterPosition::AfterReversal) => k,
-            Some(AmmeterPosition::BeforeReversal) => before,
-            None => k.abs().max(before.abs()),
-        };
-        let by_gain = if self.same_ammeter { k + sensitivity(BudgetSource::AmmeterGain) } else { k };
-        (
-            by_zero.abs() * ammeter.zero_standard_uncertainty_ampere,
-            (by_gain * current_ampere).abs() * ammeter.gain_standard_uncertainty,
-        )
+        let others = self.slope.budget.iter().filter(|entry| counts(&entry.source));
+        let of_slope: f64 = others.map(|entry| entry.contribution_tesla_per_ampere.powi(2)).sum();
+        current_ampere.powi(2) * (of_slope + of_lesson.powi(2))
     }
 
-    /// Standard uncertainty of the coil field at a current, and its coverage factor.
+    /// What a zero of the ammeter adds to the variance of k I, or of k I + B0, in lesson and readings: the most of all places
+    /// where the meter may stand.
+    fn variance_of_zero(&self, current_ampere: f64, with_intercept: bool) -> f64 {
+        let Some(ammeter) = self.ammeter else { return 0.0 };
+        let of_place = |zero: &ZeroOfLine| {
+            let sign = match zero.place {
+                AmmeterPosition::BeforeReversal if current_ampere < 0.0 => -1.0,
+                _ => 1.0,
+            };
+            let of_lesson = sign * self.slope.tesla_per_ampere;
+            let of_intercept = if with_intercept { zero.intercept_tesla } else { 0.0 };
+            let of_line = zero.slope_tesla_per_ampere * current_ampere + of_intercept;
+            match self.same_ammeter {
+                true => (of_lesson + of_line).powi(2),
+                false => of_lesson.powi(2) + of_line.powi(2),
+            }
+        };
+        let most = self.zeros.iter().map(of_place).fold(0.0, f64::max);
+        most * ammeter.zero_standard_uncertainty_ampere.powi(2)
+    }
+
+    /// Standard uncertainty of the coil field at a current, and its coverage factor. What does not come from the slope is
+    /// exactly known, so that the degrees of freedom ν of the slope are ν (variance/of_slope)² of the row
+    /// (Welch-Satterthwaite, JCGM 100:2008, equation G.2b).
     fn uncertainty_at(&self, current_ampere: f64) -> (f64, f64) {
-        let slope = self.slope_as_used();
-        let parts = [
-            Contribution {
-                standard_uncertainty: (current_ampere * slope).abs(),
-                degrees_of_freedom: self.uncertainty.degrees_of_freedom,
-            },
-            Contribution {
-                standard_uncertainty: self.of_the_ammeter(current_ampere),
-                degrees_of_freedom: None,
-            },
-        ];
-        let effective = coverage::effective_degrees_of_freedom(&parts);
-        (coverage::combined_standard_uncertainty(&parts), coverage::coverage_factor(effective))
+        let variance =
+            self.variance_without_zero(current_ampere) + self.variance_of_zero(current_ampere, false);
+        let of_slope = (current_ampere * self.uncertainty.standard_tesla_per_ampere).powi(2);
+        let nu = self.uncertainty.degrees_of_freedom.filter(|_| of_slope > 0.0);
+        let effective = nu.map(|nu| nu * (variance / of_slope).powi(2));
+        (variance.sqrt(), coverage::coverage_factor(effective))
     }
 }
 
@@ -437,6 +413,7 @@ mod tests {
             slope: &slope,
             uncertainty: slope.uncertainty.unwrap(),
             ammeter: Some(ammeter()),
+            zeros: &ammeter().zeros(None, 1.0),
             same_ammeter: false,
             room_axial_tesla: Some(-18e-6),
             intercept: None,
@@ -464,12 +441,14 @@ mod tests {
             slope: &slope,
             uncertainty: slope.uncertainty.unwrap(),
             ammeter: None,
+            zeros: &[],
             same_ammeter: false,
             room_axial_tesla: None,
             intercept: Some(LineIntercept {
                 tesla: -0.1712,
                 standard_uncertainty_tesla: 0.0029,
                 covariance_with_slope: -0.930 * 0.0029 * 0.00067,
+                without_zero: [0.0029f64.powi(2), -0.930 * 0.0029 * 0.00067],
                 of_fit: FitShare {
                     standard_uncertainty_tesla: 0.0029,
                     covariance_with_slope: -0.930 * 0.0029 * 0.00067,
@@ -512,6 +491,11 @@ mod tests {
             slope: &slope,
             uncertainty: slope.uncertainty.unwrap(),
             ammeter: Some(Ammeter::of_meter(&meter(), Some(AmmeterPosition::BeforeReversal))),
+            zeros: &[ZeroOfLine {
+                place: AmmeterPosition::BeforeReversal,
+                slope_tesla_per_ampere: -0.5e-3,
+                intercept_tesla: 0.0,
+            }],
             same_ammeter: true,
             room_axial_tesla: None,
             intercept: None,
@@ -523,16 +507,21 @@ mod tests {
     }
 
     #[test]
-    fn behind_the_reversal_the_zero_stays_in_the_coil_field_and_leaves_the_whole_field() {
-        // By hand: the zero is off by up to 0.02 A, k u(δ) = 1 mT/A × 0.02 A/√3 = 11.547 µT, all of which u(B0) holds; the
-        // probe's 1 % stays in both.
+    fn a_zero_of_the_same_ammeter_counts_in_one_place_for_lesson_and_readings() {
+        // By hand: the zero is off by up to 0.02 A, so that k u(δ) = 1 mT/A × 0.02 A/√3 = 11.547 µT; the probe's 1 % and the
+        // scatter, 1 µT in B0, stay. Readings both ways up to 1 A: before the reversal a zero moves the slope by −k/1 A and
+        // B0 not at all, after it B0 by −k and the slope not at all.
+        use AmmeterPosition::{AfterReversal, BeforeReversal};
+        let k = 1e-3;
         let budget = vec![
-            BudgetEntry::relative(AmmeterGain, Spread::Rectangular, 0.005 / 3f64.sqrt(), -1e-3),
-            BudgetEntry::relative(ProbeGain, Spread::Rectangular, 1e-2, 1e-3),
+            BudgetEntry::relative(AmmeterGain, Spread::Rectangular, 0.005 / 3f64.sqrt(), -k),
+            BudgetEntry::relative(ProbeGain, Spread::Rectangular, 1e-2, k),
         ];
-        let slope = Slope::of(AdoptedFrom::Fit, 1e-3, budget);
-        let zero = 1e-3 * 0.02 / 3f64.sqrt();
-        let line = |position: Option<AmmeterPosition>| {
+        let slope = Slope::of(AdoptedFrom::Fit, k, budget);
+        let zero = k * 0.02 / 3f64.sqrt();
+        let before = ZeroOfLine { place: BeforeReversal, slope_tesla_per_ampere: -k, intercept_tesla: 0.0 };
+        let after = ZeroOfLine { place: AfterReversal, slope_tesla_per_ampere: 0.0, intercept_tesla: -k };
+        let rows = |zeros: &[ZeroOfLine], same_ammeter: bool, current: f64| {
             let share = FitShare {
                 standard_uncertainty_tesla: 1e-6,
                 covariance_with_slope: 0.0,
@@ -541,26 +530,44 @@ mod tests {
             let line = Line {
                 slope: &slope,
                 uncertainty: slope.uncertainty.unwrap(),
-                ammeter: Some(Ammeter::of_meter(&meter(), position)),
-                same_ammeter: true,
+                ammeter: Some(ammeter()),
+                zeros,
+                same_ammeter,
                 room_axial_tesla: None,
                 intercept: Some(LineIntercept {
                     tesla: 20e-6,
                     standard_uncertainty_tesla: zero.hypot(1e-6),
                     covariance_with_slope: 0.0,
+                    without_zero: [1e-12, 0.0],
                     of_fit: share,
                 }),
             };
-            let row = line.at_current(0.5);
-            [row.expanded_uncertainty_tesla, row.field_with_intercept_expanded_uncertainty_tesla.unwrap()]
+            let row = line.at_current(current);
+            let whole = row.field_with_intercept_expanded_uncertainty_tesla.unwrap();
+            [row.expanded_uncertainty_tesla, whole].map(|expanded| 0.5 * expanded)
         };
-        let [coil, whole] = line(Some(AmmeterPosition::AfterReversal));
-        assert_relative_eq!(coil, 2.0 * zero.hypot(5e-6), max_relative = 1e-9);
-        assert_relative_eq!(whole, 2.0 * 1e-6f64.hypot(5e-6), max_relative = 1e-9);
-        // Where the place is not known, neither is smaller than in either place.
-        for place in [AmmeterPosition::BeforeReversal, AmmeterPosition::AfterReversal] {
-            let (known, unknown) = (line(Some(place)), line(None));
-            assert!(known.iter().zip(&unknown).all(|(known, unknown)| *unknown >= known * (1.0 - 1e-12)));
+        let near = |found: [f64; 2], wanted: [f64; 2]| {
+            found.iter().zip(&wanted).for_each(|(a, b)| assert_relative_eq!(a, b, max_relative = 1e-9));
+        };
+        let root = |parts: &[f64]| parts.iter().map(|part| part * part).sum::<f64>().sqrt();
+        for current in [0.0, 0.5, 2.0, -0.5] {
+            let probe = 1e-2 * k * current;
+            // The lesson's own zero has the sign of the current, the slope's grows with the current.
+            let left = zero * (1.0 - current.abs());
+            let known = [[left, left], [zero, 0.0]]
+                .map(|[coil, whole]| [root(&[coil, probe]), root(&[whole, probe, 1e-6])]);
+            near(rows(&[before], true, current), known[0]);
+            near(rows(&[after], true, current), known[1]);
+            // A place that is not known is one of the two.
+            let worse = [0, 1].map(|which| known[0][which].max(known[1][which]));
+            near(rows(&[before, after], true, current), worse);
+            // Another ammeter has another zero and gain; 0.5 % twice.
+            let gain = root(&[probe, 2f64.sqrt() * 0.005 / 3f64.sqrt() * k * current]);
+            near(rows(&[after], false, current), [root(&[zero, gain]), root(&[zero, zero, gain, 1e-6])]);
+            near(
+                rows(&[before], false, current),
+                [root(&[zero, zero * current, gain]), root(&[zero, zero * current, gain, 1e-6])],
+            );
         }
     }
 

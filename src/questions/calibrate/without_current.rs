@@ -36,8 +36,7 @@ pub struct Unaccounted {
 /// uncertainty as the field there without current, the field meter's gain and the zeros of both meters counted.
 pub(super) fn of_fit(bench: &Bench, fit: &Fit) -> [f64; 2] {
     let [tesla, u] = as_shown(bench, fit);
-    let is_room = fit.separated.is_some_and(|separated| separated.along_axis);
-    let zero = bench.field_meter.and_then(|meter| meter.zero_tesla).filter(|_| !is_room);
+    let zero = field_meter_zero_tesla(bench, fit);
     [tesla, u.hypot(Distribution::Rectangular.standard_uncertainty(zero.unwrap_or(0.0)))]
 }
 
@@ -82,13 +81,35 @@ pub(super) fn of_scatter(fit: &Fit) -> [f64; 2] {
     }
 }
 
+/// u²(B0), and the covariance of the fitted slope and B0 in T²/A, without what the ammeter's zero adds: from the scatter and
+/// from the field meter's gain and zero.
+pub(super) fn without_ammeter(bench: &Bench, fit: &Fit) -> [f64; 2] {
+    let [of_scatter, covariance] = of_scatter(fit);
+    let gain = probe::gain_standard_uncertainty(bench).unwrap_or(0.0);
+    let zero =
+        Distribution::Rectangular.standard_uncertainty(field_meter_zero_tesla(bench, fit).unwrap_or(0.0));
+    let value = value_tesla(fit);
+    [
+        of_scatter.powi(2) + (value * gain).powi(2) + zero.powi(2),
+        covariance + fit.slope_tesla_per_ampere * value * gain.powi(2),
+    ]
+}
+
 /// Covariance of the fitted slope and B0, in T²/A, the ammeter's zero and the field meter's gain counted.
 pub(super) fn covariance_with_slope(bench: &Bench, fit: &Fit) -> f64 {
-    let is_room = fit.separated.is_some_and(|separated| separated.along_axis);
-    let ammeter = Ammeter::of(bench);
-    let of_zero = ammeter.map_or(0.0, |meter| meter.zero_covariance(&fit.ammeter_zero, is_room));
-    let gain = probe::gain_standard_uncertainty(bench).unwrap_or(0.0);
-    of_scatter(fit)[1] + of_zero + fit.slope_tesla_per_ampere * value_tesla(fit) * gain.powi(2)
+    let of_zero =
+        Ammeter::of(bench).map_or(0.0, |meter| meter.zero_covariance(&fit.ammeter_zero, is_room(fit)));
+    without_ammeter(bench, fit)[1] + of_zero
+}
+
+/// Whether B0 is the room's axial field, apart from the field meter's zero.
+pub(super) fn is_room(fit: &Fit) -> bool {
+    fit.separated.is_some_and(|separated| separated.along_axis)
+}
+
+/// The limit of the field meter's zero where that is part of B0, because the probe was not turned round.
+pub(super) fn field_meter_zero_tesla(bench: &Bench, fit: &Fit) -> Option<f64> {
+    bench.field_meter.and_then(|meter| meter.zero_tesla).filter(|_| !is_room(fit))
 }
 
 /// The fields at zero current that neither the earth nor the meter's stated zero explains, by more than twice their

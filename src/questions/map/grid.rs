@@ -44,6 +44,12 @@ impl GridAxis {
         Self { anchor_m, first, first_m: anchor_m + multiple(first, step_m), step_m, count }
     }
 
+    /// The same coordinates and those in the middle between them.
+    fn halved(self) -> Self {
+        let count = (2 * self.count).saturating_sub(1);
+        Self { first: 2.0 * self.first, step_m: 0.5 * self.step_m, count, ..self }
+    }
+
     /// The coordinate at an index, counted from 0.
     pub fn at_m(&self, index: u64) -> f64 {
         self.anchor_m + multiple(self.first + index as f64, self.step_m)
@@ -77,6 +83,8 @@ pub enum Fineness {
     Step(f64),
     /// This number of points along the longest side, centred.
     Points(u64),
+    /// The same, with an even number of steps along each side: half as many steps then have the same ends.
+    EvenSteps(u64),
     /// All multiples of a round step: the smallest of 1, 2 or 5 times a power of ten that cuts the longest side into at
     /// most this many steps.
     RoundStep(u64),
@@ -89,11 +97,15 @@ impl Fineness {
             Self::Step(step_m) if !(step_m > 0.0 && step_m.is_finite()) => {
                 Err(Refused::GridStep { step_m }.into())
             }
-            Self::Points(0 | 1) => Err(Refused::GridOfOnePoint.into()),
+            Self::Points(0 | 1) | Self::EvenSteps(0 | 1) => Err(Refused::GridOfOnePoint.into()),
             Self::Step(step_m) => Ok(ranges_m.map(|range| GridAxis::of_step(range, step_m))),
             Self::Points(points) => {
                 let step_m = longest / (points - 1) as f64;
                 Ok(ranges_m.map(|range| GridAxis::centred(range, step_m)))
+            }
+            Self::EvenSteps(points) => {
+                let step_m = longest / (points - 1) as f64;
+                Ok(ranges_m.map(|range| GridAxis::centred(range, 2.0 * step_m).halved()))
             }
             Self::RoundStep(points) => {
                 let step_m = round_up(longest / points as f64);

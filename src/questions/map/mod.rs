@@ -205,12 +205,12 @@ pub enum Detail {
 }
 
 impl Detail {
-    /// Points along the longer side of a plane.
-    const fn points(self) -> u64 {
+    /// Points along the longer side of a plane. A sketch has the ends of the picture that follows it.
+    const fn fineness(self) -> Fineness {
         match self {
-            Self::Full => 601,
-            Self::Coarse => 241,
-            Self::Sketch => 121,
+            Self::Full => Fineness::Points(601),
+            Self::Coarse => Fineness::EvenSteps(241),
+            Self::Sketch => Fineness::Points(121),
         }
     }
 }
@@ -244,9 +244,9 @@ pub fn field_map(pair: &PreparedPair, request: &Request) -> Result<FieldMap> {
     let upright = bench.axis == AxisPosition::Vertical;
     let axial_directions = if upright { [0, 2] } else { [2, 0] };
     let round = ROUND_THE_BULB * radius;
-    let points = request.detail.points();
+    let fineness = request.detail.fineness();
     let of = |which, directions: [usize; 2], ranges_m: [[f64; 2]; 2]| -> Result<_> {
-        let map = plane(&deviation, which, directions, ranges_m, points)?;
+        let map = plane(&deviation, which, directions, ranges_m, fineness)?;
         let worst = bulb.as_ref().ok().and_then(|_| worst_in_ball(&deviation, &map, centre, radius));
         Ok((map, worst))
     };
@@ -297,9 +297,9 @@ fn plane(
     plane: Plane,
     directions: [usize; 2],
     ranges_m: [[f64; 2]; 2],
-    points: u64,
+    fineness: Fineness,
 ) -> Result<PlaneMap> {
-    let [right, up] = Fineness::Points(points).axes(ranges_m)?;
+    let [right, up] = fineness.axes(ranges_m)?;
     let mut map = PlaneMap { plane, directions, right, up, deviations: Vec::new() };
     let step = |i: usize| Vector3::ith(directions[i], [right, up][i].step_m);
     let grid = field::PlaneGrid {

@@ -214,7 +214,17 @@ impl History {
 
     /// The rule in force.
     pub fn rule(&self) -> Option<&RuleEntry> {
-        self.rules.last().map(|entered| &entered.said)
+        self.last_rule().map(|entered| &entered.said)
+    }
+
+    /// The rule of the latest day, and of one day the one entered last.
+    pub fn last_rule(&self) -> Option<&Entered<RuleEntry>> {
+        self.rules.iter().max_by_key(|entered| self.day_of_rule(entered))
+    }
+
+    /// Day and number of a rule.
+    pub fn day_of_rule(&self, rule: &Entered<RuleEntry>) -> (Option<Day>, u64) {
+        (self.day_at_least(rule.number, rule.said.date), rule.number)
     }
 
     /// The day of the last entry with a day. Withdrawn entries do not count.
@@ -306,7 +316,7 @@ impl History {
         let instruments: &[Instrument] =
             open.iter().rev().find(named).map_or(&[], |entered| &entered.said.line.instruments);
         after.said.condition == Condition::Found
-            && self.between(before, after).is_none()
+            && self.between(before, after).next().is_none()
             && self.adjusted_since(before, after.said.day()).is_none_or(|number| number > after.number)
             && !meters_renewed(instruments, &after.said.line.instruments).iter().any(|meter| meter.is_another)
     }
@@ -323,13 +333,13 @@ impl History {
         self.calibrations.iter().filter(is_after).find(left).map(|entered| entered.number)
     }
 
-    /// The last event between two calibrations.
-    pub fn between(
-        &self,
-        before: &Entered<CalibrationEntry>,
-        after: &Entered<CalibrationEntry>,
-    ) -> Option<&Entered<Event>> {
-        self.events.iter().rfind(|event| self.is_after(event, before) && !self.is_after(event, after))
+    /// The events between two calibrations, by number.
+    pub fn between<'a>(
+        &'a self,
+        before: &'a Entered<CalibrationEntry>,
+        after: &'a Entered<CalibrationEntry>,
+    ) -> impl DoubleEndedIterator<Item = &'a Entered<Event>> {
+        self.events.iter().filter(|event| self.is_after(event, before) && !self.is_after(event, after))
     }
 
     /// The state of every calibration on a day, in their order; `due` tells when one is due. A calibration takes part from its

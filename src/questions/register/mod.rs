@@ -257,7 +257,8 @@ fn series_record(history: &History, series: &[&Entered<CalibrationEntry>]) -> Se
     let values = as_by_the_last_meters(values, &parts);
     let limits = control::limits(&values, &unshared);
     let drift = DriftRate::of(series);
-    let opened_by = before.and_then(|before| history.between(before, series[0])).map(|event| event.number);
+    let opening: Vec<u64> = before
+        .map_or(Vec::new(), |before| history.between(before, series[0]).map(|event| event.number).collect());
     let without_fit = series.iter().filter(|entered| entered.said.line.fitted_slope().is_none());
     let signs = limits.as_ref().map_or(Vec::new(), |limits| control::signs(&values, &own, limits));
     Series {
@@ -289,7 +290,8 @@ fn series_record(history: &History, series: &[&Entered<CalibrationEntry>]) -> Se
             .map(|(entered, _)| entered.number)
             .collect(),
         without_fit: without_fit.map(|entered| entered.number).collect(),
-        opened_by,
+        opened_by: opening.last().copied(),
+        opening_events: opening,
         signs: signs.into_iter().map(|sign| sign.moved(|place| fitted[place].0)).collect(),
         limits,
         explained_by: drift.as_ref().and_then(|drift| Equivalent::of(drift, series)),
@@ -355,7 +357,8 @@ fn neighbours(history: &History) -> Vec<Neighbours> {
             normalised_difference_same_meters: same_meters,
             explained_by: differs.then(explained),
             adjusted: newer.said.condition == Condition::Left,
-            event: history.between(older, newer).map(|event| event.number),
+            event: history.between(older, newer).next_back().map(|event| event.number),
+            events: history.between(older, newer).map(|event| event.number).collect(),
             instruments_renewed: drift.instruments_renewed,
             meters: drift.meters_renewed,
         }
@@ -389,7 +392,8 @@ fn due_of(history: &History, entered: &Entered<CalibrationEntry>) -> Option<Due>
         _ => entered,
     };
     let unfollowed = own.map_or(0.0, |series| unfollowed_years(series, entered));
-    due::due(rule, from.said.day(), drift.as_ref(), unfollowed)
+    let expanded = entered.said.line.slope.relative_expanded_uncertainty();
+    due::due(rule, from.said.day(), drift.as_ref(), unfollowed, expanded)
 }
 
 /// Years of drift that the line of a calibration does not contain because it rests on the geometry: those since the

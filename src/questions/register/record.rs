@@ -182,8 +182,11 @@ pub struct Series {
     /// Its centre lines, if a meter was renewed within it. The limits are those about the last one.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub centres: Vec<ChartPart>,
-    /// The event that opened it, if one did.
+    /// The last of the events that opened it, if one did.
     pub opened_by: Option<u64>,
+    /// All events that opened it, by number.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub opening_events: Vec<u64>,
     /// Its control chart.
     pub limits: Option<ControlLimits>,
     /// What stands out in it; places are counted from 0 in `numbers`.
@@ -214,8 +217,11 @@ pub struct Neighbours {
     /// Whether the pair was adjusted between them.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub adjusted: bool,
-    /// The event between them, if there was one.
+    /// The last event between them, if there was one.
     pub event: Option<u64>,
+    /// All events between them, by number.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub events: Vec<u64>,
     /// Instruments that were calibrated or replaced between the two.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub instruments_renewed: Vec<String>,
@@ -303,9 +309,9 @@ impl Overview {
     pub(super) fn adjusted_without_event(&self) -> impl Iterator<Item = &CalibrationRow> {
         let has_event = |number: u64| {
             let series = self.series.iter().find(|series| series.numbers.first() == Some(&number));
-            let event = series.and_then(|series| series.opened_by);
-            let event = event.and_then(|event| self.events.iter().find(|entered| entered.number == event));
-            event.is_some_and(|event| event.said.event.changes_slope())
+            let opening = series.map_or(&[][..], |series| &series.opening_events);
+            let opening = self.events.iter().filter(|event| opening.contains(&event.number));
+            opening.into_iter().any(|event| event.said.event.changes_slope())
         };
         let counts = |number: u64| self.series.iter().any(|series| series.numbers.contains(&number));
         let left = self.entries.iter().filter(|row| row.condition == Condition::Left && row.is_measured());

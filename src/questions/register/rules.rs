@@ -156,8 +156,13 @@ pub fn name_as_found(history: &History, record: &mut Calibration) -> Result<()> 
         record.issue.as_found = as_found(history, record, known, day);
         return Ok(());
     }
-    let mut measured = before.iter().rev().filter(|it| is_found(it) && it.said.readings_sha256.is_some());
-    let Some(last) = measured.find(|it| it.said.certificate.is_some()) else {
+    let is_measured = |it: &&&Entered<CalibrationEntry>| it.said.readings_sha256.is_some();
+    let numbered = |it: &&&Entered<CalibrationEntry>| it.said.certificate.is_some();
+    // What was left before a repair is the result before it, if nothing was measured as found since.
+    let last = before.iter().rev().find(is_measured).filter(numbered);
+    let as_left = last.filter(|it| !is_found(it) && !record.issue.happened.is_empty());
+    let found = before.iter().rev().filter(|it| is_found(it)).filter(is_measured).find(numbered);
+    let Some(last) = as_left.or(found) else {
         record.issue.no_as_found = Some(NoAsFound::new(None));
         return Ok(());
     };
@@ -219,6 +224,7 @@ fn as_found(
     found.measured = Some(entered.said.day());
     found.slope_and_expanded_uncertainty_tesla_per_ampere =
         slope.expanded_uncertainty().map(|expanded| [slope.tesla_per_ampere, expanded]);
+    found.as_left = entered.said.condition == Condition::Left;
     found.in_dispute = entered.said.in_dispute;
     let mut events = history.events_since(entered, day);
     let other_meter = events.any(|event| event.said.event == EventKind::Meter);
@@ -516,7 +522,8 @@ fn check_certificate(history: &History, entry: &CalibrationEntry) -> Result<()> 
     if let Some(withdrawal) = history.withdrawal_of(before.number) {
         return Err(Error::value_with_hint(
             format!("the certificate `{replaced}` is withdrawn, by entry {}", withdrawal.number),
-            "what is withdrawn is not replaced: enter the calibration anew, without --replaces",
+            "what is withdrawn is not replaced: enter the readings anew, without --replaces and with the day on which they were taken, \
+             --measured-on D",
         ));
     }
     match history.replacement_of(before) {

@@ -386,6 +386,13 @@ impl DriftRule {
         Self { allowed_error_fraction, part }
     }
 
+    /// The part of the slope that drift may use up beside U of the line over k.
+    pub(super) fn left_by(&self, expanded_fraction: Option<f64>) -> f64 {
+        let part = self.part * self.allowed_error_fraction;
+        let left = expanded_fraction.map_or(f64::INFINITY, |own| self.allowed_error_fraction - own);
+        if left > 0.0 { part.min(left) } else { part }
+    }
+
     /// U of a slope over it, if the allowed error is smaller: then the line itself may be off by more than is allowed, and no
     /// date keeps that.
     pub(super) fn is_below(&self, slope: &Slope) -> Option<f64> {

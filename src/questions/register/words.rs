@@ -8,6 +8,7 @@ mod steps;
 
 use super::{CalibrationRow, DueBy, Expected, Overview, Reason, RuleEntry};
 use crate::files::register::{Damage, Digest, End};
+use crate::numeric::calendar::Day;
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
@@ -261,8 +262,9 @@ pub(super) fn due_sentence(record: &Overview) -> Option<String> {
                     format!("{overdue}{}, by the fixed interval (ILAC-G24:2022, clause 5)", due.date)
                 }
                 DueBy::Drift => format!(
-                    "{overdue}{}, by the drift (ILAC-G24:2022, 6.3, method 2: control chart)",
-                    due.date
+                    "{overdue}{}, by the drift (ILAC-G24:2022, 6.3, method 2: control chart){}",
+                    due.date,
+                    looks_far_ahead(record, due.date)
                 ),
                 DueBy::NoLineInForce => format!("now: no line is in force on {}", due.date),
             }
@@ -273,6 +275,19 @@ pub(super) fn due_sentence(record: &Overview) -> Option<String> {
         }
         (None, Some(_)) => return None,
     })
+}
+
+/// That a day lies further ahead than the drift was followed; nothing if it does not.
+fn looks_far_ahead(record: &Overview, due: Day) -> String {
+    let last = record.entries.iter().filter(|row| row.is_measured()).map(CalibrationRow::day).max();
+    let ahead = last.map_or(0.0, |last| due.years_since(last));
+    match record.series.last().and_then(|series| series.drift) {
+        Some(drift) if ahead > drift.years => format!(
+            "; that is {ahead:.1} years ahead by values of {:.1} years: nothing tells that the drift stays as it was so long",
+            drift.years
+        ),
+        _ => String::new(),
+    }
 }
 
 /// Whether a calibration with readings is neither withdrawn nor replaced.
@@ -292,8 +307,9 @@ pub fn rule_sentence(rule: &RuleEntry, above: Option<f64>) -> String {
             percent_of(own, 2)
         )
     });
+    let or = if above.is_empty() { ", or what U(k) leaves of it" } else { "" };
     format!(
-        "{every}, and before the drift may have used {} of the allowed error of {}{above}",
+        "{every}, and before the drift may have used {} of the allowed error of {}{above}{or}",
         percent(drift.part),
         percent(drift.allowed_error_fraction)
     )
@@ -380,11 +396,8 @@ fn neighbours(page: &mut Page, record: &Overview) {
                 signed_percent(pair.relative_change),
                 pair.normalised_difference.map_or("not known".into(), e_n),
                 number(pair.normalised_difference_same_meters),
-                pair.event
-                    .and_then(|number| record.events.iter().find(|event| event.number == number))
-                    .map(|event| event.said.event.sentence())
-                    .or(pair.adjusted.then_some("the pair was adjusted"))
-                    .map(str::to_owned)
+                control::events_named(record, &pair.events)
+                    .or_else(|| pair.adjusted.then(|| "the pair was adjusted".to_owned()))
                     .or_else(|| control::renewed_words(&pair.meters))
                     .unwrap_or_default(),
             ]

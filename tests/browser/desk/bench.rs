@@ -175,7 +175,9 @@ fn the_beam_follows_everything_on_the_bench_and_is_what_the_command_tells() {
     };
     assert_eq!(told(&mut desk), printed(&desk));
     // Coils, tube and gun are moved like the setting. Picture and numbers follow.
-    let picture = "document.querySelector('#picture img').src";
+    let [image, canvas] =
+        ["document.querySelector('#picture img')", "document.querySelector('#picture canvas')"];
+    let picture = &format!("{image}.src");
     for (id, value) in [("f/spacing", "170 mm"), ("f/winding/turns", "140"), ("f/tube/gun_exit/0", "44 mm")] {
         let (before, seen) = (desk.text(numbers), desk.text(picture));
         set(&mut desk, id, value);
@@ -191,8 +193,24 @@ fn the_beam_follows_everything_on_the_bench_and_is_what_the_command_tells() {
     // A slider moves the current, and an unreadable value is reported at its field.
     let seen = desk.text(picture);
     desk.page.evaluate("(() => { const it = document.querySelector('[data-drags=fcurrent]'); it.value = 50; it.dispatchEvent(new Event('input', { bubbles: true })); })()");
-    desk.page.wait_for(&format!("{picture} !== {}", js(&seen)));
+    // While it is held the picture is a sketch of the same size in the same place; then it is a picture again.
+    let place = |desk: &mut Desk, of: &str| {
+        let box_of = format!(
+            "(() => {{ const it = document.querySelector('#picture {of}').getBoundingClientRect(); return [it.left, it.width, it.height].map(Math.round); }})()"
+        );
+        desk.page.evaluate(&box_of)
+    };
+    desk.page.wait_for(&format!("!{canvas}.hidden && {image}.hidden"));
+    let of_sketch = place(&mut desk, "canvas");
+    let drawn = desk.page.evaluate(&format!(
+        "(() => {{ const data = {canvas}.getContext('2d').getImageData(0, 0, {canvas}.width, {canvas}.height).data; \
+         return new Set(new Uint32Array(data.buffer)).size; }})()"
+    ));
+    assert!(drawn.as_f64().unwrap() > 20.0, "{drawn} colours");
     assert_eq!(desk.text("document.getElementById('fcurrent').value"), "1.430 A");
+    desk.page.evaluate("document.querySelector('[data-drags=fcurrent]').dispatchEvent(new Event('change', { bubbles: true }))");
+    desk.page.wait_for(&format!("{canvas}.hidden && !{image}.hidden && {picture} !== {}", js(&seen)));
+    assert_eq!(place(&mut desk, "img"), of_sketch);
     set(&mut desk, "fcurrent", "a lot");
     desk.page.wait_for("document.getElementById('fcurrent').getAttribute('aria-invalid') === 'true'");
     assert!(desk.text("document.getElementById('wcurrent').textContent").contains("a lot"));

@@ -4,7 +4,7 @@ use super::sentences::with_factor;
 use crate::physics::budget_source::BudgetSource;
 use crate::physics::slope::AdoptedFrom;
 use crate::questions::calibrate::drift::{Drift, FittedChange, OldTableEnded};
-use crate::questions::calibrate::{FoundToNow, Happened};
+use crate::questions::calibrate::{AsFound, FoundToNow, Happened};
 use crate::questions::words::phrases::{e_n, signed_percent, with_expanded};
 
 /// The comparison with an older line, as labels and values.
@@ -45,6 +45,14 @@ pub(crate) fn rows(drift: &Drift) -> Vec<(&'static str, String)> {
         ),
     ]);
     rows
+}
+
+/// The name of a result before an adjustment or repair.
+pub(crate) fn result_before(found: Option<&AsFound>) -> &'static str {
+    match found {
+        Some(found) if found.as_left => "last result before",
+        _ => "result as found",
+    }
 }
 
 /// The slopes fitted to the readings before and after an adjustment or repair, as labels and values.

@@ -214,7 +214,7 @@ fn drift(page: &mut Page, record: &Calibration) {
     let found = record.issue.as_found.as_ref();
     if let Some((found, change)) = found.and_then(|found| Some((found, found.fitted_change.as_ref()?))) {
         page.section("Before and after");
-        page.row("result as found", &format!("certificate {}", found.certificate));
+        page.row(drift::result_before(Some(found)), &format!("certificate {}", found.certificate));
         for (label, value) in drift::found_rows(change) {
             page.row(label, &value);
         }

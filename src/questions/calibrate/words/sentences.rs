@@ -389,7 +389,9 @@ pub(crate) fn sampled_uncertainty(run: &MonteCarlo) -> String {
 pub(crate) fn interval_ends(record: &Calibration, interval: [f64; 2]) -> String {
     let milli = |slope| unit::MILLITESLA_PER_AMPERE.from_si(slope);
     let expanded = milli(record.slope.expanded_uncertainty().unwrap_or(0.0));
-    let [low, high] = interval.map(|end| rounded(milli(end), expanded).0);
+    // One digit more where two intervals differ, so that they do so in print.
+    let precision = if record.monte_carlo_difference.is_some() { 0.1 * expanded } else { expanded };
+    let [low, high] = interval.map(|end| rounded(milli(end), precision).0);
     format!("{low} mT/A to {high} mT/A")
 }
 

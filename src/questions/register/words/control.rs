@@ -8,6 +8,13 @@ use crate::questions::register::{ChartPart, Overview, Series};
 use crate::questions::words::phrases::{percent, signed_percent};
 use crate::units::{Dimension, display, rounded, unit};
 
+/// The events of these entries in words; `None` without one.
+pub(super) fn events_named(record: &Overview, numbers: &[u64]) -> Option<String> {
+    let events = record.events.iter().filter(|event| numbers.contains(&event.number));
+    let named: Vec<&str> = events.map(|event| event.said.event.sentence()).collect();
+    (!named.is_empty()).then(|| named.join("; "))
+}
+
 /// A series with its limits, what stands out in it, and its drift.
 pub(super) fn chart(page: &mut Page, record: &Overview, series: &Series, place: usize) {
     let values = match series.numbers.len() - series.without_fit.len() {
@@ -21,10 +28,8 @@ pub(super) fn chart(page: &mut Page, record: &Overview, series: &Series, place: 
         [] => return,
     };
     page.section(&format!("Control chart, series {}: {span}", place + 1));
-    let opened =
-        series.opened_by.and_then(|number| record.events.iter().find(|event| event.number == number));
-    if let Some(event) = opened {
-        page.row("begins because", event.said.event.sentence());
+    if let Some(events) = events_named(record, &series.opening_events) {
+        page.row("begins because", &events);
     }
     match &series.limits {
         Some(limits) => {

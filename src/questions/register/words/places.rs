@@ -1,4 +1,4 @@
-//! Place and orientation against the events, in words.
+//! Place, orientation and instruments against the events, in words.
 
 use super::reservations::Warning;
 use crate::paper::page::Page;
@@ -10,7 +10,7 @@ pub(super) fn places(page: &mut Page, record: &Overview) {
     if record.place_contradictions.is_empty() {
         return;
     }
-    page.section("Place and orientation");
+    page.section("Place, orientation and instruments");
     let told: Vec<String> = record
         .place_contradictions
         .iter()
@@ -27,6 +27,7 @@ pub fn place_warning(of: &PlaceContradiction) -> Warning {
     let name = |what: Stated| match what {
         Stated::Place => "place",
         Stated::Orientation => "orientation",
+        Stated::Instruments => "instruments",
     };
     match of {
         PlaceContradiction::WithoutEvent { entry, before, what, was, is } => Warning {
@@ -38,15 +39,22 @@ pub fn place_warning(of: &PlaceContradiction) -> Warning {
             hint: match what {
                 Stated::Place => "enter it: register FILE --event moved --note PLACE --date D",
                 Stated::Orientation => "enter it: register FILE --event turned --note ORIENTATION --date D",
+                Stated::Instruments => "enter it: register FILE --event meter --note METER --date D",
             },
         },
         PlaceContradiction::InSpiteOfEvent { entry, event, kind, what, is } => Warning {
             warning: format!(
-                "{} (entry {event}), and the {} stated in entry {entry} is \"{is}\" as before it, which its certificate prints",
+                "{} (entry {event}), and the {} stated in entry {entry} {} \"{is}\" as before it, which its certificate prints",
                 kind.sentence(),
-                name(*what)
+                name(*what),
+                if *what == Stated::Instruments { "are" } else { "is" }
             ),
-            hint: "correct `conditions` in the spec if it is the old one",
+            hint: match what {
+                Stated::Instruments => "correct `instruments` in the spec if they are the old ones",
+                Stated::Place | Stated::Orientation => {
+                    "correct `conditions` in the spec if it is the old one"
+                }
+            },
         },
     }
 }

@@ -75,7 +75,7 @@ pub(super) fn dates(record: &Calibration) -> Section {
         .row("date of measurement", measured)
         .row("date of issue", issued)
         .row("place", stated(record.paperwork.conditions.place.as_ref()))
-        .row_if("place and orientation by the register", places_by_the_register(record))
+        .row_if("place, orientation and instruments by the register", places_by_the_register(record))
         .row(
             "date of receipt",
             match record.fit {
@@ -86,7 +86,7 @@ pub(super) fn dates(record: &Calibration) -> Section {
         .row("sampling", "none stated")
 }
 
-/// Where the register does not agree with the place or the orientation that this certificate prints.
+/// Where the register does not agree with the place, the orientation or the instruments that this certificate prints.
 fn places_by_the_register(record: &Calibration) -> Option<String> {
     let told = &record.issue.place_contradictions;
     (!told.is_empty()).then(|| format!("in doubt: {}", told.join("; ")))

@@ -341,7 +341,7 @@ pub(super) fn adjustment(record: &Calibration) -> Option<Section> {
     }
     let found = record.issue.as_found.as_ref().map(as_found);
     let found = found.or(record.issue.no_as_found.as_ref().map(|none| format!("none: {}", none.sentence())));
-    section = section.row_if("result as found", found);
+    section = section.row_if(drift_words::result_before(record.issue.as_found.as_ref()), found);
     let change = record.issue.as_found.as_ref().and_then(|found| found.fitted_change.as_ref());
     section.rows.extend(change.map(drift_words::found_rows).into_iter().flatten());
     if record.issue.as_found.is_some() && change.is_none() {
@@ -353,7 +353,8 @@ pub(super) fn adjustment(record: &Calibration) -> Option<Section> {
 }
 
 fn as_found(found: &AsFound) -> String {
-    let day = found.measured.map(|day| format!(", measured on {day}"));
+    let state = if found.as_left { ", as left" } else { "" };
+    let day = found.measured.map(|day| format!(", measured on {day}{state}"));
     let result = found.slope_and_expanded_uncertainty_tesla_per_ampere.map(|[slope, expanded]| {
         format!(
             "; adopted k = {}, ± expanded uncertainty",
