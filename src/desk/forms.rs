@@ -123,6 +123,8 @@ pub enum Input {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Suits {
     Spec,
+    /// What was ordered: a spec, or the form that a supplier filled in.
+    Ordered,
     Quote,
     Wishes,
     Measurements,
@@ -147,6 +149,7 @@ impl Suits {
             (_, "points") => Self::Table(Table::Points),
             (_, "words") => Self::Words,
             ("compare", _) => Self::Quote,
+            ("accept", _) => Self::Ordered,
             _ => Self::Spec,
         }
     }
@@ -155,6 +158,7 @@ impl Suits {
     pub fn suit(self, kind: &Kind) -> bool {
         match self {
             Self::Spec => matches!(kind, Kind::Spec(_)),
+            Self::Ordered => matches!(kind, Kind::Spec(_) | Kind::Table(Table::Unknown)),
             Self::Quote => matches!(kind, Kind::Spec(_) | Kind::Quote(_) | Kind::Table(Table::Unknown)),
             Self::Wishes => matches!(kind, Kind::Wishes(_)),
             Self::Measurements => matches!(kind, Kind::Measurements(_) | Kind::Table(Table::Unknown)),

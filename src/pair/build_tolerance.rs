@@ -41,6 +41,15 @@ pub struct NotStated {
     pub tilt: bool,
 }
 
+/// The two limits of a reading round the rim, which shows how the coils stand to each other and not which of them is off.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct RimLimits {
+    /// Up to here no single coil can be off by more than its limit. This is the limit that is drawn and passes.
+    pub(crate) one_coil_m: f64,
+    /// Beyond this one of the coils is off by more than its limit, whatever the other does.
+    pub(crate) both_coils_m: f64,
+}
+
 impl NotStated {
     /// Their keys in the spec. Turns are not among them: the ordinary limit of turns is none.
     pub fn keys(self) -> impl Iterator<Item = &'static str> {
@@ -88,20 +97,22 @@ impl BuildTolerance {
         },
     };
 
-    /// Largest less smallest distance between the coils round a rim of a diameter, for two coils that keep their tilt.
+    /// Limits of the largest less the smallest distance between the coils round a rim of a diameter.
     ///
-    /// The tilt is a limit for each coil about each axis. Two coils may lean towards each other about both axes, which makes
-    /// 2√2 of the limit between them; a larger reading proves that one of them does not keep it, and a smaller one allows
-    /// each to. So this is the limit that is drawn, put on the test sheet and judged by: a tighter one would refuse pairs that
-    /// keep every limit of their spec. That a reading is smaller does not prove that each coil keeps its own; a single coil
-    /// is judged by its own tilt, if that was measured.
-    pub(crate) fn rim_difference_m(&self, across_m: f64) -> f64 {
-        across_m * (2.0 * SQRT_2 * self.tilt_rad).tan()
+    /// The tilt t is a limit for each coil about each axis, the rim has the diameter D. One coil alone that tilts by more
+    /// than t about any axis of its rim makes more than D tan t. Two coils that keep t may lean towards each other about
+    /// both axes, which makes D tan(2√2 t).
+    pub(crate) fn rim_difference_m(&self, across_m: f64) -> RimLimits {
+        RimLimits {
+            one_coil_m: across_m * self.tilt_rad.tan(),
+            both_coils_m: across_m * (2.0 * SQRT_2 * self.tilt_rad).tan(),
+        }
     }
 
-    /// Largest step from rim to rim along the axis, for two coils that keep their offset: 2√2 of the limit, for the same reason.
-    pub(crate) fn rim_step_m(&self) -> f64 {
-        2.0 * SQRT_2 * self.offset_m
+    /// Limits of the largest step from rim to rim along the axis: the offset of one coil along one axis, and 2√2 of it for
+    /// two coils that are offset against each other along both.
+    pub(crate) fn rim_step_m(&self) -> RimLimits {
+        RimLimits { one_coil_m: self.offset_m, both_coils_m: 2.0 * SQRT_2 * self.offset_m }
     }
 
     /// These limits, with the ordinary one for each that is not stated. A stated 0 stays 0.

@@ -281,15 +281,6 @@ impl Layout {
         self.pitches(wire_overall_diameter_m).radial_of(layer)
     }
 
-    /// Distance from a layer's middle to its outside.
-    pub(crate) fn half_layer_m(&self, wire_overall_diameter_m: f64) -> f64 {
-        if self.staggered() {
-            0.5 * wire_overall_diameter_m
-        } else {
-            0.5 * self.depth_m / f64::from(self.filling_layers)
-        }
-    }
-
     /// Distance along the axis from turn to turn.
     pub(crate) fn axial_pitch_m(&self) -> f64 {
         self.pitches(0.0).axial_m

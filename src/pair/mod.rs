@@ -18,6 +18,7 @@ pub mod wires;
 
 pub use crate::error::ResistanceContradiction;
 pub use bench::*;
+pub(crate) use build_tolerance::RimLimits;
 pub use build_tolerance::{BuildTolerance, NotStated};
 pub use contradiction::resistance_contradictions;
 pub use instruments::*;

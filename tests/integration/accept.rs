@@ -75,6 +75,7 @@ fn full() -> Value {
         ),
         ("spacing_difference", json!({ "value": "0.3 mm", "uncertainty": "0.05 mm", "across": "360 mm" })),
         ("rim_step", json!({ "value": "0.2 mm", "uncertainty": "0.05 mm" })),
+        ("wound_from", json!("several_reels")),
     ] {
         keys.insert(key.into(), entry);
     }
@@ -257,6 +258,57 @@ fn limits_are_those_of_the_test_sheet() {
 }
 
 #[test]
+fn a_coil_askew_beyond_its_limit_is_undecided_until_each_coil_is_measured() {
+    // The drawing has the limits by which a delivery is judged.
+    let folder = tempfile::tempdir().unwrap();
+    let built = run_in(folder.path(), &["build", &example("window-bench.json"), "--out", "papers"]);
+    assert_eq!(built.status, Some(0), "{}", built.stderr);
+    let text = std::fs::read_to_string(folder.path().join("papers/build.json")).unwrap();
+    let assembly = serde_json::from_str::<Value>(&text).unwrap()["assembly"].clone();
+    // One coil at 0.47°, where 0.25° are allowed: 3.02 mm over 368 mm.
+    let across = assembly["squareness"]["over_diameter_m"].as_f64().unwrap();
+    let difference = |degrees: f64| {
+        let mut file = delivery();
+        file["spacing_difference"] = json!({
+            "value": format!("{:.3} mm", 1e3 * across * degrees.to_radians().tan()),
+            "uncertainty": "0.05 mm",
+            "across": format!("{} mm", 1e3 * across)
+        });
+        file
+    };
+    let judged = |file: &Value| {
+        let found = accepted(file);
+        let it = found.quantities.iter().find(|it| it.name == "spacing_difference_m").unwrap().clone();
+        (it, found)
+    };
+    let (askew, record) = judged(&difference(0.47));
+    assert_eq!((askew.verdict, record.verdict), (Acceptance::Undecided, Acceptance::Undecided));
+    for (limit, key) in [(askew.upper_limit, "limit_m"), (askew.fails_above, "both_coils_m")] {
+        let drawn = assembly["squareness"][key].as_f64().unwrap();
+        assert!((limit.unwrap() / drawn - 1.0).abs() < 1e-9, "{key}");
+    }
+    let text =
+        coilwright::questions::accept::words::text(&record).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("measure the squareness of each coil by itself"), "{text}");
+    assert!(text.contains("tilt_x and tilt_y of coil_a and coil_b in the file"), "{text}");
+    assert_eq!(judged(&difference(0.2)).0.verdict, Acceptance::Pass);
+    assert_eq!(judged(&difference(0.8)).0.verdict, Acceptance::Fail);
+    // Each coil's own tilt decides, either way.
+    let with_tilts = |a: &str| {
+        let mut file = difference(0.47);
+        for (coil, tilt) in [("coil_a", a), ("coil_b", "-0.23 deg")] {
+            let zero = json!({ "value": "0 deg", "uncertainty": "0.005 deg" });
+            file[coil]["tilt_x"] = json!({ "value": tilt, "uncertainty": "0.005 deg" });
+            file[coil]["tilt_y"] = zero;
+        }
+        judged(&file)
+    };
+    assert_eq!(with_tilts("0.24 deg").0.verdict, Acceptance::Pass);
+    let (_, record) = with_tilts("0.47 deg");
+    assert_eq!(record.verdict, Acceptance::Fail);
+}
+
+#[test]
 fn a_temperature_that_decides_is_asked_for_and_one_that_is_stated_counts() {
     let found = accepted(&delivery());
     let limit =
@@ -313,6 +365,7 @@ fn other(value: &Value, path: &str) -> Value {
         Value::String(text) => match text.as_str() {
             "copper" => json!("aluminium"),
             "series" => json!("parallel"),
+            "several_reels" => json!("one_reel"),
             // From 250 V on the limit of the insulation is another.
             "250 V" => json!("500 V"),
             _ if path == "/title" => json!("Another title"),
@@ -814,6 +867,29 @@ fn a_coil_one_turn_short_is_undecided_and_its_turns_are_asked_for() {
     assert!(!page.contains("299") && !page.contains("parallel"), "{page}");
     let fitted = found.turns_of_each.unwrap().fitted.unwrap();
     assert!((fitted[0].turns - 149.0).abs() < 0.6 && (fitted[1].turns - 150.0).abs() < 0.6, "{fitted:?}");
+}
+
+#[test]
+fn coils_from_two_reels_are_asked_for_no_count_once_the_file_says_so() {
+    // Both coils have their 150 turns; the wire of coil a has 1.4 % more resistance than that of coil b.
+    let mut file = one_turn_short();
+    file["coil_a"]["resistance"]["value"] = "4.1391 ohm".into();
+    file["coil_b"]["resistance"]["value"] = "4.0830 ohm".into();
+    file["fields"][0]["value"] = "1.68637 mT".into();
+    file["inductance"]["value"] = "34.5746 mH".into();
+    let one = accepted(&file);
+    assert_eq!(one.verdict, Acceptance::Undecided);
+    let words = |found: &Delivery| {
+        let page = coilwright::questions::accept::words::text(found);
+        page.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    assert!(words(&one).contains("write \"wound_from\": \"several_reels\""), "{}", words(&one));
+    file["wound_from"] = "several_reels".into();
+    let several = accepted(&file);
+    assert_eq!(several.verdict, Acceptance::Pass, "{}", words(&several));
+    assert!(!several.turns_of_each.unwrap().of_one_reel);
+    // A coil a turn short of one reel is still found, with the field and the inductance beside its resistance.
+    assert_eq!(accepted(&one_turn_short()).verdict, Acceptance::Undecided);
 }
 
 #[test]

@@ -127,6 +127,7 @@ fn every_paper_is_written_and_says_where_it_comes_from() {
             "former.svg",
             "order-list.csv",
             "order-list.html",
+            "terminals.svg",
             "test-sheet.html",
             "winding-sheet.html"
         ]
@@ -136,7 +137,7 @@ fn every_paper_is_written_and_says_where_it_comes_from() {
     }
     // The drawings for a page are no wider than A4 and Letter leave, and their ids are their own.
     let drawings = &papers["drawings.html"];
-    assert_eq!(drawings.matches("width=\"180mm\"").count(), 3);
+    assert_eq!(drawings.matches("width=\"180mm\"").count(), 4);
     for id in ["title-former", "title-detail", "title-pair", "check-bar-former", "check-bar-pair"] {
         assert_eq!(drawings.matches(&format!("id=\"{id}\"")).count(), 1, "{id}");
     }
@@ -185,7 +186,7 @@ fn drawings_are_in_true_scale_on_a_standard_sheet() {
             );
             assert!(text.contains(&format!(">{name}<")) && text.contains("ISO 2768-1, class m"), "{drawing}");
         }
-        assert!(former.contains(">1 of 2<") && papers["assembly.svg"].contains(">2 of 2<"));
+        assert!(former.contains(">1 of 3<") && papers["assembly.svg"].contains(">2 of 3<"));
     }
 }
 
@@ -202,9 +203,20 @@ fn drawings_are_drawn_in_the_projection_asked_for() {
 fn the_assembly_tells_tilt_in_millimetres_at_the_rim() {
     let assembly = &papers("window-bench.json", &[])["assembly.svg"];
     // 0.25° over 368 mm is 1.606 mm, for both coils about both axes 2√2 of it, 4.54 mm; never more is printed. An offset of 0.5 mm
-    // of each coil along both axes makes a step of 1.41 mm.
-    for figure in ["160 ±0.6", "4.5 mm over Ø 368 mm", "(134.5)", "1.4 mm step", "Ø2.8<"] {
+    // makes a step of 0.5 mm, of each coil along both axes 1.41 mm.
+    for figure in ["160 ±0.6", "1.6 mm over Ø 368 mm", "(134.5)", "0.5 mm step", "Ø1<"] {
         assert!(assembly.contains(figure), "{figure}");
+    }
+    let written = plain(assembly);
+    for figure in ["Up to 4.5 mm", "Up to 1.4 mm"] {
+        assert!(written.contains(figure), "{figure}");
+    }
+    // The test sheet has the same limits.
+    let sheet = plain(&papers("window-bench.json", &[])["test-sheet.html"]);
+    for figure in
+        ["such distance, all round 0 - 1.6", "along the axis, all round 0 - 0.5", "up to 4.5 mm and 1.4 mm"]
+    {
+        assert!(sheet.contains(figure), "{figure}");
     }
     let tightened = &papers("window-bench.json", &["--within", "0.2 %"])["assembly.svg"];
     assert!(tightened.contains("hold spacing to") && !tightened.contains("160 ±0.6"));
@@ -226,7 +238,7 @@ fn the_cutting_file_is_read_back_with_the_right_areas() {
         assert_eq!((value(entity, 0), value(entity, 70)), ("LWPOLYLINE", "1"));
     }
     let mut found: Vec<f64> = cut.iter().map(|entity| area_mm2(entity)).collect();
-    // Two flanges with bore, four bolts, three pins, the start and the slot; four rings with bore and three pins.
+    // Two flanges with bore, four bolts, three pins, two screws, the start and the slot; four rings with bore and three pins.
     let mm = |pointer: &str| 1e3 * number(&record, pointer);
     let disc = |diameter: f64| FRAC_PI_4 * diameter * diameter;
     let slot = mm("/former/finish_slot/width_m");
@@ -236,10 +248,20 @@ fn the_cutting_file_is_read_back_with_the_right_areas() {
         vec![disc(368.0), disc(300.0), disc(mm("/former/start_hole/diameter_m")), disc(slot) + slot * long],
         vec![disc(5.5); 4],
         vec![disc(pin); 3],
+        vec![disc(mm("/former/terminals/screw_hole_m")); 2],
+    ]
+    .concat();
+    // The terminal plate: a tongue and a wider part, two screws and two sockets.
+    let edges = [0, 1, 2].map(|n| mm(&format!("/former/terminals/edges_m/{n}")));
+    let widths = [0, 1].map(|n| mm(&format!("/former/terminals/widths_m/{n}")));
+    let plate = [
+        vec![widths[0] * (edges[1] - edges[0]) + widths[1] * (edges[2] - edges[1])],
+        vec![disc(mm("/former/terminals/screw_hole_m")); 2],
+        vec![disc(mm("/former/terminals/socket_hole_m")); 2],
     ]
     .concat();
     let ring = [vec![disc(310.0), disc(300.0)], vec![disc(pin); 3]].concat();
-    let mut wanted = [flange.repeat(2), ring.repeat(4)].concat();
+    let mut wanted = [flange.repeat(2), ring.repeat(4), plate].concat();
     found.sort_by(f64::total_cmp);
     wanted.sort_by(f64::total_cmp);
     assert_eq!(found.len(), wanted.len());
@@ -259,33 +281,50 @@ fn the_cutting_file_is_read_back_with_the_right_areas() {
     }
 }
 
+/// Left, bottom, right and top of the corners of a closed outline.
+fn bounds(entity: &Entity) -> [f64; 4] {
+    let along = |wanted: u16| {
+        let all = entity.iter().filter(move |(code, _)| *code == wanted);
+        let all: Vec<f64> = all.map(|(_, value)| value.parse().unwrap()).collect();
+        let least = all.iter().copied().fold(f64::INFINITY, f64::min);
+        [least, all.iter().copied().fold(f64::NEG_INFINITY, f64::max)]
+    };
+    let ([left, right], [bottom, top]) = (along(10), along(20));
+    [left, bottom, right, top]
+}
+
 #[test]
-fn parts_to_cut_lie_apart() {
-    let (_, entities) = read_dxf(&papers("quote-parallel.json", &[])["former.dxf"]);
-    // Outer edges are the largest outlines; their boxes must not meet.
-    let mut boxes: Vec<[f64; 2]> = entities
-        .iter()
-        .filter(|entity| value(entity, 8) == "cut" && area_mm2(entity) > 70_000.0)
-        .map(|entity| {
-            let across: Vec<f64> =
-                entity.iter().filter(|(code, _)| *code == 10).map(|(_, x)| x.parse().unwrap()).collect();
-            [
-                across.iter().copied().fold(f64::INFINITY, f64::min),
-                across.iter().copied().fold(f64::NEG_INFINITY, f64::max),
-            ]
-        })
-        .collect();
-    // A bore lies within its own part: keep the widest of each.
-    boxes.sort_by(|one, other| one[0].total_cmp(&other[0]).then(other[1].total_cmp(&one[1])));
-    let mut outer: Vec<[f64; 2]> = Vec::new();
-    for part in boxes {
-        if outer.last().is_none_or(|last| part[1] > last[1]) {
-            outer.push(part);
+fn parts_to_cut_lie_apart_in_rows_of_the_shape_of_a_bed() {
+    let folder = tempfile::tempdir().unwrap();
+    let wide = bare(
+        folder.path(),
+        r#""mean_radius": "40 mm", "width": "60 mm", "depth": "6 mm", "turns": 600,
+           "wire": { "bare_diameter": "0.5 mm", "overall_diameter": "0.55 mm", "conductor": "copper" }"#,
+        "130 mm",
+        "",
+    );
+    for (spec, parts) in [("window-bench.json", 7), ("quote-parallel.json", 5), (&wide, 20)] {
+        let (_, entities) = read_dxf(&papers(spec, &[])["former.dxf"]);
+        let cut: Vec<[f64; 4]> =
+            entities.iter().filter(|entity| value(entity, 8) == "cut").map(bounds).collect();
+        let within = |one: &[f64; 4], other: &[f64; 4]| {
+            one[0] > other[0] && one[1] > other[1] && one[2] < other[2] && one[3] < other[3]
+        };
+        let outer: Vec<&[f64; 4]> =
+            cut.iter().filter(|one| !cut.iter().any(|other| within(one, other))).collect();
+        assert!(outer.len() >= parts, "{spec}: {}", outer.len());
+        for (i, one) in outer.iter().enumerate() {
+            for other in &outer[i + 1..] {
+                let across = (other[0] - one[2]).max(one[0] - other[2]);
+                let up = (other[1] - one[3]).max(one[1] - other[3]);
+                assert!(across.max(up) >= 8.0 - 1e-3, "{spec}: {one:?} {other:?}");
+            }
         }
-    }
-    assert!(outer.len() >= 4, "{outer:?}");
-    for pair in outer.windows(2) {
-        assert!(pair[1][0] - pair[0][1] > 5.0, "{pair:?}");
+        let whole = outer.iter().fold([f64::INFINITY, f64::INFINITY, 0.0, 0.0], |all: [f64; 4], one| {
+            [all[0].min(one[0]), all[1].min(one[1]), all[2].max(one[2]), all[3].max(one[3])]
+        });
+        let proportion = (whole[2] - whole[0]) / (whole[3] - whole[1]);
+        assert!((0.6..=2.6).contains(&proportion), "{spec}: {proportion}");
     }
 }
 

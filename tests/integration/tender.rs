@@ -175,3 +175,42 @@ fn a_folder_must_be_named() {
     assert_eq!(run.status, Some(2), "{run:?}");
     assert!(run.stderr.contains("no folder is named"), "{run:?}");
 }
+
+#[test]
+fn an_offer_of_another_wire_than_the_request_names_is_asked_about_and_does_not_pass_before_the_answer() {
+    let folder = tempfile::tempdir().unwrap();
+    let with_wires = |wires: Value| {
+        let mut needs: Value = serde_json::from_str(&std::fs::read_to_string(LESSONS).unwrap()).unwrap();
+        needs["search"]["wires"] = wires;
+        std::fs::write(folder.path().join("needs.json"), needs.to_string()).unwrap();
+        let asked = run_in(folder.path(), &["tender", "needs.json", "--out", "request", "--force"]);
+        assert_eq!(asked.status, Some(0), "{}", asked.stderr);
+        let page = std::fs::read_to_string(folder.path().join("request/tender.html")).unwrap();
+        let quote = example("quote-parallel.json");
+        let call = ["compare", &quote, "--needs", "needs.json"];
+        let text = run_in(folder.path(), &call).stdout;
+        let json = run_in(folder.path(), &[&call[..], &["--json"]].concat()).stdout;
+        let record: Value = serde_json::from_str(&json).unwrap();
+        (page, text.split_whitespace().collect::<Vec<_>>().join(" "), record)
+    };
+    let grade_2 = |size: &str| json!({ "size": size, "build": "grade 2", "thermal_class": 155 });
+    let verdict = |record: &Value| record["options"][0]["verdict"].as_str().unwrap().to_owned();
+    let asks = |record: &Value| {
+        let questions = record["options"][0]["questions"].as_array().unwrap();
+        questions.iter().any(|it| it["question"] == "other_wire")
+    };
+    // The quote has 0.71 mm grade 2. Everything else that is needed is met.
+    let (_, _, any) = with_wires(json!("stock"));
+    assert!(verdict(&any) == "passes" && !asks(&any), "{any}");
+    let (page, _, listed) = with_wires(json!([grade_2("0.9 mm"), grade_2("0.71 mm")]));
+    assert!(verdict(&listed) == "passes" && !asks(&listed), "{listed}");
+    assert!(page.contains("0.9 mm grade 2") && page.contains("0.71 mm grade 2"));
+    let (_, text, other) = with_wires(json!([grade_2("0.9 mm"), grade_2("0.8 mm")]));
+    assert!(verdict(&other) == "undecided" && asks(&other), "{other}");
+    for words in [
+        "the wire is copper 0.71 mm grade 2, class 155, and the request names copper 0.9 mm grade 2, class 155, or copper 0.8 mm",
+        "can the pair be made of a wire that is named",
+    ] {
+        assert!(text.contains(words), "{words}: {text}");
+    }
+}

@@ -3,7 +3,7 @@
 use super::tools::Tools;
 use crate::desk::address::encoded;
 use crate::desk::folder::{Kind, Name, Table};
-use crate::desk::forms::{Filled, GROUPS};
+use crate::desk::forms::{Filled, GROUPS, Titled};
 use crate::desk::refusal::refusal;
 use crate::desk::state::State;
 use askama::Template;
@@ -177,7 +177,9 @@ pub fn named_to_show(text: &str) -> Result<Name, Box<Response>> {
 /// The field that chooses a file of this kind, and the questions that a user would ask about it.
 fn asked_about(kind: &Kind) -> Option<(&'static str, &'static [&'static str])> {
     Some(match kind {
-        Kind::Spec(_) => ("spec", &["sheet", "map", "heat", "calibrate", "orbit", "lesson", "build"]),
+        Kind::Spec(_) => {
+            ("spec", &["sheet", "map", "heat", "calibrate", "orbit", "lesson", "build", "accept"])
+        }
         Kind::Quote(_) => ("quotes", &["compare"]),
         Kind::Wishes(_) => ("wanted", &["size", "tender"]),
         Kind::Measurements(_) => ("measured", &["identify", "accept", "check"]),
@@ -199,23 +201,29 @@ pub fn chosen_as(name: &Name, kind: &Kind) -> Vec<(String, String)> {
 
 /// Address and title of each question that a user would ask about a file of this kind.
 pub fn questions_about(name: &Name, kind: &Kind) -> Vec<(String, &'static str)> {
-    // A workbook may be a quote; what it holds is told where it is read.
+    // A workbook may be a quote, the form of what was ordered, or measurements; what it holds is told where it is read.
     let is_workbook = [".xlsx", ".ods"].iter().any(|ending| name.as_str().to_lowercase().ends_with(ending));
-    let of_workbook =
-        (is_workbook && *kind == Kind::Table(Table::Unknown)).then_some(("quotes", &["compare"][..]));
-    let Some((field, commands)) = asked_about(kind).or(of_workbook) else { return Vec::new() };
+    let fields = match asked_about(kind) {
+        Some(asked) => vec![asked],
+        None if is_workbook && *kind == Kind::Table(Table::Unknown) => {
+            vec![("quotes", &["compare"][..]), ("spec", &["accept"]), ("measured", &["identify"])]
+        }
+        None => return Vec::new(),
+    };
     let titled = GROUPS.iter().flat_map(|group| group.questions);
-    titled
-        .filter(|titled| commands.contains(&titled.command))
-        .map(|titled| (format!("/ask/{}?{field}={}", titled.command, encoded(name.as_str())), titled.title))
-        .collect()
+    let of = |titled: &Titled| {
+        let field = fields.iter().find(|(_, commands)| commands.contains(&titled.command))?.0;
+        let address = format!("/ask/{}?{field}={}", titled.command, encoded(name.as_str()));
+        Some((address, titled.title))
+    };
+    titled.filter_map(of).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::desk::folder::{About, Health};
-    use crate::desk::forms::Questions;
+    use crate::desk::forms::{Input, Questions};
 
     #[test]
     fn every_question_offered_beside_a_file_has_a_field_for_it() {
@@ -234,14 +242,19 @@ mod tests {
             Kind::Table(Table::WarmUp),
             Kind::Table(Table::Points),
         ];
-        for kind in kinds {
-            let offered = questions_about(&Name::of("a b.json").unwrap(), &kind);
+        let kinds = kinds.map(|kind| ("a b.json", kind)).into_iter();
+        for (file, kind) in kinds.chain([("a b.xlsx", Kind::Table(Table::Unknown))]) {
+            let offered = questions_about(&Name::of(file).unwrap(), &kind);
             assert!(!offered.is_empty(), "{kind:?}");
             for (address, title) in offered {
                 let (command, filled) = address.strip_prefix("/ask/").unwrap().split_once('?').unwrap();
-                let field = filled.strip_suffix("=a%20b.json").unwrap();
+                let field = filled.strip_suffix(&format!("={}", encoded(file))).unwrap();
                 let question = questions.find(command).unwrap();
-                assert!(question.fields.iter().any(|it| it.id == field), "{title}: {field}");
+                let field = question.fields.iter().find(|it| it.id == field);
+                let field = field.unwrap_or_else(|| panic!("{title}: {filled}"));
+                // The form then shows the file among those that suit.
+                let (Input::File { suits } | Input::Files { suits }) = field.input else { panic!("{title}") };
+                assert!(suits.suit(&kind), "{title}: {filled}");
             }
         }
     }

@@ -7,7 +7,7 @@ use super::quantity::{
 use crate::constants::Conductor;
 use crate::pair::Connection;
 use schemars::JsonSchema;
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 // Arrays of examples have names, because the schema derives read no array in an attribute.
 const EXAMPLE_PLACE: [&str; 3] = ["0 mm", "0 mm", "40 mm"];
@@ -22,6 +22,8 @@ pub(super) struct MeasuredFile {
     pub title: String,
     /// How the coils were connected while they were measured; `series` where not given.
     pub connection: Option<Connection>,
+    /// Whether both coils were wound from one reel, each in one piece; `one_reel` where not given.
+    pub wound_from: Option<WoundFrom>,
     /// Resistance of the pair as connected.
     pub resistance: Option<ResistanceReading>,
     /// Wire diameter over the enamel.
@@ -55,12 +57,23 @@ pub(super) struct MeasuredFile {
     pub surface_temperature: Option<SurfaceTemperatureReading>,
     /// Voltage at the pair's terminals after a time at a current, from cold.
     pub warm_voltage: Option<WarmVoltageReading>,
-    /// Largest less smallest distance of like faces of the coils, at four places round the rim.
+    /// Largest less smallest distance of like faces of the coils, sought all round the rim.
     pub spacing_difference: Option<RimReading>,
-    /// Largest step from rim to rim under a straightedge along the axis.
+    /// Largest step from rim to rim under a straightedge along the axis, sought all round.
     pub rim_step: Option<StepReading>,
     /// Resistance between winding and former, or between winding and anything that can be touched.
     pub insulation_resistance: Option<InsulationReading>,
+}
+
+/// From how many reels the coils were wound.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum WoundFrom {
+    /// Both from one, each in one piece.
+    #[default]
+    OneReel,
+    /// Each from its own, or joined from several.
+    SeveralReels,
 }
 
 /// What was measured on one coil alone; every entry may be left out.

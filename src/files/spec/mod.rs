@@ -35,6 +35,7 @@ pub use measured::{
     CoilReadings, DropReading, FieldReading, InsulationReading, Measured, MeasuredValue, RimReading,
     SurfaceReading, VoltageReading, measured_from_text, measured_schema, read_measured,
 };
+pub use measured_file::WoundFrom;
 pub(crate) use quote::enamelled;
 pub use quote::{
     Blank, Doubt, Filled, Gap, GapFilling, Meanings, QUOTE_COLUMNS, QUOTE_FIELDS, Quote, QuoteField, Remark,

@@ -61,8 +61,8 @@ impl Drawing {
     }
 
     /// Dimensions a height from one place to another along y. Its line is at x = `at`, and the figure is read from the
-    /// right.
-    pub(crate) fn dimension_down(&mut self, from: Point, to: Point, at: f64, figure: &str) {
+    /// right. Returns the y of its lower end.
+    pub(crate) fn dimension_down(&mut self, from: Point, to: Point, at: f64, figure: &str) -> f64 {
         let (top, bottom) = if from[1] <= to[1] { (from, to) } else { (to, from) };
         for end in [top, bottom] {
             let beyond = if at >= end[0] { BEYOND } else { -BEYOND };
@@ -80,11 +80,13 @@ impl Drawing {
         }
         if room >= width + 1.0 && room >= 2.0 * ARROW + 1.0 {
             self.upright([at - ABOVE, 0.5 * (top[1] + bottom[1])], LETTERS, Anchor::Middle, figure);
+            bottom[1]
         } else {
             // The figure stands below the lower arrow, on the extended line.
             let head = bottom[1] + 2.5 * ARROW;
             self.line(&[[at, bottom[1]], [at, head + width + 1.0]], Line::Narrow);
             self.upright([at - ABOVE, head + width], LETTERS, Anchor::Start, figure);
+            head + width + 1.0
         }
     }
 
@@ -94,9 +96,36 @@ impl Drawing {
         let sign = if knee[0] >= to[0] { 1.0 } else { -1.0 };
         self.line(&[to, knee, [knee[0] + sign * width, knee[1]]], Line::Narrow);
         self.arrowhead(to, [to[0] - knee[0], to[1] - knee[1]]);
-        let left = if sign > 0.0 { knee[0] + 0.5 } else { knee[0] - width + 0.5 };
-        self.text([left, knee[1] - ABOVE], size, Anchor::Start, words);
+        self.text(at_knee(to, knee, words, size), size, Anchor::Start, words);
     }
+
+    /// Draws a leader whose knee is the first of these at which the words stand clear of all texts written before.
+    pub(crate) fn clear_leader(&mut self, to: Point, knees: impl Iterator<Item = Point>, words: &str) {
+        let mut knees = knees.peekable();
+        let Some(first) = knees.peek().copied() else { return };
+        let is_clear = |knee: &Point| {
+            let at = at_knee(to, *knee, words, LETTERS);
+            self.has_room(at, LETTERS, Anchor::Start, words)
+        };
+        let knee = knees.find(is_clear).unwrap_or(first);
+        self.leader(to, knee, words, LETTERS);
+    }
+}
+
+/// How far below a height too low for its figure the figure ends; `None` if it stands within.
+pub(crate) fn figure_below(height: f64, figure: &str) -> Option<f64> {
+    let width = text_width(figure, LETTERS);
+    let has_room = height >= width + 1.0 && height >= 2.0 * ARROW + 1.0;
+    (!has_room).then_some(2.5 * ARROW + width + 1.0)
+}
+
+/// Where the words of a leader begin.
+fn at_knee(to: Point, knee: Point, words: &str, size: f64) -> Point {
+    let left = match knee[0] >= to[0] {
+        true => knee[0] + 0.5,
+        false => knee[0] - text_width(words, size) - 0.5,
+    };
+    [left, knee[1] - ABOVE]
 }
 
 #[cfg(test)]

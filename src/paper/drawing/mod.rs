@@ -8,6 +8,7 @@ mod dimension;
 mod hatch;
 mod sheet;
 
+pub(crate) use dimension::figure_below;
 pub(crate) use sheet::{BLOCK, Sheet, TitleBlock, Views};
 
 use super::colour::{BLACK, WHITE};
@@ -64,12 +65,20 @@ pub(crate) struct Drawing {
     body: Elements,
     /// The texts, which are drawn over all lines.
     texts: Elements,
+    /// Left, top, right and bottom of each line of text.
+    written: Vec<[f64; 4]>,
 }
 
 impl Drawing {
     /// An empty sheet. The title is for readers who cannot see the drawing.
     pub(crate) fn new(size: Point, title: impl Into<String>) -> Self {
-        Self { size, title: title.into(), body: Elements::default(), texts: Elements::default() }
+        Self {
+            size,
+            title: title.into(),
+            body: Elements::default(),
+            texts: Elements::default(),
+            written: Vec::new(),
+        }
     }
 
     /// Draws a line through places.
@@ -152,6 +161,7 @@ impl Drawing {
     }
 
     fn set(&mut self, at: Point, size: f64, anchor: Anchor, weight: Weight, turn: f64, content: &str) {
+        self.written.push(text_box(at, size, anchor, weight, turn, content));
         let [x, y] = at.map(number);
         let turn = (turn != 0.0).then(|| format!("rotate({turn} {x} {y})"));
         // `size` is the height of capitals; the font's size is larger.
@@ -161,6 +171,15 @@ impl Drawing {
             .with_any("transform", turn);
         // The texts are written into a group that surrounds letters with paper, so that no line strikes them through.
         self.texts.add_line(&text.saying(content));
+    }
+
+    /// Whether a line of text has room here beside all texts written before.
+    pub(crate) fn has_room(&self, at: Point, size: f64, anchor: Anchor, content: &str) -> bool {
+        let own = text_box(at, size, anchor, Weight::Regular, 0.0, content);
+        let meet = |other: &[f64; 4]| {
+            own[0] < other[2] && other[0] < own[2] && own[1] < other[3] && other[1] < own[3]
+        };
+        !self.written.iter().any(meet)
     }
 
     /// Makes the sheet end at this y.
@@ -211,6 +230,30 @@ impl Drawing {
         inner.add_line(&sheet.alone());
         inner.add_line(&drawn.around_lines(&body));
         Element::picture_in_mm([width, height]).around_lines(&inner).into_text() + "\n"
+    }
+}
+
+/// Left, top, right and bottom of a line of text, in mm; descenders are included.
+pub(crate) fn text_box(
+    [x, y]: Point,
+    size: f64,
+    anchor: Anchor,
+    weight: Weight,
+    turn: f64,
+    content: &str,
+) -> [f64; 4] {
+    /// Depth of descenders, in heights of capitals.
+    const BELOW: f64 = 0.25;
+    let width = font::width(content, size / font::CAPITAL_HEIGHT, weight);
+    let from = match anchor {
+        Anchor::Start => 0.0,
+        Anchor::Middle => -0.5 * width,
+        Anchor::End => -width,
+    };
+    match turn == 0.0 {
+        true => [x + from, y - size, x + from + width, y + BELOW * size],
+        // Read from the right: along it y runs up.
+        false => [x - size, y - from - width, x + BELOW * size, y - from],
     }
 }
 

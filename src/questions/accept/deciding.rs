@@ -56,13 +56,21 @@ pub enum BetterWay {
     InsulationTester,
     /// A square and a feeler gauge across the flange.
     Square,
+    /// The squareness of each coil by itself.
+    SquarenessOfEach,
+    /// The place of each coil by itself.
+    PlaceOfEach,
 }
 
 impl Deciding {
     /// For an undecided quantity: its guard band must not be wider than its distance from the limit.
     pub(super) fn of(check: &QuantityCheck) -> Self {
+        if check.lies_between() {
+            return Self { standard_uncertainty: None, repeats: None, how: way_for_each(check.subject) };
+        }
         let low = check.limits.low.map(|low| check.value - low);
-        let high = check.limits.high.map(|high| high - check.value);
+        let beyond = check.fails_above.filter(|most| check.value >= *most);
+        let high = beyond.or(check.limits.high).map(|high| high - check.value);
         let margin = [low, high].into_iter().flatten().fold(f64::INFINITY, f64::min);
         let half_apart = check.limits.low.zip(check.limits.high).map(|(low, high)| 0.5 * (high - low));
         // Between two limits that are much closer than U, a value in the middle is near both but on neither.
@@ -75,6 +83,14 @@ impl Deciding {
             repeats: repeats.filter(|repeats| *repeats <= MOST_REPEATS).map(|repeats| repeats as u32),
             how: better_way(check.subject),
         }
+    }
+}
+
+/// What decides where the coils are off against each other by more than one alone may be and less than both may.
+const fn way_for_each(subject: Subject) -> BetterWay {
+    match subject {
+        Subject::RimStep => BetterWay::PlaceOfEach,
+        _ => BetterWay::SquarenessOfEach,
     }
 }
 
@@ -126,6 +142,7 @@ mod tests {
             expected: None,
             limits: Limits { low: Some(low), high: Some(high) },
             limits_from: LimitsFrom::Spec,
+            fails_above: None,
             guard_band: 0.2,
             verdict: Acceptance::Undecided,
         })

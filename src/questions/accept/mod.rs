@@ -67,7 +67,12 @@ fn against_the_turns(joint: &JointOrWhy) -> Option<HeldBack> {
 fn against_those_of_a_coil(of_each: Option<&TurnsOfEach>) -> Option<HeldBack> {
     let of_each = of_each.filter(|it| it.speak_against_the_spec())?;
     let told_apart = of_each.fitted.is_some();
-    Some(HeldBack::TurnsOfACoil { best: of_each.best, spec: of_each.spec, told_apart })
+    Some(HeldBack::TurnsOfACoil {
+        best: of_each.best,
+        spec: of_each.spec,
+        told_apart,
+        of_one_reel: of_each.of_one_reel,
+    })
 }
 
 fn delivery(
@@ -118,6 +123,7 @@ fn delivered(check: &QuantityCheck) -> DeliveredQuantity {
         verdict: check.verdict,
         expected: check.expected,
         limits_from: check.limits_from,
+        fails_above: check.fails_above,
         probability_outside: probability_outside(check.value, check.standard_uncertainty, check.limits),
         deciding: (check.verdict == Acceptance::Undecided).then(|| Deciding::of(check)),
     }

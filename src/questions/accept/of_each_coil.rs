@@ -9,9 +9,9 @@
 //! may differ (radii, spacing, wire, resistivity, models), each within its own standard uncertainty, and e the error of
 //! the reading. The covariance of y for given n is V = diag(u²) + C diag(u_p²) Cᵀ, and χ²(n) = (y − T n)ᵀ V⁻¹ (y − T n). The
 //! radii come from the diameters and cancel in the ratio of the coils' resistances; one wire for both coils leaves their
-//! turns there. The fields give the sum.
+//! turns there. Wound from several reels they have wires of their own. The fields give the sum.
 
-use crate::files::spec::Measured;
+use crate::files::spec::{Measured, WoundFrom};
 use crate::pair::{Bench, Coil, circuit};
 use crate::physics::build_error::CoilName;
 use crate::physics::field::Assembly;
@@ -64,6 +64,8 @@ pub struct TurnsOfEach {
     pub best: [f64; 2],
     /// χ² of the spec's turns less that of the best.
     pub chi_square_of_spec_above_best: f64,
+    /// Whether both coils count as wound from one reel.
+    pub of_one_reel: bool,
     /// The turns as fitted, with their standard uncertainty; `None` if the readings do not tell the coils apart.
     pub fitted: Option<[MeasuredTurns; 2]>,
 }
@@ -107,7 +109,8 @@ pub(super) fn turns_of_each(
     if rows.iter().all(|row| row.turns == [0.0; 2]) {
         return None;
     }
-    let fit = Fit::of(&connected, &rows)?;
+    let of_one_reel = measured.wound_from == WoundFrom::OneReel;
+    let fit = Fit::of(&connected, of_one_reel, &rows)?;
     let allowed = bench.tolerance_or_ordinary().turns.max(0.5);
     let (mut best, mut best_chi_square) = ([0.0; 2], fit.chi_square([0.0; 2]));
     let mut of_spec = best_chi_square;
@@ -127,6 +130,7 @@ pub(super) fn turns_of_each(
         spec,
         best: [spec[0] + best[0], spec[1] + best[1]],
         chi_square_of_spec_above_best: (of_spec - best_chi_square).max(0.0),
+        of_one_reel,
         fitted: fit.turns(spec),
     })
 }
@@ -139,8 +143,8 @@ struct Fit {
 }
 
 impl Fit {
-    fn of(bench: &Bench, rows: &[Row]) -> Option<Self> {
-        let u = standard_uncertainties(bench);
+    fn of(bench: &Bench, of_one_reel: bool, rows: &[Row]) -> Option<Self> {
+        let u = standard_uncertainties(bench, of_one_reel);
         let rest = DMatrix::from_fn(rows.len(), REST, |i, p| rows[i].rest[p] * u[p]);
         let own = DVector::from_fn(rows.len(), |i, _| rows[i].u.powi(2));
         let covariance = DMatrix::from_diagonal(&own) + &rest * rest.transpose();
@@ -173,7 +177,7 @@ impl Fit {
 }
 
 /// Standard uncertainty of everything but the turns.
-fn standard_uncertainties(bench: &Bench) -> [f64; REST] {
+fn standard_uncertainties(bench: &Bench, of_one_reel: bool) -> [f64; REST] {
     let tolerance = bench.tolerance_or_ordinary();
     let of_length = |limit: f64| tolerance.distribution.standard_uncertainty(limit);
     let mut u = [0.0; REST];
@@ -181,8 +185,10 @@ fn standard_uncertainties(bench: &Bench) -> [f64; REST] {
         u[place] = of_length(tolerance.mean_radius_m) / coil.mean_radius_m;
     }
     u[SPACING] = of_length(tolerance.spacing_m) / bench.spacing_m;
-    u[WIRE] = OF_WIRE;
-    WIRE_OF_ONE.into_iter().for_each(|place| u[place] = OF_WIRE_OF_ONE);
+    // What the standard allows is shared by wire of one reel, and taken by each of several for itself.
+    let (shared, of_one) = if of_one_reel { (OF_WIRE, OF_WIRE_OF_ONE) } else { (0.0, OF_WIRE) };
+    u[WIRE] = shared;
+    WIRE_OF_ONE.into_iter().for_each(|place| u[place] = of_one);
     u[RESISTIVITY] = OF_RESISTIVITY;
     u[FIELD_MODEL] = OF_FIELD_MODEL;
     u[INDUCTANCE_MODEL] = OF_INDUCTANCE_MODEL;
@@ -233,6 +239,7 @@ fn row(bench: &Bench, measured: &Measured, quantity: &QuantityCheck) -> Option<R
             turns.extend([0, 1].map(|i| (i, 0.5 / coils[i].turns)));
             rest.extend(RADIUS.map(|radius| (radius, 0.5)));
             rest.push((WIRE, 1.0));
+            rest.extend(WIRE_OF_ONE.map(|wire| (wire, 0.5)));
         }
         Subject::Pair(Quantity::FieldTeslaPerAmpere) => of_field(bench, [0.0; 3], &mut turns, &mut rest),
         Subject::Field { at_m, .. } => of_field(bench, at_m, &mut turns, &mut rest),

@@ -67,6 +67,9 @@ pub struct DeliveredQuantity {
     pub expected: Option<f64>,
     /// Who set the limits.
     pub limits_from: LimitsFrom,
+    /// Where it fails, if that is not its upper limit. Between the two another measurement decides. `None` otherwise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fails_above: Option<f64>,
     /// Probability that the true value lies outside the limits, given this reading alone (JCGM 106:2012, 7).
     pub probability_outside: f64,
     /// The measurement that would decide an undecided quantity.

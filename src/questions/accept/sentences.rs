@@ -32,11 +32,18 @@ impl BetterWay {
                 "voltmeter at the coils' own terminals and a better ammeter, both read at the same moment"
             }
             Self::GaugeBlocks => {
-                "inside calliper or gauge blocks between like faces, at four places marked on the rim"
+                "inside calliper or gauge blocks between like faces, at marked places all round the rim"
             }
-            Self::FeelerGauge => "feeler gauge under a true straightedge, at four places of the rim",
+            Self::FeelerGauge => "feeler gauge under a true straightedge, all round the rim",
             Self::InsulationTester => {
                 "insulation tester of a higher range, the coil clean and dry, after one minute"
+            }
+            Self::SquarenessOfEach => {
+                "a square and a feeler gauge from the base, or from a rod along the axis, to the flange of each coil, about x and \
+                 about y"
+            }
+            Self::PlaceOfEach => {
+                "a calliper from the flange of each coil to a rod through the middle of the bench, along x and along y"
             }
             Self::Square => "square and feeler gauge across the flange: 1 mm over 300 mm is 0.2°",
         }

@@ -9,7 +9,7 @@ use crate::questions::check::words::{
     QUANTITY_HEADINGS, explanation, note_sentence, quantity_rows, rule_sentence, subject_name,
     unlike_sentences, verdict_sentence,
 };
-use crate::questions::check::{CoilQuantity, HeldBack, QuantityCheck, UnlikeCoils};
+use crate::questions::check::{CoilQuantity, HeldBack, QuantityCheck, Subject, UnlikeCoils};
 use crate::questions::identify::Slip;
 use crate::questions::identify::words::slip_sentence;
 use crate::questions::words::cautions::{Caution, sentences_with};
@@ -86,9 +86,16 @@ pub(super) fn risk_sentences(record: &Delivery) -> Vec<String> {
         "A quantity whose true value lies 2 U inside its limits passes in {} of cases.",
         at_least(rates.pass_at_2_u_inside_at_least)
     ));
-    if record.verdict != Acceptance::Fail {
-        let worst = record.quantities.iter().map(|it| it.probability_outside).fold(0.0, f64::max);
-        let outside = match rates.any_outside_at_most {
+    // What lies between two limits is not outside for being above the lower one.
+    let told = record.quantities.iter().zip(&record.check.quantities).filter(|(_, it)| !it.lies_between());
+    let probabilities: Vec<f64> = told.map(|(it, _)| it.probability_outside).collect();
+    if record.verdict != Acceptance::Fail && !probabilities.is_empty() {
+        let worst = probabilities.iter().copied().fold(0.0, f64::max);
+        let number = match quantities - probabilities.len() {
+            0 => number,
+            _ => "any of those that further readings of themselves decide".to_owned(),
+        };
+        let outside = match probabilities.iter().sum::<f64>().min(1.0) {
             none if none < 5e-4 => "less than 0.05 %".into(),
             some if some <= HALF => at_most(some),
             _ => at_least(worst),
@@ -104,16 +111,23 @@ pub(super) fn risk_sentences(record: &Delivery) -> Vec<String> {
 const COUNT_THE_TURNS: &str = "turns: count the turns of each coil, layer by layer, by a turns tester, or by the voltage \
                                induced beside that of a coil of known turns.";
 
+/// What else would explain coils that differ in resistance.
+const OF_ONE_REEL: &str = "The coils count as wound from one reel. If they were not, write \"wound_from\": \"several_reels\" in the \
+                           file: wire of two reels may differ by 2 % in resistance.";
+
 /// The measurement that would decide each undecided quantity, and the turns where they are in doubt.
 pub(super) fn deciding_sentences(record: &Delivery) -> Vec<String> {
     let undecided = record.quantities.iter().zip(&record.check.quantities);
     let of_quantities = undecided
         .filter_map(|(it, check)| Some(deciding_sentence(check, it.deciding.as_ref()?, record.decision)));
-    let of_turns = record
-        .check
-        .held_back
-        .filter(|why| matches!(why, HeldBack::Turns { .. } | HeldBack::TurnsOfACoil { .. }));
-    of_quantities.chain(of_turns.map(|_| COUNT_THE_TURNS.to_owned())).collect()
+    let of_turns = match record.check.held_back {
+        Some(HeldBack::TurnsOfACoil { of_one_reel: true, .. }) => {
+            Some(format!("{COUNT_THE_TURNS} {OF_ONE_REEL}"))
+        }
+        Some(HeldBack::Turns { .. } | HeldBack::TurnsOfACoil { .. }) => Some(COUNT_THE_TURNS.to_owned()),
+        _ => None,
+    };
+    of_quantities.chain(of_turns).collect()
 }
 
 fn deciding_sentence(check: &QuantityCheck, deciding: &Deciding, rule: Rule) -> String {
@@ -123,6 +137,9 @@ fn deciding_sentence(check: &QuantityCheck, deciding: &Deciding, rule: Rule) -> 
         Rule::Guarded { coverage_factor } => coverage_factor,
         Rule::Simple => 1.0,
     };
+    if let Some(sentence) = between_sentence(check, deciding.how.phrase()) {
+        return sentence;
+    }
     let Some(u) = deciding.standard_uncertainty else {
         return format!(
             "{name}: the value lies on its limit; no better measurement is sure to decide. Measure once more with {}, or agree \
@@ -144,6 +161,20 @@ fn deciding_sentence(check: &QuantityCheck, deciding: &Deciding, rule: Rule) -> 
         display(factor * check.standard_uncertainty, dimension, 2),
         deciding.how.phrase()
     )
+}
+
+/// What decides where one coil may not be off so far, but both together may; `None` elsewhere.
+fn between_sentence(check: &QuantityCheck, how: &str) -> Option<String> {
+    let (high, most) = check.lies_between().then_some(check.limits.high.zip(check.fails_above))??;
+    let dimension = check.subject.dimension_of_difference();
+    let key = if check.subject == Subject::RimStep { "offset" } else { "tilt" };
+    Some(format!(
+        "{}: one coil alone may make {}, both together {}. Whether one of them is off by more than its limit is decided by {how}: \
+         {key}_x and {key}_y of coil_a and coil_b in the file.",
+        subject_name(check.subject),
+        display(high, dimension, 3),
+        display(most, dimension, 3)
+    ))
 }
 
 /// The result from all readings together, and where the coils differ from each other.
@@ -181,7 +212,8 @@ fn each_sentence(turns: &TurnsOfEach) -> Option<String> {
     let [a, b] =
         turns.fitted?.map(|it| format!("{:.1} with U = {:.1}", it.turns, 2.0 * it.standard_uncertainty));
     Some(format!(
-        "Turns of each coil, fitted to the readings with one wire for both (k = 2): {a} of coil a, {b} of coil b."
+        "Turns of each coil, fitted to the readings with {} (k = 2): {a} of coil a, {b} of coil b.",
+        if turns.of_one_reel { "one wire for both" } else { "a wire for each" }
     ))
 }
 

@@ -1,5 +1,8 @@
 //! What the next stock sizes of wire would change in the same section: turns, resistance, field and current.
 
+use super::request::Request;
+use super::wire_order::WireOrder;
+use crate::pair::circuit::wire_length_m;
 use crate::pair::wires::{Build, StockWire, stock_wires};
 use crate::pair::{Bench, Layout, Packing};
 use crate::physics::build_error::field_constant_tesla_per_ampere;
@@ -22,6 +25,8 @@ pub struct Alternative {
     pub turns_are: WhichTurns,
     /// Turns per coil.
     pub turns: f64,
+    /// What to order of it.
+    pub to_order: WireOrder,
     /// Resistance of the connected pair at room temperature, without leads.
     pub resistance_ohm: f64,
     /// Field at the centre per ampere through the ammeter.
@@ -58,8 +63,8 @@ pub enum WhichTurns {
 
 /// The pair as designed, then with the next thicker and the next thinner stock size. Each stock size is listed with the
 /// design's turns if they fit, and with as many turns as fit if that is more or if the design's do not fit.
-pub(super) fn alternatives(bench: &Bench, celsius: f64) -> Vec<Alternative> {
-    let mut all = vec![alternative(bench, celsius, WhichWire::Spec, WhichTurns::AsDesigned)];
+pub(super) fn alternatives(bench: &Bench, request: &Request, celsius: f64) -> Vec<Alternative> {
+    let mut all = vec![alternative(bench, request, celsius, WhichWire::Spec, WhichTurns::AsDesigned)];
     let [thicker, thinner] = neighbours(bench);
     for (which, stock) in [(WhichWire::NextThicker, thicker), (WhichWire::NextThinner, thinner)] {
         let Some(stock) = stock else { continue };
@@ -71,12 +76,12 @@ pub(super) fn alternatives(bench: &Bench, celsius: f64) -> Vec<Alternative> {
         let layout = Layout::of(&other.winding);
         let same_fits = layout.fits_width() && layout.fits_depth();
         if same_fits {
-            all.push(alternative(&other, celsius, which, WhichTurns::AsDesigned));
+            all.push(alternative(&other, request, celsius, which, WhichTurns::AsDesigned));
         }
         if let Some(turns) = turns_that_fit(&other).filter(|turns| !same_fits || *turns > bench.winding.turns)
         {
             other.winding.turns = turns;
-            all.push(alternative(&other, celsius, which, WhichTurns::AsManyAsFit));
+            all.push(alternative(&other, request, celsius, which, WhichTurns::AsManyAsFit));
         }
     }
     all
@@ -94,7 +99,13 @@ fn turns_that_fit(bench: &Bench) -> Option<f64> {
     (per_layer >= 1.0 && layers >= 1.0).then_some(per_layer * layers)
 }
 
-fn alternative(bench: &Bench, celsius: f64, wire: WhichWire, turns_are: WhichTurns) -> Alternative {
+fn alternative(
+    bench: &Bench,
+    request: &Request,
+    celsius: f64,
+    wire: WhichWire,
+    turns_are: WhichTurns,
+) -> Alternative {
     // As on the winding sheet: by the wire's standard, without free ends.
     let resistance_ohm = pair_resistance_ohm(bench, FreeEnds::Of(0.0), celsius).expected;
     let constant = field_constant_tesla_per_ampere(&Assembly::of(bench));
@@ -107,6 +118,7 @@ fn alternative(bench: &Bench, celsius: f64, wire: WhichWire, turns_are: WhichTur
         wire_name: bench.winding.wire.name.clone(),
         turns_are,
         turns: bench.winding.turns,
+        to_order: WireOrder::of(bench, request, wire_length_m(&bench.winding, &bench.nominal_coil())),
         resistance_ohm,
         field_constant_tesla_per_ampere: constant,
         continuous_current_ampere: continuous,
@@ -160,7 +172,7 @@ mod tests {
     #[test]
     fn the_next_sizes_of_the_same_family_and_build_are_offered() {
         let own = stock_wire("0.9 mm", Build::Grade2).unwrap().wire(Conductor::Copper, Some(155.0));
-        let found = alternatives(&bench(own), 20.0);
+        let found = alternatives(&bench(own), &Request::default(), 20.0);
         let names: Vec<_> =
             found.iter().map(|found| (found.wire_name.clone().unwrap(), found.turns)).collect();
         // 0.95 mm grade 2 has an overall diameter of 1.044 mm: 14 × 9 turns fit. 0.85 mm has 0.939 mm: the 15 × 10 of
@@ -180,6 +192,28 @@ mod tests {
             (0.9f64 / 0.85).powi(2),
             max_relative = 1e-12
         );
+        // Thinner wire of the same turns is as long and lighter by the ratio of areas; 126 turns are shorter than 150.
+        let [own, thicker, thinner] = [0, 1, 2].map(|i| &found[i].to_order);
+        assert_relative_eq!(thinner.wound_per_coil_m, own.wound_per_coil_m, max_relative = 1e-12);
+        assert_relative_eq!(
+            own.bare_wound_per_coil_kg / thinner.bare_wound_per_coil_kg,
+            (0.9f64 / 0.85).powi(2),
+            max_relative = 1e-12
+        );
+        assert_relative_eq!(
+            thicker.wound_per_coil_m / own.wound_per_coil_m,
+            126.0 / 150.0,
+            max_relative = 1e-12
+        );
+        for order in [own, thicker, thinner] {
+            let reels = order.reels.unwrap();
+            let bought = f64::from(reels.count) * reels.each_kg;
+            assert_relative_eq!(
+                bought - reels.left_kg,
+                2.0 * order.enamelled_needed_per_coil_kg,
+                max_relative = 1e-12
+            );
+        }
         // The thicker wire carries more current.
         assert!(found[1].continuous_current_ampere > found[0].continuous_current_ampere);
     }

@@ -4,6 +4,7 @@
 //! lead can leave through either flange. Bolts outside the winding hold flanges, core and spacers together.
 
 mod plan;
+mod terminal_plate;
 
 use super::outline::{Engraving, Outline, Part, polar};
 use super::request::Request;
@@ -13,6 +14,8 @@ use crate::units::{Dimension, display};
 use crate::{Error, Result};
 pub use plan::*;
 use std::f64::consts::{FRAC_PI_2, FRAC_PI_4, PI, TAU};
+pub use terminal_plate::TerminalPlate;
+use terminal_plate::{CLEAR_M, Taken};
 
 /// Thicknesses in which sheet is sold, millimetres (common practice, no source).
 const SHEETS_MM: [f64; 17] =
@@ -118,13 +121,16 @@ pub(super) fn former_plan(bench: &Bench, request: &Request) -> Result<FormerPlan
             radius_m: [outer_m - 0.5 * lead_m, rim_m + 0.5 * lead_m],
             angle_rad: finish_rad,
         },
+        terminals: None,
         sheet_area_m2: 0.0,
         parts: Vec::new(),
     };
     let slit = plan.conducts.then(|| slit(&plan, &bench.title, winding.mean_radius_m));
     let plan = FormerPlan { slit, ..plan };
+    let plan = FormerPlan { terminals: terminals(&plan), ..plan };
     let parts = parts(&plan, &bench.title);
-    let sheet_area_m2 = parts.iter().map(|part| f64::from(part.per_former) * part.area_m2()).sum();
+    let own = parts.iter().filter(|part| !part.insulates);
+    let sheet_area_m2 = own.map(|part| f64::from(part.per_former) * part.area_m2()).sum();
     Ok(FormerPlan { sheet_area_m2, parts, ..plan })
 }
 
@@ -165,6 +171,35 @@ fn slit(plan: &FormerPlan, title: &str, mean_radius_m: f64) -> Slit {
         .max_by(|one, other| room(*one).total_cmp(&room(*other)))
         .unwrap_or(0.0);
     Slit { width_m, angle_rad }
+}
+
+/// Largest thread of the screws that hold the plate with the sockets, and the radius of a washer in threads (from memory).
+const LARGEST_SCREW_M: f64 = 4e-3;
+const WASHER_OVER_THREAD: f64 = 1.1;
+
+/// The plate with the sockets, clear of bolts, leads and slit.
+fn terminals(plan: &FormerPlan) -> Option<TerminalPlate> {
+    let bolts = &plan.bolts;
+    let thread_m = bolts.thread_m.min(LARGEST_SCREW_M);
+    let (_, hole_mm) = THREADS_MM.into_iter().find(|(thread, _)| *thread >= 1e3 * thread_m - 1e-9)?;
+    let taken = |at_m: [f64; 2], hole_m: f64, cover_m: f64| Taken { at_m, hole_m, cover_m };
+    let round = |holes: &Holes, cover_m: f64| {
+        let hole_m = 0.5 * holes.diameter_m;
+        holes.centres_m().into_iter().map(|at_m| taken(at_m, hole_m, cover_m)).collect::<Vec<_>>()
+    };
+    let mut all = round(&bolts.holes, WASHER_OVER_THREAD * bolts.thread_m);
+    all.extend(plan.dowels.iter().flat_map(|dowels| round(dowels, 0.0)));
+    let start_m = 0.5 * plan.start_hole.diameter_m;
+    all.push(taken(plan.start_hole.centre_m(), start_m, start_m + CLEAR_M));
+    let finish_m = 0.5 * plan.finish_slot.width_m;
+    all.extend(plan.finish_slot.ends_m().map(|end| taken(end, finish_m, finish_m + CLEAR_M)));
+    TerminalPlate::fitted(
+        [thread_m, hole_mm / 1e3],
+        0.5 * bolts.holes.circle_diameter_m,
+        0.5 * plan.flange_diameter_m,
+        &all,
+        plan.slit.map(|slit| [slit.width_m, slit.angle_rad]),
+    )
 }
 
 /// The angle of the first bolt, chosen so that no bolt is within `least_rad` of the slot, or as far from it as
@@ -284,7 +319,8 @@ fn parts(plan: &FormerPlan, title: &str) -> Vec<Part> {
             outer,
             holes: bore.into_iter().chain(plan.dowels.iter().flat_map(Holes::outlines)).collect(),
             engravings: Vec::new(),
-            outer_radius_m,
+            outer_radius_m: Some(outer_radius_m),
+            insulates: false,
         }
     };
     let mut parts = vec![flange(plan, title, true), flange(plan, title, false)];
@@ -294,7 +330,22 @@ fn parts(plan: &FormerPlan, title: &str) -> Vec<Part> {
     if plan.core.shim_m > 0.0 {
         parts.push(ring("core shim".into(), 1, plan.core.shim_m));
     }
+    parts.extend(plan.terminals.as_ref().map(terminal_part));
     parts
+}
+
+fn terminal_part(plate: &TerminalPlate) -> Part {
+    let (outer, holes) = plate.outlines();
+    Part {
+        name: "terminal plate".into(),
+        per_former: 1,
+        thickness_m: plate.thickness_m,
+        outer,
+        holes,
+        engravings: plate.marks(),
+        outer_radius_m: None,
+        insulates: true,
+    }
 }
 
 /// The outer edge of a ring and its bore, or both in one outline where a slit opens the ring.
@@ -325,6 +376,9 @@ fn flange(plan: &FormerPlan, title: &str, marked: bool) -> Part {
     holes.extend(plan.dowels.iter().flat_map(around));
     holes.push(circle(plan.start_hole.centre_m(), plan.start_hole.diameter_m));
     holes.push(Outline::slot(inner, outer, plan.finish_slot.width_m));
+    if let Some(plate) = &plan.terminals {
+        holes.extend(plate.screws_m().map(|screw| circle(screw, plate.screw_hole_m)));
+    }
     Part {
         name: if marked { "flange, marked face" } else { "flange, plain face" }.into(),
         per_former: 1,
@@ -332,7 +386,8 @@ fn flange(plan: &FormerPlan, title: &str, marked: bool) -> Part {
         outer: rim,
         holes,
         engravings: if marked { marks(plan, title) } else { Vec::new() },
-        outer_radius_m: rim_m,
+        outer_radius_m: Some(rim_m),
+        insulates: false,
     }
 }
 
@@ -368,158 +423,4 @@ fn marks(plan: &FormerPlan, title: &str) -> Vec<Engraving> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::pair::{Former, Winding, Wire};
-    use approx::assert_relative_eq;
-
-    fn bench(mean_radius_m: f64, spacing_m: f64) -> Bench {
-        let winding = Winding::new(mean_radius_m, 0.015, 0.010, 150.0, Wire::copper(0.9e-3, 0.989e-3));
-        Bench::unchecked("Former", winding, spacing_m)
-    }
-
-    fn with_wall(bench: Bench, wall_m: f64) -> Bench {
-        let former = Former {
-            material: Some("plywood".into()),
-            wall_m: Some(wall_m),
-            cheeks: Cheeks::Both,
-            expansion_per_kelvin: None,
-        };
-        Bench { former: Some(former), ..bench }
-    }
-
-    #[test]
-    fn the_former_of_a_bench_has_the_dimensions_of_a_hand_calculation() {
-        let plan = former_plan(&with_wall(bench(0.16, 0.16), 5e-3), &Request::default()).unwrap();
-        // Floor 2 × (160 − 5) mm and bore 10 mm less. Channel 15 + 0.5 mm: three rings of 5 mm and one of 0.5 mm.
-        assert_relative_eq!(plan.floor_diameter_m.nominal, 0.310, max_relative = 1e-12);
-        assert_relative_eq!(plan.bore_diameter_m, 0.300, max_relative = 1e-12);
-        assert_relative_eq!(plan.overall_width_m, 0.0255, max_relative = 1e-12);
-        assert_eq!(plan.core.rings, 3);
-        assert_relative_eq!(plan.core.shim_m, 0.5e-3, max_relative = 1e-9);
-        // M5 with holes of 5.5 mm at radius 165 + 3 + 5.5 = 173.5 mm; outer edge 2.75 + 7.5 mm further out. Diameter
-        // 367.5, rounded up to 368 mm.
-        assert_relative_eq!(plan.bolts.holes.circle_diameter_m, 0.347, max_relative = 1e-12);
-        assert_relative_eq!(plan.flange_diameter_m, 0.368, max_relative = 1e-12);
-        assert!(plan.wall_stated && !plan.conducts);
-    }
-
-    #[test]
-    fn no_hole_cuts_another_or_an_edge_at_any_size() {
-        let every = [0.0, 0.1, 0.25, 0.358, 0.5, 0.6, 0.75, 0.87];
-        let sizes = [0.012, 0.03, 0.16, 0.5, 1.0, 3.0];
-        for (radius, part) in sizes.into_iter().flat_map(|radius| every.map(|part| (radius, part))) {
-            let mut bench = bench(radius, radius);
-            bench.winding.turns = bench.winding.turns.floor() + part;
-            bench.winding.width_m = 0.1 * radius;
-            bench.winding.depth_m = 0.08 * radius;
-            let plan = former_plan(&bench, &Request::default()).unwrap();
-            let rim = 0.5 * plan.flange_diameter_m;
-            let bolts = &plan.bolts.holes;
-            let slot = &plan.finish_slot;
-            assert!(0.5 * (bolts.circle_diameter_m + bolts.diameter_m) < rim, "{radius}");
-            assert!(0.5 * (bolts.circle_diameter_m - bolts.diameter_m) > 0.5 * plan.winding_diameter_m);
-            assert!(slot.radius_m[1] + 0.5 * slot.width_m < rim, "{radius}");
-            let mut round: Vec<([f64; 2], f64)> =
-                bolts.centres_m().into_iter().map(|centre| (centre, 0.5 * bolts.diameter_m)).collect();
-            round.extend(slot.ends_m().map(|end| (end, 0.5 * slot.width_m)));
-            round.push((plan.start_hole.centre_m(), 0.5 * plan.start_hole.diameter_m));
-            if let Some(dowels) = &plan.dowels {
-                round.extend(dowels.centres_m().into_iter().map(|centre| (centre, 0.5 * dowels.diameter_m)));
-            }
-            for (i, (one, r)) in round.iter().enumerate() {
-                for (j, (other, s)) in round.iter().enumerate().skip(i + 1) {
-                    // The two ends of the slot may overlap.
-                    let ends = (bolts.count as usize, bolts.count as usize + 1);
-                    let apart = (one[0] - other[0]).hypot(one[1] - other[1]);
-                    assert!((i, j) == ends || apart > r + s, "{radius} {part}: {i} {j}");
-                }
-            }
-        }
-    }
-
-    #[test]
-    fn the_area_of_the_parts_is_that_of_their_circles_and_slot() {
-        let plan = former_plan(&with_wall(bench(0.16, 0.16), 5e-3), &Request::default()).unwrap();
-        let disc = |diameter: f64| FRAC_PI_4 * diameter * diameter;
-        let flange = &plan.parts[0];
-        let slot = &plan.finish_slot;
-        let dowels = plan.dowels.unwrap();
-        let by_hand = disc(0.368)
-            - disc(0.300)
-            - 4.0 * disc(5.5e-3)
-            - 3.0 * disc(dowels.diameter_m)
-            - disc(plan.start_hole.diameter_m)
-            - disc(slot.width_m)
-            - slot.width_m * (slot.radius_m[1] - slot.radius_m[0]);
-        assert_relative_eq!(flange.area_m2(), by_hand, max_relative = 1e-12);
-        assert_relative_eq!(plan.parts[1].area_m2(), by_hand, max_relative = 1e-12);
-    }
-
-    #[test]
-    fn a_wall_that_does_not_fit_is_refused_and_a_missing_one_is_suggested() {
-        let refuse = |bench: &Bench| former_plan(bench, &Request::default()).unwrap_err().to_string();
-        assert!(refuse(&with_wall(bench(0.16, 0.16), 0.155)).contains("leaves no bore"));
-        assert!(refuse(&with_wall(bench(0.16, 0.02), 5e-3)).contains("do not fit into a spacing of 20.0 mm"));
-        let suggested = |spacing| former_plan(&bench(0.16, spacing), &Request::default()).unwrap();
-        assert_eq!((suggested(0.16).wall_m, suggested(0.16).wall_stated), (5e-3, false));
-        assert_eq!(suggested(0.02).wall_m, 2e-3);
-        assert!(refuse(&bench(0.16, 0.0157)).contains("no sheet of 0.500 mm"));
-    }
-
-    #[test]
-    fn a_metal_former_is_known_as_a_shorted_turn() {
-        let mut bench = with_wall(bench(0.16, 0.16), 5e-3);
-        bench.former.as_mut().unwrap().material = Some("Aluminium".into());
-        assert!(former_plan(&bench, &Request::default()).unwrap().conducts);
-    }
-
-    #[test]
-    fn a_metal_former_is_open_at_one_place_clear_of_its_holes_and_has_room_for_a_lining() {
-        let plywood = former_plan(&with_wall(bench(0.16, 0.16), 5e-3), &Request::default()).unwrap();
-        assert!(plywood.slit.is_none() && plywood.lining_m == 0.0);
-        let sizes = [0.012, 0.03, 0.16, 0.5, 1.0];
-        for (radius, part) in sizes.into_iter().flat_map(|radius| [0.0, 0.25, 0.5].map(|part| (radius, part)))
-        {
-            let mut bench = with_wall(bench(radius, radius), (0.03 * radius).max(1e-3));
-            bench.former.as_mut().unwrap().material = Some("aluminium".into());
-            bench.winding.turns += part;
-            bench.winding.width_m = 0.1 * radius;
-            bench.winding.depth_m = 0.08 * radius;
-            let plan = former_plan(&bench, &Request::default()).unwrap();
-            let slit = plan.slit.unwrap();
-            let [x, y] = polar(1.0, slit.angle_rad);
-            let mut round: Vec<([f64; 2], f64)> =
-                vec![(plan.start_hole.centre_m(), 0.5 * plan.start_hole.diameter_m)];
-            round.extend(plan.finish_slot.ends_m().map(|end| (end, 0.5 * plan.finish_slot.width_m)));
-            for holes in [Some(plan.bolts.holes), plan.dowels].into_iter().flatten() {
-                round.extend(holes.centres_m().into_iter().map(|centre| (centre, 0.5 * holes.diameter_m)));
-            }
-            for (centre, hole) in round {
-                let apart = (centre[0] * y - centre[1] * x).abs();
-                let ahead = centre[0] * x + centre[1] * y > 0.0;
-                assert!(!ahead || apart > hole + 0.5 * slit.width_m, "{radius} {part}");
-            }
-            // Every sheet of metal is one outline from rim to bore, of two times five corners.
-            for part in plan.parts.iter().filter(|part| part.thickness_m >= THIN_SHEET_M) {
-                assert_eq!(part.outer.0.len(), 10, "{}", part.name);
-            }
-            // The lining takes nothing of the winding's room.
-            assert_relative_eq!(plan.wound_width_m(), bench.winding.width_m, max_relative = 1e-9);
-            assert_relative_eq!(plan.wound_depth_m(), bench.winding.depth_m, max_relative = 1e-9);
-            let floor = plan.core_diameter_m.nominal + 2.0 * plan.lining_m;
-            assert_relative_eq!(floor, plan.floor_diameter_m.nominal, max_relative = 1e-12);
-        }
-    }
-
-    #[test]
-    fn the_slot_lies_where_the_wire_ends() {
-        let mut bench = bench(0.15, 0.15);
-        for (turns, beyond) in [(150.5, 180.0), (149.75, 270.0), (100.25, 90.0)] {
-            bench.winding.turns = turns;
-            let plan = former_plan(&bench, &Request::default()).unwrap();
-            let apart = (plan.finish_slot.angle_rad - plan.start_hole.angle_rad).rem_euclid(TAU);
-            assert_relative_eq!(apart.to_degrees(), beyond, max_relative = 1e-9);
-        }
-    }
-}
+mod tests;

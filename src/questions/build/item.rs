@@ -60,6 +60,8 @@ pub enum Item {
         thermal_class_celsius: Option<f64>,
         /// The reels to buy. `None` if no size holds the wire of one coil in one piece.
         reels: Option<Reels>,
+        /// The reels if the wire must be joined within a coil.
+        joined: Option<Reels>,
     },
     /// A flexible lead from the pair to the supply.
     Lead {
@@ -71,7 +73,10 @@ pub enum Item {
         most_ampere_per_m2: f64,
     },
     /// Sockets for the ends of the coils.
-    Sockets,
+    Sockets {
+        /// Diameter of their holes in the terminal plates; `None` if there are no plates.
+        hole_m: Option<f64>,
+    },
     /// What connects the coils.
     Bridge,
     /// Sleeves over soldered ends of copper.
@@ -105,6 +110,13 @@ pub enum Item {
     Nut {
         /// Nominal diameter of the thread.
         thread_m: f64,
+    },
+    /// Screws with nuts that hold the terminal plates.
+    Screw {
+        /// Nominal diameter of the thread.
+        thread_m: f64,
+        /// Length of each.
+        length_m: f64,
     },
     /// Tubes that hold the formers apart.
     Spacer {
@@ -181,6 +193,8 @@ pub enum SheetMaterial {
     Card,
     /// The former's.
     OfFormer(String),
+    /// Insulating sheet, for what carries the sockets.
+    Insulator,
     /// The spec states none.
     NotStated,
 }

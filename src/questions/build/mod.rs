@@ -18,21 +18,23 @@ mod request;
 mod sentences;
 mod test_sheet;
 mod winding;
+mod wire_order;
 #[cfg(feature = "paper")]
 pub mod words;
 
 pub use alternatives::{Alternative, WhichTurns, WhichWire};
 pub use assembly::{AssemblyPlan, RimTolerance};
-pub use former::{Bolts, Core, FormerPlan, Hole, Holes, Slot};
+pub use former::{Bolts, Core, FormerPlan, Hole, Holes, Slot, TerminalPlate};
 pub use item::{Item, LeadCurrent, OrderItem, OrderUnit, Reels, SheetMaterial};
 pub use notes::Note;
-pub use order::{OrderList, WireOrder};
+pub use order::OrderList;
 pub use outline::{Corner, Engraving, Outline, Part};
 pub use request::{Projection, Request, ToleranceClass};
 pub use test_sheet::{
     FieldTest, InsulationTest, ResistanceAt, ShortedTurn, TestSheet, TurnsCheck, WarmUp, WarmUpRow,
 };
 pub use winding::{LayerRow, TightWinding, WindingPlan};
+pub use wire_order::{Joined, WireOrder};
 
 use crate::Result;
 use crate::pair::{Bench, Connection, Layout, Provenance};

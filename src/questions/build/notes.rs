@@ -88,6 +88,8 @@ pub enum Note {
     NoReel {
         /// Mass of wire for one coil.
         coil_kg: f64,
+        /// The layers at whose end it may be joined; none if there is no such place.
+        joined_after: Vec<u32>,
     },
     /// The bolts cross the channels, which are open where no wire lies.
     OpenChannel {
@@ -203,9 +205,13 @@ impl Told for Note {
                  (1/58 Ω·mm²/m, IEC 60028), which lies within the limits.",
                 display(*others_relative, Dimension::Fraction, 2)
             ),
-            Self::NoReel { coil_kg } => format!(
-                "No reel named holds the wire of one coil in one piece: {} is needed on one reel, without a joint.",
-                display(*coil_kg, Dimension::Mass, 3)
+            Self::NoReel { coil_kg, joined_after } => format!(
+                "No reel named holds the wire of one coil in one piece: {} is needed on one reel, without a joint. {}",
+                display(*coil_kg, Dimension::Mass, 3),
+                match &joined_after[..] {
+                    [] => "A joint has no place here: a reel named holds less than a layer.".to_owned(),
+                    layers => format!("Else join it at the end of layer {} alone, as the winding sheet says.", listed(layers)),
+                }
             ),
             Self::OpenChannel { width_m } => format!(
                 "Bolts cross the open channels: fit tubes of {} on them there, or tighten by hand only.",
@@ -235,6 +241,15 @@ fn on_material(name: Option<&str>) -> Option<Note> {
             Some(Note::MagneticFormer { material: material() })
         }
         _ => None,
+    }
+}
+
+/// Numbers of layers in one phrase: `3, 7 and 11`.
+pub(super) fn listed(numbers: &[u32]) -> String {
+    let mut words: Vec<String> = numbers.iter().map(u32::to_string).collect();
+    match words.pop() {
+        Some(last) if !words.is_empty() => format!("{} and {last}", words.join(", ")),
+        last => last.unwrap_or_default(),
     }
 }
 
@@ -289,11 +304,10 @@ pub(super) fn notes(
             source: winding.wire.resistance_source,
             others_relative: others / nominal - 1.0,
         }),
-        order
-            .wire
-            .reels
-            .is_none()
-            .then_some(Note::NoReel { coil_kg: order.wire.enamelled_needed_per_coil_kg }),
+        order.wire.reels.is_none().then(|| Note::NoReel {
+            coil_kg: order.wire.enamelled_needed_per_coil_kg,
+            joined_after: order.wire.joined.as_ref().map_or_else(Vec::new, |it| it.after_layers.clone()),
+        }),
         (assembly.spacer_length_m <= 1e-6).then_some(Note::NoSpacers),
         former.dowels.is_none().then_some(Note::NoDowels),
     ]

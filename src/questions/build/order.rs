@@ -3,10 +3,11 @@
 use super::alternatives::{Alternative, alternatives};
 use super::assembly::AssemblyPlan;
 use super::former::{FormerPlan, THIN_SHEET_M};
-use super::item::{Item, LeadCurrent, OrderItem, OrderUnit, Reels, SheetMaterial};
+use super::item::{Item, LeadCurrent, OrderItem, OrderUnit, SheetMaterial};
 use super::request::Request;
 use super::sentences::with_phrases;
 use super::winding::WindingPlan;
+use super::wire_order::WireOrder;
 use crate::constants::Conductor;
 use crate::pair::{Bench, Connection, Filling};
 use crate::physics::electrical::{inductances, stored_energy_joule};
@@ -28,32 +29,6 @@ pub struct OrderList {
     pub items: Vec<OrderItem>,
 }
 
-/// The wire for a pair.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-#[non_exhaustive]
-pub struct WireOrder {
-    /// Length wound on one coil.
-    pub wound_per_coil_m: f64,
-    /// Length left free at the two ends of one coil.
-    pub free_ends_per_coil_m: f64,
-    /// Fraction added for waste.
-    pub waste_fraction: f64,
-    /// Length needed for one coil: wound, free ends and waste.
-    pub needed_per_coil_m: f64,
-    /// Mass of the bare conductor per metre.
-    pub bare_kg_per_m: f64,
-    /// Mass of the enamelled wire per metre.
-    pub enamelled_kg_per_m: f64,
-    /// Mass of bare conductor wound on one coil.
-    pub bare_wound_per_coil_kg: f64,
-    /// Mass of enamelled wire needed for one coil.
-    pub enamelled_needed_per_coil_kg: f64,
-    /// The reels to buy. `None` if no size holds the wire of one coil in one piece.
-    pub reels: Option<Reels>,
-}
-
-/// Density of enamel; polyurethane to polyesterimide have 1200 to 1400 kg/m³ (common practice, no source).
-const ENAMEL_KG_PER_M3: f64 = 1350.0;
 /// Cross-sections of flexible leads.
 const LEADS_MM2: [f64; 11] = [0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0];
 /// Cross-section of the leads where the current is not known.
@@ -80,74 +55,36 @@ impl OrderList {
         safety: &SafetyFigures,
     ) -> Self {
         let bench = pair.bench();
-        let wire = WireOrder::of(bench, request, winding);
-        let mut items = vec![wire.item(bench)];
-        items.extend(electrical_items(pair, safety));
+        let wire =
+            WireOrder::of(bench, request, winding.wire_length_m).joined_after(request, &winding.layers);
+        let mut items = vec![of_wire(&wire, bench)];
+        items.extend(electrical_items(pair, safety, former));
         items.extend(sheets(former));
         items.extend(fasteners(former, assembly));
+        items.extend(terminal_screws(former));
         items.extend(insulation_of_metal(request, former));
         items.extend(foil(request, winding, former));
         items.extend(varnish(bench));
-        Self { wire, alternatives: alternatives(bench, winding.celsius), items }
+        Self { wire, alternatives: alternatives(bench, request, winding.celsius), items }
     }
 }
 
-impl WireOrder {
-    fn of(bench: &Bench, request: &Request, winding: &WindingPlan) -> Self {
-        let wire = &bench.winding.wire;
-        let bare_kg_per_m = wire.conductor_area_m2() * wire.conductor.density_kg_per_m3();
-        let overall_m = winding.wire.overall_diameter_m.nominal;
-        let enamel_m2 = FRAC_PI_4 * (overall_m.powi(2) - wire.bare_diameter_m.powi(2)).max(0.0);
-        let enamelled_kg_per_m = bare_kg_per_m + enamel_m2 * ENAMEL_KG_PER_M3;
-        let free_ends_per_coil_m = 2.0 * request.lead_out_m;
-        let needed_per_coil_m =
-            (winding.wire_length_m + free_ends_per_coil_m) * (1.0 + request.waste_fraction);
-        let enamelled_needed_per_coil_kg = needed_per_coil_m * enamelled_kg_per_m;
-        Self {
-            wound_per_coil_m: winding.wire_length_m,
-            free_ends_per_coil_m,
-            waste_fraction: request.waste_fraction,
-            needed_per_coil_m,
-            bare_kg_per_m,
-            enamelled_kg_per_m,
-            bare_wound_per_coil_kg: winding.wire_length_m * bare_kg_per_m,
-            enamelled_needed_per_coil_kg,
-            reels: reels(&request.reels_kg, enamelled_needed_per_coil_kg),
-        }
-    }
-
-    /// The wire as a line of the order.
-    fn item(&self, bench: &Bench) -> OrderItem {
-        let wire = &bench.winding.wire;
-        let what = Item::Wire {
-            conductor: wire.conductor,
-            name: wire.name.clone(),
-            bare_diameter_m: wire.bare_diameter_m,
-            overall_diameter_m: wire.overall_diameter_m,
-            thermal_class_celsius: wire.thermal_class_celsius,
-            reels: self.reels,
-        };
-        let kg = self
-            .reels
-            .map_or(2.0 * self.enamelled_needed_per_coil_kg, |reels| f64::from(reels.count) * reels.each_kg);
-        OrderItem { what, quantity: kg, unit: OrderUnit::Kilogram }
-    }
-}
-
-/// The reels for both coils that leave the least wire; among equals, the fewest reels. Each coil is wound from one
-/// piece. `None` if no size holds the wire of one coil.
-fn reels(sizes_kg: &[f64], coil_kg: f64) -> Option<Reels> {
-    let of_size = |each_kg: f64| {
-        let coils = (each_kg / coil_kg).floor().min(2.0);
-        (coils >= 1.0).then(|| {
-            let count = if coils >= 2.0 { 1 } else { 2 };
-            Reels { count, each_kg, left_kg: f64::from(count) * each_kg - 2.0 * coil_kg }
-        })
+/// The wire as a line of the order.
+fn of_wire(order: &WireOrder, bench: &Bench) -> OrderItem {
+    let wire = &bench.winding.wire;
+    let what = Item::Wire {
+        conductor: wire.conductor,
+        name: wire.name.clone(),
+        bare_diameter_m: wire.bare_diameter_m,
+        overall_diameter_m: wire.overall_diameter_m,
+        thermal_class_celsius: wire.thermal_class_celsius,
+        reels: order.reels,
+        joined: order.joined.as_ref().map(|joined| joined.reels),
     };
-    sizes_kg
-        .iter()
-        .filter_map(|size| of_size(*size))
-        .min_by(|one, other| one.left_kg.total_cmp(&other.left_kg).then(one.count.cmp(&other.count)))
+    let kg = order
+        .reels
+        .map_or(2.0 * order.enamelled_needed_per_coil_kg, |reels| f64::from(reels.count) * reels.each_kg);
+    OrderItem { what, quantity: kg, unit: OrderUnit::Kilogram }
 }
 
 fn pieces(what: Item, quantity: f64) -> OrderItem {
@@ -155,7 +92,7 @@ fn pieces(what: Item, quantity: f64) -> OrderItem {
 }
 
 /// Leads, terminals and the part against the inductive kick.
-fn electrical_items(pair: &PreparedPair, safety: &SafetyFigures) -> Vec<OrderItem> {
+fn electrical_items(pair: &PreparedPair, safety: &SafetyFigures, former: &FormerPlan) -> Vec<OrderItem> {
     let bench = pair.bench();
     let bridges = if bench.connection == Connection::Series { 1.0 } else { 2.0 };
     let ends = match bench.winding.wire.conductor {
@@ -164,7 +101,7 @@ fn electrical_items(pair: &PreparedPair, safety: &SafetyFigures) -> Vec<OrderIte
     };
     vec![
         lead(bench, safety),
-        pieces(Item::Sockets, 4.0),
+        pieces(Item::Sockets { hole_m: former.terminals.map(|plate| plate.socket_hole_m) }, 4.0),
         pieces(Item::Bridge, bridges),
         ends,
         pieces(clamp(pair, safety), 1.0),
@@ -202,19 +139,25 @@ fn lead(bench: &Bench, safety: &SafetyFigures) -> OrderItem {
     OrderItem { what, quantity: 2.0 * LEAD_M, unit: OrderUnit::Metre }
 }
 
-/// The sheets from which both formers are cut, one item for each thickness.
+/// The sheets from which the parts of both formers are cut, one item for each material and thickness.
 fn sheets(former: &FormerPlan) -> Vec<OrderItem> {
-    let mut thicknesses: Vec<f64> = former.parts.iter().map(|part| part.thickness_m).collect();
-    thicknesses.dedup();
-    let sheet = |thickness_m: f64| {
-        let parts = former.parts.iter().filter(|part| part.thickness_m == thickness_m);
+    let mut kinds: Vec<(f64, bool)> =
+        former.parts.iter().map(|part| (part.thickness_m, part.insulates)).collect();
+    kinds.dedup();
+    let sheet = |(thickness_m, insulates): (f64, bool)| {
+        let parts =
+            former.parts.iter().filter(|part| (part.thickness_m, part.insulates) == (thickness_m, insulates));
+        let with_gap = |side_m: f64| side_m + PART_GAP_M;
         let area_m2: f64 = parts
-            .map(|part| f64::from(2 * part.per_former) * (2.0 * part.outer_radius_m + PART_GAP_M).powi(2))
+            .map(|part| {
+                f64::from(2 * part.per_former) * part.size_m().map(with_gap).into_iter().product::<f64>()
+            })
             .sum();
-        let what = Item::Sheet { material: material(former, thickness_m), thickness_m };
+        let material = if insulates { SheetMaterial::Insulator } else { material(former, thickness_m) };
+        let what = Item::Sheet { material, thickness_m };
         OrderItem { what, quantity: area_m2, unit: OrderUnit::SquareMetre }
     };
-    thicknesses.into_iter().map(sheet).collect()
+    kinds.into_iter().map(sheet).collect()
 }
 
 /// The material of a sheet of this thickness.
@@ -224,6 +167,16 @@ fn material(former: &FormerPlan, thickness_m: f64) -> SheetMaterial {
         Some(material) => SheetMaterial::OfFormer(material.clone()),
         None => SheetMaterial::NotStated,
     }
+}
+
+/// Screws that hold the plates with the sockets on the outer flanges.
+fn terminal_screws(former: &FormerPlan) -> Option<OrderItem> {
+    /// Threads that nut and washer take.
+    const NUT_OVER_THREAD: f64 = 1.5;
+    let plate = former.terminals?;
+    let least_m = plate.thickness_m + former.wall_m + NUT_OVER_THREAD * plate.thread_m;
+    let length_m = (least_m * 200.0).ceil() / 200.0;
+    Some(pieces(Item::Screw { thread_m: plate.thread_m, length_m }, 4.0))
 }
 
 /// Bolts, nuts, spacers and pins.
@@ -255,9 +208,8 @@ fn fasteners(former: &FormerPlan, assembly: &AssemblyPlan) -> Vec<OrderItem> {
 /// else too small. `None` if the layers lie on each other.
 fn foil(request: &Request, winding: &WindingPlan, former: &FormerPlan) -> Option<OrderItem> {
     let width_m = former.clear_width_m();
-    let advised_m = if winding.tight.is_noted() { winding.tight.filler_between_layers_m } else { 0.0 };
     let is_filler = request.interlayer_m == 0.0;
-    let thickness_m = if is_filler { advised_m } else { request.interlayer_m };
+    let thickness_m = if is_filler { winding.filler_m } else { request.interlayer_m };
     let between = &winding.layers[..winding.layers.len().saturating_sub(1)];
     let area_m2: f64 = between.iter().map(|row| PI * row.outer_diameter_m.nominal * width_m).sum();
     (thickness_m > 0.0).then_some(OrderItem {
@@ -293,27 +245,4 @@ fn insulation_of_metal(request: &Request, former: &FormerPlan) -> Vec<OrderItem>
         },
         pieces(strip, 2.0),
     ]
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn reels_waste_least_and_never_join_a_wire_within_a_coil() {
-        let sizes = [0.25, 0.5, 1.0, 2.0];
-        // Two coils of 0.4 kg: one reel of 1 kg and two of 0.5 kg both leave 0.2 kg, so the single reel is chosen.
-        let found = reels(&sizes, 0.4).unwrap();
-        assert_eq!((found.count, found.each_kg), (1, 1.0));
-        // Two coils of 0.48 kg: one reel of 1 kg holds both.
-        assert_eq!(reels(&sizes, 0.48).unwrap().count, 1);
-        // Two coils of 0.6 kg: two reels of 1 kg and one of 2 kg both leave 0.8 kg.
-        let found = reels(&sizes, 0.6).unwrap();
-        assert_eq!((found.count, found.each_kg), (1, 2.0));
-        // Two coils of 1.2 kg: one reel of 2 kg does not hold both, so two are needed.
-        let found = reels(&sizes, 1.2).unwrap();
-        assert_eq!((found.count, found.each_kg), (2, 2.0));
-        assert!((found.left_kg - 1.6).abs() < 1e-12);
-        assert_eq!(reels(&sizes, 2.5), None);
-    }
 }

@@ -95,7 +95,6 @@ impl Outline {
     }
 
     /// Points along the outline, close enough together on its arcs for a drawing; the first is repeated at the end.
-    #[cfg(feature = "paper")]
     pub(crate) fn points_m(&self) -> Vec<[f64; 2]> {
         const STEPS: i32 = 90;
         let mut points = Vec::new();
@@ -172,11 +171,19 @@ pub struct Part {
     pub holes: Vec<Outline>,
     /// Marks on the outer face.
     pub engravings: Vec<Engraving>,
-    /// Radius of the outer edge.
-    pub outer_radius_m: f64,
+    /// Radius of the outer edge; `None` if it is not round.
+    pub outer_radius_m: Option<f64>,
+    /// Whether it is cut from insulating sheet, whatever the former is of.
+    pub insulates: bool,
 }
 
 impl Part {
+    /// Width and height, of which the origin is the middle.
+    pub(crate) fn size_m(&self) -> [f64; 2] {
+        let points = self.outer.points_m();
+        [0, 1].map(|axis| 2.0 * points.iter().map(|point| point[axis].abs()).fold(0.0, f64::max))
+    }
+
     /// Area of the face without the holes.
     pub fn area_m2(&self) -> f64 {
         self.outer.area_m2().abs() - self.holes.iter().map(|hole| hole.area_m2().abs()).sum::<f64>()

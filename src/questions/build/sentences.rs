@@ -23,7 +23,10 @@ impl Item {
                 let area = short(format!("{:.3}", 1e6 * area_m2));
                 format!("flexible lead, {area} mm², two colours, twisted or paired")
             }
-            Self::Sockets => "touch-proof 4 mm sockets".into(),
+            Self::Sockets { hole_m: None } => "touch-proof 4 mm sockets".into(),
+            Self::Sockets { hole_m: Some(hole_m) } => {
+                format!("touch-proof 4 mm sockets for a hole of {} mm", millimetres(*hole_m, 1))
+            }
             Self::Bridge => "bridge or short lead between the coils".into(),
             Self::Sleeve => "heat-shrink sleeve over the soldered ends".into(),
             Self::Crimps => "crimp connectors rated for aluminium wire, with sleeves".into(),
@@ -35,6 +38,11 @@ impl Item {
             }
             Self::Bolt { thread_m, length_m } => format!(
                 "threaded rod or bolt M{}, {} mm, brass or plastic",
+                thread(*thread_m),
+                millimetres(*length_m, 0)
+            ),
+            Self::Screw { thread_m, length_m } => format!(
+                "screw M{}, {} mm, with nut and washers, brass or plastic",
                 thread(*thread_m),
                 millimetres(*length_m, 0)
             ),
@@ -70,13 +78,20 @@ impl Item {
     #[must_use]
     pub fn remark(&self) -> String {
         match self {
-            Self::Wire { thermal_class_celsius, reels, .. } => wire_remark(*thermal_class_celsius, *reels),
+            Self::Wire { thermal_class_celsius, reels, joined, .. } => {
+                wire_remark(*thermal_class_celsius, *reels, *joined)
+            }
             Self::Lead { current, most_ampere_per_m2, .. } => format!(
                 "suggested length, for {} at {} A/mm² or less",
                 current.phrase(),
                 short(format!("{:.3}", 1e-6 * most_ampere_per_m2))
             ),
-            Self::Sockets => {
+            Self::Sockets { hole_m: Some(_) } => {
+                "start and finish of both coils, two colours; in the terminal plates, terminals.svg: measure them before the holes \
+                 are cut"
+                    .into()
+            }
+            Self::Sockets { hole_m: None } => {
                 "start and finish of both coils, two colours; on a block of insulating sheet at the foot of the pair, with a \
                  grip for the leads"
                     .into()
@@ -98,9 +113,11 @@ impl Item {
                      the current is reversed"
                 )
             }
+            Self::Sheet { material: SheetMaterial::Insulator, .. } => "the two terminal plates".into(),
             Self::Sheet { .. } => "squares round the parts of both formers, laid side by side".into(),
             Self::Bolt { .. } => "no steel near the beam".into(),
             Self::Nut { .. } => "same material".into(),
+            Self::Screw { .. } => "hold the terminal plates on the outer flanges".into(),
             Self::Spacer { .. } => "cut all to one length, after the formers are measured".into(),
             Self::Dowel { .. } => "hold flanges and core on one centre while the glue sets".into(),
             Self::Lining { .. } => {
@@ -118,14 +135,19 @@ impl Item {
     }
 }
 
-fn wire_remark(thermal_class_celsius: Option<f64>, reels: Option<Reels>) -> String {
+fn wire_remark(thermal_class_celsius: Option<f64>, reels: Option<Reels>, joined: Option<Reels>) -> String {
     let class = thermal_class_celsius
         .map_or("thermal class not in the spec".into(), |class| format!("thermal class {class:.0} at least"));
     match reels {
         Some(reels) => {
             format!("{} × {} kg reel, {class}, no joint within a coil", reels.count, reels.each_kg)
         }
-        None => format!("no reel size named holds one coil in one piece: ask for longer lengths, {class}"),
+        None => {
+            let joined = joined.map_or_else(String::new, |reels| {
+                format!(", or {} × {} kg joined where the winding sheet says", reels.count, reels.each_kg)
+            });
+            format!("no reel size named holds one coil in one piece: ask for longer lengths{joined}; {class}")
+        }
     }
 }
 
@@ -144,6 +166,7 @@ impl SheetMaterial {
         match self {
             Self::Card => "pressboard or card",
             Self::OfFormer(material) => material,
+            Self::Insulator => "insulating sheet, glass-epoxy or phenolic paper",
             Self::NotStated => "sheet, material not in the spec",
         }
     }

@@ -1,10 +1,9 @@
 //! The winding plan, layer by layer, as the person at the winder needs it.
 //!
-//! Layers lie where the section of the spec puts them. The limits of a layer's outer diameter allow for wire within its
-//! standard and a floor within its tolerance. The lower limit is for the thinnest wire, lying in the grooves of the
-//! layer beneath. The upper limit is for the thickest wire in layers stacked as in the spec. Both are cut off where the
-//! finished coil could no longer keep its own limits. Layers at the spec's distance on any floor within tolerance
-//! always keep them. A turn that slips on top of another adds two wire diameters at once, which is noticed.
+//! Layers are spread over the section of the spec. What a layer may add to the diameter, and the limits of the diameter that
+//! follow, are in `diameters.rs`.
+
+mod diameters;
 
 use super::request::Request;
 use crate::pair::{Allowed, Bench, Layout, Packing, Winding, WireLimits};
@@ -12,14 +11,13 @@ use crate::physics::field::Assembly;
 use crate::physics::test_limits::{Tested, resistance_ohm};
 use crate::units::{Dimension, display};
 use crate::{Error, Result};
+use diameters::Stack;
 use nalgebra::Vector3;
 use serde::Serialize;
 use std::f64::consts::TAU;
 
 /// Largest number of layers on a winding sheet.
 const MOST_LAYERS: u32 = 2000;
-/// √3/2: distance, in wire diameters, of layers that lie in each other's grooves.
-const IN_GROOVES: f64 = 0.866_025_403_784_438_6;
 
 /// The winding of each coil; both are alike.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -39,8 +37,11 @@ pub struct WindingPlan {
     pub packing: Packing,
     /// Axial distance from turn to turn.
     pub pitch_m: f64,
-    /// Thickness of insulation between layers; 0 for none.
+    /// Thickness of insulation between layers that was asked for; 0 for none.
     pub interlayer_m: f64,
+    /// Thickness of a filler between layers that nobody asked for and that is advised, because wound tight the coil would
+    /// be too small, or because a slipped turn would not show; 0 for none. The limits of the layers reckon with it.
+    pub filler_m: f64,
     /// Diameter of the floor on which the first layer lies, with its limits.
     pub floor_diameter_m: Allowed,
     /// Width of the winding along the axis, with its limits.
@@ -121,11 +122,24 @@ pub(super) fn winding_plan(bench: &Bench, request: &Request) -> Result<WindingPl
         most: floor_m + tolerance.mean_radius_m,
     };
     let celsius = request.winding_celsius.unwrap_or(bench.room_temperature_celsius());
-    let layers = layer_rows(bench, &layout, &wire, floor, request.interlayer_m, celsius);
-    let last = layers.last().copied().ok_or_else(|| Error::value("a winding without turns has no layers"))?;
     let outer_m = floor_m + 2.0 * winding.depth_m;
-    let width_m = Layout::wound_width_m(winding, &bench.nominal_coil());
     let limit_m = 2.0 * tolerance.mean_radius_m + tolerance.depth_m;
+    let finished = Allowed { least: outer_m - limit_m, nominal: outer_m, most: outer_m + limit_m };
+    let tight = tight(bench, &layout, &wire, request.interlayer_m);
+    let stack = Stack {
+        layout: &layout,
+        wire: &wire,
+        overall_m: winding.wire.overall_diameter_m,
+        depth_m: winding.depth_m,
+        between_m: request.interlayer_m,
+    };
+    let is_filled = request.interlayer_m == 0.0
+        && (tight.is_noted() || tight.outer_diameter_m < finished.least || stack.hides_a_slip());
+    let filler_m = if is_filled { tight.filler_between_layers_m } else { 0.0 };
+    let stack = Stack { between_m: request.interlayer_m + filler_m, ..stack };
+    let layers = layer_rows(bench, &stack, floor, finished, celsius);
+    let last = layers.last().copied().ok_or_else(|| Error::value("a winding without turns has no layers"))?;
+    let width_m = Layout::wound_width_m(winding, &bench.nominal_coil());
     Ok(WindingPlan {
         wire_name: winding.wire.name.clone(),
         turns: winding.turns,
@@ -134,6 +148,7 @@ pub(super) fn winding_plan(bench: &Bench, request: &Request) -> Result<WindingPl
         packing: winding.packing,
         pitch_m: layout.axial_pitch_m(),
         interlayer_m: request.interlayer_m,
+        filler_m,
         floor_diameter_m: floor,
         width_m: Allowed {
             least: width_m - tolerance.width_m,
@@ -143,8 +158,8 @@ pub(super) fn winding_plan(bench: &Bench, request: &Request) -> Result<WindingPl
         celsius,
         wire_length_m: last.wire_length_so_far_m,
         resistance_ohm: last.resistance_so_far_ohm,
-        finished_diameter_m: Allowed { least: outer_m - limit_m, nominal: outer_m, most: outer_m + limit_m },
-        tight: tight(bench, &layout, &wire, request.interlayer_m),
+        finished_diameter_m: finished,
+        tight,
         finish_angle_rad: TAU * winding.turns.fract(),
         finish_at_start_cheek: !last.away_from_start,
         layers,
@@ -189,37 +204,18 @@ fn check(layout: &Layout, bench: &Bench, request: &Request) -> Result<()> {
 /// All layers, with the running sums.
 fn layer_rows(
     bench: &Bench,
-    layout: &Layout,
-    wire: &WireLimits,
+    stack: &Stack<'_>,
     floor: Allowed,
-    interlayer_m: f64,
+    finished: Allowed,
     celsius: f64,
 ) -> Vec<LayerRow> {
-    let winding = &bench.winding;
-    let overall = winding.wire.overall_diameter_m;
-    let thick = wire.overall_diameter_m;
-    let on_wire = if layout.is_staggered() && interlayer_m == 0.0 { IN_GROOVES } else { 1.0 };
-    let design_step_m = 2.0 * (layout.radial_middle_m(1, overall) - layout.radial_middle_m(0, overall));
-    let tolerance = bench.tolerance_or_ordinary();
+    let (winding, layout) = (&bench.winding, stack.layout);
     let (mut turns, mut length_m) = (0.0, 0.0);
-    let rows = layout.turns_in_layers().map(|(index, count)| {
-        let middle_m = winding.mean_radius_m + layout.radial_middle_m(index, overall);
+    let rows = layout.turns_in_layers().zip(stack.layers(floor, finished)).map(|((index, count), layer)| {
+        // The length is that of turns where the section has them, as in the field and everywhere else.
+        let middle_m = winding.mean_radius_m + layout.radial_middle_m(index, stack.overall_m);
         turns += count;
         length_m += TAU * middle_m * count;
-        let beneath = f64::from(index);
-        let design = 2.0 * (middle_m + layout.half_layer_m(overall));
-        let between = 2.0 * beneath * interlayer_m;
-        // Insulation between layers covers the grooves. A gap between turns lets the next layer sink in deeper.
-        let apart = layout.axial_pitch_m().max(thick.least) / (2.0 * thick.least);
-        let grooves = if interlayer_m > 0.0 { 1.0 } else { (1.0 - apart * apart).max(0.0).sqrt() };
-        // Largest deviation from the design at this layer. At the last layer it is the limit of the finished coil.
-        let part = f64::from(index + 1) / f64::from(layout.layers.max(1));
-        let allowed = tolerance.mean_radius_m + part * (tolerance.mean_radius_m + tolerance.depth_m);
-        let least =
-            (floor.least + 2.0 * thick.least * (1.0 + grooves * beneath) + between).max(design - allowed);
-        let most =
-            (floor.most + 2.0 * thick.most * (1.0 + on_wire * beneath) + between).min(design + allowed);
-        let first = index == 0;
         LayerRow {
             layer: index + 1,
             turns: count,
@@ -227,23 +223,11 @@ fn layer_rows(
             away_from_start: index % 2 == 0,
             turns_so_far: turns,
             wire_length_so_far_m: length_m,
-            outer_diameter_m: Allowed {
-                least: least.min(design - (floor.nominal - floor.least)),
-                nominal: design,
-                most: most.max(design + (floor.most - floor.nominal)),
-            },
-            adds_m: [
-                2.0 * (thick.least * if first { 1.0 } else { grooves }
-                    + if first { 0.0 } else { interlayer_m }),
-                (2.0 * (thick.most + if first { 0.0 } else { interlayer_m })).max(if first {
-                    0.0
-                } else {
-                    design_step_m
-                }),
-            ],
+            outer_diameter_m: layer.outer_m,
+            adds_m: layer.adds_m,
             resistance_so_far_ohm: resistance_ohm(
                 bench,
-                wire.resistance_at_20_celsius_ohm_per_m,
+                stack.wire.resistance_at_20_celsius_ohm_per_m,
                 length_m,
                 celsius,
             ),
@@ -308,6 +292,7 @@ fn most_insulation_m(layout: &Layout, winding: &Winding) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use super::diameters::IN_GROOVES;
     use super::*;
     use crate::constants::Conductor;
     use crate::pair::BuildTolerance;
@@ -339,17 +324,22 @@ mod tests {
             plan.layers.iter().map(|row| (row.turns, row.turns_so_far, row.full)).collect();
         assert_eq!(turns, [(10.0, 10.0, true), (10.0, 20.0, true), (4.0, 24.0, false)]);
         let design: Vec<f64> = plan.layers.iter().map(|row| row.outer_diameter_m.nominal * 1e3).collect();
-        for (found, by_hand) in design.iter().zip([102.0, 104.0, 106.0]) {
+        // The first layer lies on the floor, the last ends at the section's outside, the others between.
+        for (found, by_hand) in design.iter().zip([101.978, 103.989, 106.0]) {
             assert_relative_eq!(*found, by_hand, max_relative = 1e-12);
         }
-        // Third layer, least: wire in grooves would end at 99.8 + 2 × 0.951 (1 + 2 √(1 − (1/1.902)²)) = 104.94 mm,
-        // which is below the limit of the finished coil, 106 − 2 × 0.2 − 0.5 = 105.1 mm. Most: wire on wire would end
-        // at 100.2 + 6 × 0.989 = 106.134 mm, but layers 1 mm apart on the largest floor end at 100.2 + 6 = 106.2 mm.
-        assert_relative_eq!(plan.layers[2].outer_diameter_m.least, 105.1e-3, max_relative = 1e-9);
-        assert_relative_eq!(plan.finished_diameter_m.least, 105.1e-3, max_relative = 1e-9);
-        // First layer, least: 99.8 + 2 × 0.951 mm, which is above 102 − 0.2 − 0.7/3 mm.
+        // A layer adds least in grooves, 2 × 0.951 √(1 − (1/1.902)²) mm. Wire on wire it adds 2 × 0.989 mm, but spread over the
+        // section 2 (3 − 0.989)/2 mm, which is more.
+        assert_eq!(plan.filler_m, 0.0);
+        assert_relative_eq!(plan.layers[1].adds_m[0], 1.617_902e-3, max_relative = 1e-6);
+        assert_relative_eq!(plan.layers[1].adds_m[1], 2.011e-3, max_relative = 1e-9);
+        // First layer: 99.8 + 2 × 0.951 mm at least, 100.2 + 2 × 0.989 mm at most.
         assert_relative_eq!(plan.layers[0].outer_diameter_m.least, 101.702e-3, max_relative = 1e-9);
+        assert_relative_eq!(plan.layers[0].outer_diameter_m.most, 102.178e-3, max_relative = 1e-9);
+        // Third layer: in grooves alone it would end at 104.938 mm, below the finished coil's 106 − 2 × 0.2 − 0.5 = 105.1 mm.
+        assert_relative_eq!(plan.layers[2].outer_diameter_m.least, 105.1e-3, max_relative = 1e-9);
         assert_relative_eq!(plan.layers[2].outer_diameter_m.most, 106.2e-3, max_relative = 1e-9);
+        assert_relative_eq!(plan.finished_diameter_m.least, 105.1e-3, max_relative = 1e-9);
         // 7.728318 m of 1/58.5 Ω·mm²/m over 0.636173 mm² at 25 °C: 0.207662 × 1.01965 Ω.
         assert_relative_eq!(plan.resistance_ohm.expected, 0.211_743, max_relative = 1e-5);
         assert!(plan.layers[0].away_from_start && !plan.layers[1].away_from_start);
@@ -404,7 +394,9 @@ mod tests {
         assert!(refused.to_string().contains("need 3.07 mm"), "{refused}");
         let thin = Request { interlayer_m: 0.015e-3, ..Request::default() };
         let plan = winding_plan(&bench(), &thin).unwrap();
-        assert_relative_eq!(plan.layers[1].adds_m[1], 2.0 * (0.989e-3 + 0.015e-3), max_relative = 1e-12);
+        // The layers fill the section: 2 (3 − 0.989)/2 mm is more than 2 (0.989 + 0.015) mm.
+        assert_relative_eq!(plan.layers[1].adds_m[1], 2.011e-3, max_relative = 1e-9);
+        assert_eq!(plan.filler_m, 0.0);
     }
 
     #[test]

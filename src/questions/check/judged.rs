@@ -10,7 +10,7 @@ use crate::Result;
 use crate::files::spec::{
     CoilPromises, CoilReadings, DropReading, Measured, MeasuredValue, Promise, SupplierLimits,
 };
-use crate::judgement::limit::{Acceptance, Limits, Rule, decide};
+use crate::judgement::limit::{Acceptance, Limits, Rule};
 use crate::pair::{Bench, Coil};
 use crate::physics::build_error::CoilName;
 use crate::physics::shorted_turn::ShortedTurn;
@@ -42,7 +42,7 @@ pub(super) fn judged(
     let quantities = readings.into_iter().map(|reading| {
         let reading = promised(reading, connected, measured, supplier);
         let MeasuredValue { value, standard_uncertainty } = reading.value;
-        let decision = decide(value, standard_uncertainty, reading.limits, rule)?;
+        let decision = reading.decided(rule)?;
         Ok(QuantityCheck {
             name: reading.subject.key(),
             subject: reading.subject,
@@ -51,6 +51,7 @@ pub(super) fn judged(
             expected: reading.expected,
             limits: reading.limits,
             limits_from: reading.limits_from,
+            fails_above: reading.fails_above,
             guard_band: decision.guard_band,
             verdict: Acceptance::of([decision.verdict]),
         })
@@ -67,6 +68,7 @@ fn of_pair(measured: &Measured, expected: &Expected) -> Vec<Reading> {
             expected: Some(expected.shown[i]),
             limits: expected.limits[i],
             limits_from: LimitsFrom::Spec,
+            fails_above: None,
         })
     })
     .collect()
@@ -86,6 +88,7 @@ fn of_coil(bench: &Bench, name: CoilName, coil: &CoilReadings) -> Vec<Reading> {
             expected: Some(expected.values[i]),
             limits: expected.limits[i],
             limits_from: LimitsFrom::Spec,
+            fails_above: None,
         })
     })
     .collect()
@@ -133,6 +136,7 @@ fn of_sections(bench: &Bench, measured: &Measured) -> Vec<Reading> {
                 expected: Some(expected),
                 limits: Limits { low: Some(expected - limit), high: Some(expected + limit) },
                 limits_from: LimitsFrom::Spec,
+                fails_above: None,
             });
         }
     }
@@ -160,6 +164,7 @@ fn of_both(bench: &Bench, measured: &Measured) -> Vec<Reading> {
             expected: Some(tested.expected),
             limits: limits_of(tested),
             limits_from: LimitsFrom::Spec,
+            fails_above: None,
         })
     };
     read.into_iter().filter_map(one).collect()
@@ -179,6 +184,7 @@ fn of_fields(bench: &Bench, measured: &Measured) -> Vec<Reading> {
             expected: Some(tested.expected),
             limits: limits_of(tested),
             limits_from: LimitsFrom::Spec,
+            fails_above: None,
         }
     };
     measured.fields.iter().enumerate().map(one).collect()
@@ -200,6 +206,7 @@ fn of_drops(bench: &Bench, measured: &Measured) -> Vec<Reading> {
                 high: Some(0.5 * ShortedTurn::of(bench, henry).drop_between(reading.hertz)),
             },
             limits_from: LimitsFrom::Spec,
+            fails_above: None,
         }
     };
     read.map(one).collect()
@@ -227,6 +234,7 @@ fn of_insulation(
         expected: None,
         limits: Limits { low: Some(limit.ohm), high: None },
         limits_from: if limit.source.is_none() { LimitsFrom::Spec } else { LimitsFrom::CommonPractice },
+        fails_above: None,
     })
 }
 
@@ -276,7 +284,8 @@ fn promised(
             at_least.or(at_most).unwrap_or((ends, LimitsFrom::Supplier))
         }
     };
-    Reading { limits, limits_from, ..reading }
+    let fails_above = reading.fails_above.filter(|_| limits_from == LimitsFrom::SupplierAtLeast);
+    Reading { limits, limits_from, fails_above, ..reading }
 }
 
 /// The supplier's promise for a subject.

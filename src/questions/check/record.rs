@@ -38,6 +38,8 @@ pub enum HeldBack {
         spec: [f64; 2],
         /// Whether the readings tell which coil has which.
         told_apart: bool,
+        /// Whether both coils count as wound from one reel.
+        of_one_reel: bool,
     },
 }
 
@@ -104,10 +106,25 @@ pub struct QuantityCheck {
     pub limits: Limits,
     /// Who set the limits.
     pub limits_from: LimitsFrom,
+    /// Where it fails, if that is not its upper limit. Between the two another measurement decides. `None` otherwise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fails_above: Option<f64>,
     /// Width of the guard band, U = k u.
     pub guard_band: f64,
     /// The verdict.
     pub verdict: Acceptance,
+}
+
+impl QuantityCheck {
+    /// Whether no better reading of it is sure to decide, because even an exact one would lie between its upper limit and that
+    /// above which it fails.
+    pub(crate) fn lies_between(&self) -> bool {
+        self.verdict == Acceptance::Undecided
+            && self
+                .fails_above
+                .zip(self.limits.high)
+                .is_some_and(|(most, high)| self.value > high && self.value < most)
+    }
 }
 
 /// Who set a limit.

@@ -74,6 +74,7 @@ fn of_surface(
         expected: surface,
         limits: Limits { low: None, high: [computed, stated].into_iter().flatten().reduce(f64::min) },
         limits_from: LimitsFrom::Spec,
+        fails_above: None,
     }))
 }
 
@@ -155,6 +156,7 @@ fn of_voltage(
             high: rise.map(|rise| volt(cold.high, rise * (1.0 + OF_RISE))),
         },
         limits_from: LimitsFrom::Spec,
+        fails_above: None,
     }))
 }
 

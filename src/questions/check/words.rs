@@ -106,7 +106,7 @@ const fn where_to_look(it: &Unexplained) -> &'static str {
             "measure at the pair's own terminals, with the current read at the same moment; then measure the resistance cold"
         }
         Subject::SpacingDifference { .. } => {
-            "measure the distance again at four places; spacers of unequal length or a flange that is bent can be set right"
+            "measure the distance again all round the rim; spacers of unequal length or a flange that is bent can be set right"
         }
         Subject::RimStep => {
             "measure again with a true straightedge; loose bolts let a coil slip and can be set right"
@@ -183,7 +183,7 @@ pub(crate) fn verdict_sentence(record: &LessonCheck) -> String {
                 brief(spec, Dimension::Number),
                 percent_of(probability_of_spec, 1)
             ),
-            HeldBack::TurnsOfACoil { best, spec, told_apart } => turns_of_a_coil(best, spec, told_apart),
+            HeldBack::TurnsOfACoil { best, spec, told_apart, .. } => turns_of_a_coil(best, spec, told_apart),
         };
         return format!("UNDECIDED: each value measured lies within {limits}, but {why}.{contradictions}");
     }
@@ -205,12 +205,34 @@ pub(crate) fn verdict_sentence(record: &LessonCheck) -> String {
             named(Acceptance::Fail)
         ),
         (Acceptance::Undecided, _) => format!(
-            "UNDECIDED: nothing lies outside {limits} for certain, but the measurements cannot tell for: {}. Measure these \
-             better, to a fraction of their tolerance.",
-            named(Acceptance::Undecided)
+            "UNDECIDED: nothing lies outside {limits} for certain, but the measurements cannot tell for: {}.{}",
+            named(Acceptance::Undecided),
+            what_to_measure(&record.quantities)
         ),
     };
     verdict + &contradictions
+}
+
+/// What to measure where something is undecided.
+fn what_to_measure(quantities: &[QuantityCheck]) -> String {
+    let undecided = || quantities.iter().filter(|it| it.verdict == Acceptance::Undecided);
+    let better = if undecided().all(QuantityCheck::lies_between) {
+        ""
+    } else {
+        " Measure these better, to a fraction of their tolerance."
+    };
+    let each = |it: &QuantityCheck| {
+        let (what, own) = match it.subject {
+            Subject::RimStep => ("The step from rim to rim", "place"),
+            _ => ("The difference round the rim", "squareness"),
+        };
+        format!(
+            " {what} is more than one coil alone may make, and less than both may together: measure the {own} of each coil by \
+             itself."
+        )
+    };
+    let each: String = undecided().filter(|it| it.lies_between()).map(each).collect();
+    format!("{better}{each}")
 }
 
 fn turns_of_a_coil(best: [f64; 2], spec: [f64; 2], told_apart: bool) -> String {

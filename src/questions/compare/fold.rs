@@ -7,6 +7,7 @@ use super::option::{asked_alike, option};
 use super::record::{OpenGap, PairOption, Question};
 use super::terms;
 use super::unfinished::{Choice, Meant, Scenario, meant, places};
+use super::wire::other_wire;
 use crate::Result;
 use crate::constants::Conductor;
 use crate::files::spec::{Blank, Doubt, Gap, Quote, Remark, Unreadable, Wanted};
@@ -102,6 +103,10 @@ impl Offered {
             Meant::Untold => (Vec::new(), Vec::new()),
         };
         let gaps = quote.gaps.iter().map(|gap| open_gap(*gap, &pairs)).collect();
+        let named = needs.and_then(|needs| needs.search.as_ref()?.wires.as_deref());
+        let wires: Vec<_> = pairs.iter().map(|pair| &pair.bench.winding.wire).collect();
+        let other_wire =
+            other_wire(&wires, named).map(|(offered, named)| Question::OtherWire { offered, named });
         let scenarios = pairs
             .into_par_iter()
             .map(|pair| Looked::at(pair, &quote.half_units, field_needed, needs))
@@ -127,11 +132,12 @@ impl Offered {
             contradicted: Vec::new(),
             terms: match needs.and_then(|needs| needs.purchase.as_ref()) {
                 Some(purchase) => {
-                    let mut asked = terms::declared(&quote.stated);
+                    let mut asked: Vec<Question> = other_wire.into_iter().collect();
+                    asked.extend(terms::declared(&quote.stated));
                     asked.extend(terms::questions(&quote.offer, Some(purchase), date));
                     asked
                 }
-                None => terms::questions(&quote.offer, None, date),
+                None => other_wire.into_iter().chain(terms::questions(&quote.offer, None, date)).collect(),
             },
             conductor: None,
         };

@@ -29,6 +29,7 @@ mod terms;
 mod uncertainty;
 mod unfinished;
 mod verdict;
+mod wire;
 #[cfg(feature = "paper")]
 pub mod words;
 
@@ -41,6 +42,7 @@ pub use need::{
 pub use need_kind::NeedKind;
 pub use note::Note;
 pub use record::{Comparison, OpenGap, OptionVerdict, PairOption, Question, StandardUncertainties, Tightest};
+pub use wire::NamedWire;
 
 use crate::files::spec::{Quote, Wanted};
 use crate::judgement::limit::Rule;

@@ -6,6 +6,7 @@ use super::gap_end::GapEnd;
 use super::need::{Found, Margin, Need, Needed};
 use super::need_kind::NeedKind;
 use super::note::Note;
+use super::wire::NamedWire;
 use crate::constants::Conductor;
 use crate::files::spec::{Blank, Doubt, Gap, Remark, Unreadable};
 use crate::judgement::limit::Rule;
@@ -252,6 +253,14 @@ impl PairOption {
         })
     }
 
+    /// The wire of an offer if the request names others.
+    pub(crate) fn other_wire(&self) -> Option<(&NamedWire, &[NamedWire])> {
+        self.questions.iter().find_map(|question| match question {
+            Question::OtherWire { offered, named } => Some((offered, &named[..])),
+            _ => None,
+        })
+    }
+
     /// Whether carriage and tax are stated, so that the cost is complete.
     pub(crate) fn has_whole_terms(&self) -> bool {
         self.carriage.is_some() && self.tax_fraction.is_some()
@@ -402,6 +411,13 @@ pub enum Question {
         /// Its last day.
         valid_until: Day,
     },
+    /// The wire is none of those that the request names: whether one of them can be used.
+    OtherWire {
+        /// That of the offer.
+        offered: NamedWire,
+        /// Those of the request.
+        named: Vec<NamedWire>,
+    },
     /// In which currency.
     Currency,
     /// The build tolerance.
@@ -446,6 +462,7 @@ impl Question {
             Self::Validity => "price.valid_until",
             Self::LeftBlank { blank } => blank.key(),
             Self::Conductor { .. } => "winding.wire.conductor",
+            Self::OtherWire { .. } => "winding.wire.size",
             Self::CurrentOfLargestField => "stated.largest_field_current",
             Self::LargestField => "stated.largest_field",
             Self::Insulation | Self::WeakInsulation { .. } => "stated.insulation_resistance",

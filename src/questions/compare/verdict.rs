@@ -9,8 +9,8 @@ pub(super) fn judge(options: &mut [PairOption], needs: &[Need]) {
     for (number, option) in options.iter_mut().enumerate() {
         let verdicts: Vec<NeedVerdict> = needs.iter().map(|need| need.results[number].verdict).collect();
         let contradicts = option.questions.iter().any(Question::is_contradiction);
-        let has_ended = option.ended().is_some();
-        option.verdict = of(&verdicts, contradicts, has_ended);
+        let is_open = option.ended().is_some() || option.other_wire().is_some();
+        option.verdict = of(&verdicts, contradicts, is_open);
         option.tightest = tightest(needs, number).filter(|_| option.verdict == Some(OptionVerdict::Passes));
         if option.verdict == Some(OptionVerdict::Fails) {
             let mut missed = needs.iter().filter(|need| need.results[number].verdict == NeedVerdict::Missed);
@@ -45,8 +45,9 @@ pub(super) fn judge(options: &mut [PairOption], needs: &[Need]) {
     }
 }
 
-/// The verdict of an option from those of its needs. An offer that has ended does not pass until it is renewed.
-fn of(verdicts: &[NeedVerdict], contradicts: bool, has_ended: bool) -> Option<OptionVerdict> {
+/// The verdict of an option from those of its needs. An offer that has ended, or one of another wire than the request names,
+/// does not pass until the supplier has answered.
+fn of(verdicts: &[NeedVerdict], contradicts: bool, is_open: bool) -> Option<OptionVerdict> {
     let any = |verdict| verdicts.contains(&verdict);
     match () {
         () if any(NeedVerdict::Missed) => Some(OptionVerdict::Fails),
@@ -55,7 +56,7 @@ fn of(verdicts: &[NeedVerdict], contradicts: bool, has_ended: bool) -> Option<Op
         () if any(NeedVerdict::TooCloseToTell) || any(NeedVerdict::NotKnown) => {
             Some(OptionVerdict::Undecided)
         }
-        () if has_ended => Some(OptionVerdict::Undecided),
+        () if is_open => Some(OptionVerdict::Undecided),
         () => Some(OptionVerdict::Passes),
     }
 }

@@ -67,8 +67,8 @@ fn a_buyer_gets_from_four_quotes_to_a_verdict_and_letters() {
     desk.is_quiet();
 }
 
-/// A tender's form filled in by a supplier, as a workbook.
-fn filled_in() -> Vec<u8> {
+/// A tender's form filled in by a supplier, as a workbook: the names of fields, values and units.
+fn workbook(more: &[(&str, &str, &str)]) -> Vec<u8> {
     let cells = [
         ("title", "Quote of a small workshop", ""),
         ("spacing", "162", "mm"),
@@ -83,7 +83,7 @@ fn filled_in() -> Vec<u8> {
     for (column, heading) in ["label", "value", "unit", "note", "name"].into_iter().enumerate() {
         sheet.write_string(0, column as u16, heading).unwrap();
     }
-    for (at, (name, value, unit)) in cells.into_iter().enumerate() {
+    for (at, (name, value, unit)) in cells.iter().chain(more).copied().enumerate() {
         let row = at as u32 + 1;
         sheet.write_string(row, 4, name).unwrap();
         sheet.write_string(row, 2, unit).unwrap();
@@ -93,6 +93,46 @@ fn filled_in() -> Vec<u8> {
         };
     }
     workbook.save_to_buffer().unwrap()
+}
+
+fn filled_in() -> Vec<u8> {
+    workbook(&[])
+}
+
+#[test]
+fn a_delivery_is_held_against_the_form_that_the_supplier_filled_in() {
+    let mut desk = Desk::with(&["quote-thick.json", "delivery.json"]);
+    let rest = [
+        ("winding.wire.build", "grade 2", ""),
+        ("winding.wire.conductor", "copper", ""),
+        ("connection", "series", ""),
+    ];
+    std::fs::write(desk.path_of("ordered.xlsx"), workbook(&rest)).unwrap();
+    let measured = "name;value;uncertainty;unit\nspacing;162.1;0.05;mm\nwidth;16.1;0.05;mm\n";
+    std::fs::write(desk.path_of("delivered.csv"), measured).unwrap();
+    // The form offers both where they suit, before the files that do not.
+    desk.go("ask/accept");
+    let offered = |desk: &mut Desk, field: &str| {
+        let listed =
+            format!("[...document.querySelectorAll('#field-{field} > option')].map((it) => it.value)");
+        let listed = desk.page.evaluate(&listed);
+        listed.as_array().unwrap().iter().map(|it| it.as_str().unwrap().to_owned()).collect::<Vec<_>>()
+    };
+    let ordered = offered(&mut desk, "spec");
+    for file in ["quote-thick.json", "ordered.xlsx"] {
+        assert!(ordered.iter().any(|name| name == file), "{ordered:?}");
+    }
+    let measured = offered(&mut desk, "measured");
+    for file in ["delivery.json", "delivered.csv"] {
+        assert!(measured.iter().any(|name| name == file), "{measured:?}");
+    }
+    // The page of the form asks the same question.
+    desk.go("file/ordered.xlsx");
+    let offers = desk.text("[...document.querySelectorAll('main a')].map((it) => it.innerText).join(', ')");
+    assert!(offers.contains("Accept a delivery"), "{offers}");
+    let answer = desk.ask("accept", &[("spec", "ordered.xlsx"), ("measured", "delivered.csv")]);
+    assert!(answer.text.contains("PASS: everything measured lies within"), "{} {}", answer.text, answer.told);
+    desk.is_quiet();
 }
 
 #[test]

@@ -8,7 +8,7 @@ use crate::error::diagnosis::Stage;
 use crate::files::spec::checks::Checks;
 use crate::files::spec::measured_file::{
     CoilReadingsFile, InductanceReading, LengthReading, MassReading, MeasuredFile, OffsetReading,
-    PointReading, ResistanceReading, TiltReading,
+    PointReading, ResistanceReading, TiltReading, WoundFrom,
 };
 use crate::files::spec::source::Source;
 use crate::files::spec::structured::{diagnosed, structured};
@@ -30,6 +30,8 @@ pub struct Measured {
     pub digest: String,
     /// How the coils were connected while resistance, field and inductance were measured.
     pub connection: Option<Connection>,
+    /// Whether one reel held the wire of both coils.
+    pub wound_from: WoundFrom,
     /// Resistance of the pair as connected, at the copper's temperature.
     pub resistance_ohm: Option<MeasuredValue>,
     /// The copper's temperature then. If its uncertainty is stated, the uncertainty of the resistance includes it.
@@ -194,6 +196,7 @@ impl Measured {
             title: title.into(),
             digest: String::new(),
             connection: None,
+            wound_from: WoundFrom::OneReel,
             resistance_ohm: None,
             resistance_at_celsius: at_celsius,
             free_ends_m: None,
@@ -304,6 +307,7 @@ fn resolved(file: MeasuredFile, digest: String) -> Measured {
         title: crate::units::inert::line(&file.title).into_owned(),
         digest,
         connection: file.connection,
+        wound_from: file.wound_from.unwrap_or_default(),
         resistance_at_celsius: at_celsius(file.resistance.as_ref()),
         free_ends_m: free_ends(file.resistance.as_ref()),
         temperature_taken_as_exact: is_taken_as_exact(file.resistance.as_ref()),
@@ -435,7 +439,7 @@ mod tests {
 
     const MEASURED: &str = r#"{
         "title": "Unlabelled pair from the cellar",
-        "connection": "series",
+        "connection": "series", "wound_from": "several_reels",
         "resistance": { "value": "7.4 ohm", "uncertainty": "0.04 ohm", "at": "22 degC", "at_uncertainty": "1 K" },
         "overall_wire_diameter": { "value": "1.01 mm", "uncertainty": "0.01 mm" },
         "inner_diameter": { "value": "292 mm", "uncertainty": "1 mm" },

@@ -48,9 +48,10 @@ fn of_table(table: &Table) -> Result<Measured> {
 }
 
 /// Keys that qualify a measurement and have no uncertainty of their own.
-const QUALIFIERS: [&str; 10] = [
+const QUALIFIERS: [&str; 11] = [
     "title",
     "connection",
+    "wound_from",
     "at",
     "at_uncertainty",
     "free_ends",

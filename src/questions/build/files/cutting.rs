@@ -1,8 +1,9 @@
-//! The flat parts of one former, side by side, as a DXF drawing for a laser cutter.
+//! The flat parts of one former in rows, as a DXF drawing for a laser cutter.
 //!
 //! Outlines have the true size of the parts: the cutter's program must compensate for the kerf. Every outline to cut is
 //! a closed polyline. A circle is drawn as four arcs, because not every cutter accepts a polyline with two corners.
 
+use super::arrangement::{LINE, WORDS, arranged, gap};
 use crate::paper::dxf::{Corner, Dxf, Layer};
 use crate::questions::build::outline::polar;
 use crate::questions::build::words::phrases::millimetres;
@@ -12,11 +13,6 @@ use crate::units::unit;
 const CUT: &str = "cut";
 const ENGRAVE: &str = "engrave";
 const DIMENSIONS: &str = "dimensions";
-/// Gap between parts, mm.
-const GAP: f64 = 8.0;
-/// Letter height of the words beside the parts, and distance between their lines, mm.
-const WORDS: f64 = 4.0;
-const LINE: f64 = 7.0;
 
 /// The drawing as DXF.
 pub(super) fn dxf(record: &BuildPapers) -> String {
@@ -25,20 +21,15 @@ pub(super) fn dxf(record: &BuildPapers) -> String {
         Layer { name: ENGRAVE, colour: 5 },
         Layer { name: DIMENSIONS, colour: 3 },
     ]);
-    let mut left = 0.0;
-    let mut highest: f64 = 0.0;
-    for part in &record.former.parts {
-        let radius = mm(part.outer_radius_m);
-        for copy in 0..part.per_former {
-            let centre = [left + radius, radius];
-            draw(&mut dxf, part, centre);
-            label(&mut dxf, part, copy, [left + radius, -LINE]);
-            left += 2.0 * radius + GAP;
-        }
-        highest = highest.max(2.0 * radius);
+    let found = arranged(&record.former.parts, label);
+    for placed in &found.parts {
+        let [x, y] = placed.centre;
+        draw(&mut dxf, placed.part, placed.size, placed.centre);
+        dxf.text(DIMENSIONS, [x, y - 0.5 * placed.size[1] - LINE], WORDS, &placed.label);
     }
-    for (row, words) in heading(record).iter().enumerate() {
-        dxf.text(DIMENSIONS, [0.5 * left, highest + LINE * (1.0 + row as f64)], WORDS, words);
+    let [width, height] = found.size;
+    for (row, words) in heading(record, found.size).iter().enumerate() {
+        dxf.text(DIMENSIONS, [0.5 * width, height + LINE * (1.0 + row as f64)], WORDS, words);
     }
     dxf.document()
 }
@@ -48,15 +39,21 @@ fn mm(metre: f64) -> f64 {
 }
 
 /// The lines above the parts that say what the drawing is, from the lowest line up.
-fn heading(record: &BuildPapers) -> [String; 2] {
+fn heading(record: &BuildPapers, [width, height]: [f64; 2]) -> [String; 3] {
     [
+        format!(
+            "{:.0} mm wide, {:.0} mm high, parts {} mm apart; a sheet of another thickness or material begins a row.",
+            width.ceil(),
+            height.ceil(),
+            gap()
+        ),
         "mm; parts of one former: cut twice for the pair. Outlines are true, the kerf is not taken off."
             .into(),
         record.provenance.to_string(),
     ]
 }
 
-fn draw(dxf: &mut Dxf, part: &Part, centre: [f64; 2]) {
+fn draw(dxf: &mut Dxf, part: &Part, [width, height]: [f64; 2], centre: [f64; 2]) {
     let closed = |dxf: &mut Dxf, outline: &Outline, layer: &str| {
         dxf.polyline(layer, &corners(outline, centre), true);
     };
@@ -74,31 +71,24 @@ fn draw(dxf: &mut Dxf, part: &Part, centre: [f64; 2]) {
             Engraving::ArcArrow { radius_m, angle_rad } => arrow(dxf, centre, mm(*radius_m), *angle_rad),
         }
     }
-    let radius = mm(part.outer_radius_m);
-    let across = |dxf: &mut Dxf, half: f64, up: f64| {
-        dxf.polyline(
-            DIMENSIONS,
-            &[[centre[0] - half, centre[1] + up, 0.0], [centre[0] + half, centre[1] + up, 0.0]],
-            false,
-        );
+    let across = [-0.5, 0.5].map(|side| [centre[0] + side * width, centre[1], 0.0]);
+    dxf.polyline(DIMENSIONS, &across, false);
+    let size = match part.outer_radius_m {
+        Some(radius_m) => format!("diameter {}", millimetres(2.0 * radius_m)),
+        None => format!("{width:.1} x {height:.1}"),
     };
-    across(dxf, radius, 0.0);
-    dxf.text(
-        DIMENSIONS,
-        [centre[0], centre[1] + WORDS],
-        WORDS,
-        &format!("diameter {}", millimetres(2.0 * part.outer_radius_m)),
-    );
+    dxf.text(DIMENSIONS, [centre[0], centre[1] + WORDS], WORDS, &size);
 }
 
-/// Writes below a part what it is.
-fn label(dxf: &mut Dxf, part: &Part, copy: u32, at: [f64; 2]) {
+/// What stands below a part.
+fn label(part: &Part, copy: u32) -> String {
     let thickness = millimetres(part.thickness_m);
     let which = match part.per_former {
         1 => String::new(),
         all => format!(", {} of {all}", copy + 1),
     };
-    dxf.text(DIMENSIONS, at, WORDS, &format!("{}{which}, {thickness} mm sheet", part.name));
+    let insulating = if part.insulates { "insulating " } else { "" };
+    format!("{}{which}, {thickness} mm {insulating}sheet", part.name)
 }
 
 fn corners(outline: &Outline, centre: [f64; 2]) -> Vec<Corner> {

@@ -2,7 +2,7 @@
 
 use crate::paper::markup::with_own_ids;
 use crate::questions::build::BuildPapers;
-use crate::questions::build::picture::{PageView, assembly, former};
+use crate::questions::build::picture::{PageView, assembly, former, terminals};
 use crate::questions::build::words::section::{Section, text_column};
 use crate::questions::build::words::winding;
 
@@ -37,7 +37,7 @@ pub(super) fn sections(record: &BuildPapers) -> Vec<Section> {
         fact("date", provenance.date.map_or("not stated".into(), |date| date.to_string())),
         fact("made from", format!("{}; spec {}", provenance.program, provenance.spec_digest)),
     ];
-    vec![
+    let mut sections = vec![
         Section::Facts { heading: "Title block", facts: block },
         Section::Facts { heading: "Former, two off", facts },
         picture(face, "former"),
@@ -53,7 +53,14 @@ pub(super) fn sections(record: &BuildPapers) -> Vec<Section> {
         picture(pair, "pair"),
         table("Parts", "Sizes in mm.", assembly::part_rows(record)),
         table("What must be held, and how it is measured", "", assembly::tolerance_rows(record)),
-    ]
+    ];
+    if let (Some(plate), Some(view)) = (&record.former.terminals, terminals::view(record)) {
+        let mut items = vec![format!("Scale {}.", view.scale)];
+        items.extend(terminals::sentences(record, plate));
+        sections.push(Section::List { heading: "Terminal plate, two off", items });
+        sections.push(picture(&view, "terminals"));
+    }
+    sections
 }
 
 /// A table whose first row holds its headings.

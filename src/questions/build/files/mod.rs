@@ -1,11 +1,15 @@
 //! The files that `build` writes: drawings, cutting file and sheets.
 
+mod arrangement;
 mod cutting;
 mod drawings;
 mod page;
 
 use super::{BuildPapers, picture, words};
 use crate::questions::files::{FileRow, FileTable};
+
+/// Name of the drawing that there is only where a plate has room.
+const TERMINALS: &str = "terminals.svg";
 
 /// The table of files.
 pub fn files() -> FileTable<(), BuildPapers> {
@@ -23,9 +27,18 @@ pub fn files() -> FileTable<(), BuildPapers> {
             "drawing of the pair put together, true scale in millimetres",
             |record| Ok(picture::assembly::svg(record)),
         ),
+        FileRow::each(
+            TERMINALS,
+            "drawing of the plates for the sockets",
+            |()| vec![TERMINALS.to_owned()],
+            |record| {
+                let drawing = picture::terminals::svg(record);
+                Ok(drawing.into_iter().map(|svg| (TERMINALS.to_owned(), svg)).collect())
+            },
+        ),
         FileRow::text(
             "drawings.html",
-            "both drawings reduced to pages of A4 or Letter, to print",
+            "all drawings reduced to pages of A4 or Letter, to print",
             page::drawings,
         ),
         FileRow::text(

@@ -1,5 +1,6 @@
 //! The dimensions of a former, with its holes, slots and parts.
 
+use super::terminal_plate::TerminalPlate;
 use crate::pair::{Allowed, Cheeks};
 use crate::questions::build::outline::{Outline, Part, polar};
 use serde::Serialize;
@@ -53,7 +54,9 @@ pub struct FormerPlan {
     pub start_hole: Hole,
     /// The slot through which the finish of the wire leaves.
     pub finish_slot: Slot,
-    /// Total area of sheet in the parts of one former.
+    /// The plate with the sockets of the coil. `None` if there is no room for its screws.
+    pub terminals: Option<TerminalPlate>,
+    /// Total area of the former's own sheet in the parts of one former.
     pub sheet_area_m2: f64,
     /// Flat parts of one former.
     pub parts: Vec<Part>,

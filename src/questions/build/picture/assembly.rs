@@ -21,12 +21,24 @@ const AXIS_LINE: f64 = 50.0;
 /// Distance from the pair to the column of words, mm.
 const BETWEEN: f64 = 70.0;
 /// Distance from the pair to the title block, and height of the check bar, mm.
-const BESIDE: f64 = 30.0;
+const BESIDE: f64 = 72.0;
 const CHECK_BAR: f64 = 14.0;
 const COLUMN: f64 = 150.0;
-/// If the coils are closer together than this on paper, there is no room for their names below them, mm.
-const CLOSE: f64 = 20.0;
 const COLUMN_HEIGHT: f64 = 205.0;
+
+/// Room round the pair on paper: left, above, right, below, mm.
+fn room(record: &BuildPapers, scale: f64) -> [f64; 4] {
+    let mm = |metre: f64| scale * unit::MILLIMETRE.from_si(metre);
+    let (former, assembly) = (&record.former, &record.assembly);
+    // The ends of the bolts, and the plates with the sockets where they stand out at the top or the foot.
+    let ends = 0.5 * mm(assembly.bolt_length_m - assembly.overall_length_m) + 6.0;
+    let rim = 0.5 * mm(former.flange_diameter_m);
+    let beyond = |side: f64| {
+        let corners = former.terminals.iter().flat_map(|plate| plate.corners_m());
+        corners.map(|[_, y]| side * mm(y) - rim).fold(0.0, f64::max) + 4.0
+    };
+    [LEFT.max(ends), ABOVE.max(beyond(1.0)), BETWEEN.max(ends), BELOW.max(beyond(-1.0))]
+}
 
 /// The drawing as an SVG document.
 pub(crate) fn svg(record: &BuildPapers) -> String {
@@ -34,23 +46,24 @@ pub(crate) fn svg(record: &BuildPapers) -> String {
     let mm = |metre: f64| scale * unit::MILLIMETRE.from_si(metre);
     let (former, assembly) = (&record.former, &record.assembly);
     let (length, flange) = (mm(assembly.overall_length_m), mm(former.flange_diameter_m));
-    let high = ABOVE + flange + BELOW;
-    let least = [LEFT + length + BETWEEN + COLUMN, high.max(COLUMN_HEIGHT) + BLOCK[1]];
+    let [before, above, between, below] = room(record, scale);
+    let high = above + flange + below;
+    let least = [before + length + between + COLUMN, high.max(COLUMN_HEIGHT) + BLOCK[1]];
     let sheet = Sheet::holding(least, |[w, h]| {
         // Beside the title block the pair may extend down to the check bar.
-        let beside =
-            LEFT + length + BESIDE <= w - BLOCK[0] && h >= (high + CHECK_BAR).max(COLUMN_HEIGHT + BLOCK[1]);
+        let beside = before + length + BESIDE.max(between) <= w - BLOCK[0]
+            && h >= (high + CHECK_BAR).max(COLUMN_HEIGHT + BLOCK[1]);
         w >= least[0] && (h >= least[1] || beside)
     });
     let words = BlockWords::of(record);
     let mut drawing = sheet.drawing(&words.block(record, "Pair, assembled", 2));
     let [left, top, right, bottom] = sheet.frame();
-    let axis = top + ABOVE + 0.5 * flange;
-    let pair = Pair { record, scale, left: left + LEFT, axis };
+    let axis = top + above + 0.5 * flange;
+    let pair = Pair { record, scale, left: left + before, axis };
     pair.draw(&mut drawing);
     pair.dimension(&mut drawing);
     pair.tolerate(&mut drawing);
-    let column = (left + LEFT + length + BETWEEN).max(right - 2.0 * COLUMN);
+    let column = (left + before + length + between).max(right - 2.0 * COLUMN);
     let column = column.min(right - COLUMN);
     let foot = parts(&mut drawing, record, [column, top + 8.0]);
     let foot = tolerances(&mut drawing, record, [column, foot + 8.0]);
@@ -64,16 +77,19 @@ pub(crate) fn svg(record: &BuildPapers) -> String {
 pub(crate) fn view(record: &BuildPapers) -> PageView {
     let size = |scale: f64| {
         let mm = |metre: f64| scale * unit::MILLIMETRE.from_si(metre);
+        let [before, above, between, below] = room(record, scale);
+        let after = if between > BETWEEN { between } else { AXIS_LINE + 18.0 };
         [
-            LEFT + mm(record.assembly.overall_length_m) + AXIS_LINE + 18.0,
-            ABOVE + mm(record.former.flange_diameter_m) + BELOW,
+            before + mm(record.assembly.overall_length_m) + after,
+            above + mm(record.former.flange_diameter_m) + below,
         ]
     };
     let scale = page_scale(|scale| size(scale)[0] <= PAGE[0] && size(scale)[1] <= PAGE[1]);
     let [_, height] = size(scale);
     let mut drawing = Drawing::new([PAGE[0], height + CHECK_BAR], "Pair, assembled");
-    let axis = ABOVE + 0.5 * scale * unit::MILLIMETRE.from_si(record.former.flange_diameter_m);
-    let pair = Pair { record, scale, left: LEFT, axis };
+    let [before, above, ..] = room(record, scale);
+    let axis = above + 0.5 * scale * unit::MILLIMETRE.from_si(record.former.flange_diameter_m);
+    let pair = Pair { record, scale, left: before, axis };
     pair.draw(&mut drawing);
     pair.dimension(&mut drawing);
     pair.tolerate(&mut drawing);
@@ -134,6 +150,7 @@ impl Pair<'_> {
             drawing.bold([at, self.axis + rim + 11.0], LETTERS, anchor, NAMES[index]);
             drawing.text([x + width + 1.2, self.axis + rim + 5.0], SMALL, Anchor::Start, "M");
         }
+        self.terminals(drawing);
         self.bolts(drawing);
         let end = self.formers()[1] + width;
         drawing.line(&[[self.left - 16.0, self.axis], [end + 22.0, self.axis]], Line::Centre);
@@ -147,13 +164,32 @@ impl Pair<'_> {
         /// Distance of the name from an extension line, mm.
         const CLEAR: f64 = 1.5;
         let (x, width) = (self.formers()[index], self.width());
-        let room = width - 2.0 * CLEAR;
-        match (self.mm(self.record.assembly.spacing_m) < CLOSE, bold_width(NAMES[index]) > room, index) {
+        let is_wider = bold_width(NAMES[index]) > width - 2.0 * CLEAR;
+        let names = 0.5 * NAMES.map(bold_width).iter().sum::<f64>();
+        let spacing = self.mm(self.record.assembly.spacing_m);
+        let is_close = match is_wider {
+            true => spacing + width - 2.0 * CLEAR < 2.0 * names + CLEAR,
+            false => spacing < names + CLEAR,
+        };
+        match (is_close, is_wider, index) {
             (true, _, 0) => (x - CLEAR, Anchor::End),
             (true, _, _) => (x + width + CLEAR, Anchor::Start),
             (false, false, _) => (x + 0.5 * width, Anchor::Middle),
             (false, true, 0) => (x + CLEAR, Anchor::Start),
             (false, true, _) => (x + width - CLEAR, Anchor::End),
+        }
+    }
+
+    /// Draws the terminal plates on the outer flanges, seen from the side.
+    fn terminals(&self, drawing: &mut Drawing) {
+        let Some(plate) = &self.record.former.terminals else { return };
+        let up = plate.corners_m().map(|[_, y]| self.mm(y));
+        let (low, high) =
+            up.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), y| (low.min(*y), high.max(*y)));
+        let thickness = self.mm(plate.thickness_m);
+        let [a, b] = self.formers();
+        for left in [a - thickness, b + self.width()] {
+            drawing.rectangle([left, self.axis - high], [thickness, high - low], Line::Visible);
         }
     }
 
@@ -319,6 +355,22 @@ pub(crate) fn part_rows(record: &BuildPapers) -> Vec<Vec<String>> {
         vec!["part".into(), "off".into(), "material, size in mm".into()],
         row("coil on its former, sheet 1", 2, shortened(&material, SMALL, 70.0)),
     ];
+    if let Some(plate) = &former.terminals {
+        rows.push(row(
+            "terminal plate, sheet 3",
+            2,
+            format!(
+                "insulating sheet of {}, on the outer flanges at {:.0}°",
+                millimetres(plate.thickness_m),
+                unit::DEGREE.from_si(plate.angle_rad).rem_euclid(360.0)
+            ),
+        ));
+        rows.push(row(
+            "screw, nut and washers",
+            4,
+            format!("brass or plastic, M{}", millimetres(plate.thread_m)),
+        ));
+    }
     if assembly.spacer_length_m > 0.0 {
         rows.push(row(
             "spacer tube",
@@ -365,7 +417,9 @@ pub(crate) fn tolerance_rows(record: &BuildPapers) -> Vec<Vec<String>> {
             "square".into(),
             rim(assembly.squareness.limit_m, assembly.squareness.over_diameter_m),
             format!(
-                "largest less smallest of the four: what a tilt of {angle} of each coil about each axis adds up to{}",
+                "largest less smallest, sought all round the rim: what a tilt of {angle} of one coil makes. Up to {} mm, which \
+                 two coils may make against each other, measure each coil by itself{}",
+                limit_millimetres(assembly.squareness.both_coils_m),
                 tightened(assembly.squareness.tightened)
             ),
         ],
@@ -373,9 +427,9 @@ pub(crate) fn tolerance_rows(record: &BuildPapers) -> Vec<Vec<String>> {
             "concentric".into(),
             format!("{} mm step", limit_millimetres(assembly.concentricity.limit_m)),
             format!(
-                "straightedge along the axis over both rims, at four places: what {} mm of each coil along each axis adds up \
-                 to{}",
-                limit_millimetres(assembly.concentricity.from_limit),
+                "straightedge along the axis over both rims, all round: what one coil may be aside along an axis. Up to {} mm, \
+                 which two may be against each other, measure each by itself{}",
+                limit_millimetres(assembly.concentricity.both_coils_m),
                 tightened(assembly.concentricity.tightened)
             ),
         ],
@@ -397,7 +451,7 @@ fn tolerances(drawing: &mut Drawing, record: &BuildPapers, [left, top]: Point) -
 fn beside(drawing: &mut Drawing, record: &BuildPapers, sheet: &Sheet, [left, top]: Point) {
     let [_, block] = sheet.block();
     let mut words = winding::connection(record);
-    words.push(printing(sheet, record));
+    words.push(printing(sheet, record, record.asked.drawing_scale));
     words.push("M: marked faces. ( ): cut to fit.".into());
     words.extend(cautions(record).into_iter().rev());
     let mut y = top;

@@ -80,25 +80,27 @@ pub(super) fn detail(
         &reference,
     );
     drawing.dimension_across([x, bottom], [x + wall, bottom], bottom + 7.0, &figure(plan.wall_m));
-    drawing.dimension_down(
+    let of_core = drawing.dimension_down(
         [x + width, core],
         [x + width, bottom],
         x + width + 8.0,
         &figure(0.5 * (plan.core_diameter_m.nominal - plan.bore_diameter_m)),
     );
-    drawing.dimension_down(
+    let of_winding = drawing.dimension_down(
         [x + width - wall, floor - depth],
         [x + width - wall, floor],
         x + width + 17.0,
         &format!("({})", figure(winding_depth)),
     );
-    drawing.dimension_down(
+    let of_rim = drawing.dimension_down(
         [x, y],
         [x + wall, core],
         x - 8.0,
         &figure(rim_m - 0.5 * plan.core_diameter_m.nominal),
     );
-    let mut foot = bottom + 18.0;
+    // Words stand below figures that had no room beside the part.
+    let mut foot =
+        [of_core, of_winding, of_rim].into_iter().map(|end| end + 6.0).fold(bottom + 18.0, f64::max);
     let rings = match plan.core.rings {
         0 => None,
         1 => Some(format!("one ring of {} mm", figure(plan.wall_m))),

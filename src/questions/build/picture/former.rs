@@ -5,7 +5,7 @@ mod holes;
 use super::channel::detail;
 use super::{BlockWords, PAGE, PageView, check_bar, page_scale, printing, scale_name, views as projection};
 use crate::paper::Anchor;
-use crate::paper::drawing::{Drawing, LETTERS, Line, Point, SMALL, Sheet, text_width, wrapped};
+use crate::paper::drawing::{Drawing, LETTERS, Line, Point, SMALL, Sheet, figure_below, text_width, wrapped};
 use crate::questions::build::outline::polar;
 use crate::questions::build::words::phrases::{limit_millimetres, millimetres};
 use crate::questions::build::{BuildPapers, FormerPlan, Note, Outline, Projection};
@@ -50,6 +50,29 @@ impl Former<'_> {
     fn mm(&self, metre: f64) -> f64 {
         self.scale * unit::MILLIMETRE.from_si(metre)
     }
+
+    /// Diameters of bore, core and flange with their figures, as the section has them.
+    fn diameters(&self) -> [(f64, String); 3] {
+        let plan = self.plan;
+        let core = plan.core_diameter_m;
+        [
+            (plan.bore_diameter_m, format!("Ø{}", millimetres(plan.bore_diameter_m))),
+            (
+                core.nominal,
+                format!("Ø{} ±{}", millimetres(core.nominal), limit_millimetres(core.most - core.nominal)),
+            ),
+            (plan.flange_diameter_m, format!("Ø{}", millimetres(plan.flange_diameter_m))),
+        ]
+    }
+
+    /// Room below the face, and whether the figure of a diameter stands there, because the section is too low for it.
+    fn below(&self) -> (f64, bool) {
+        let figures = self.diameters();
+        let ends =
+            figures.iter().filter_map(|(diameter_m, figure)| figure_below(self.mm(*diameter_m), figure));
+        let lowest = ends.fold(0.0, f64::max);
+        ((lowest + 3.0).max(BELOW), lowest > 0.0)
+    }
 }
 
 /// The drawing as an SVG document.
@@ -64,7 +87,7 @@ pub(crate) fn svg(record: &BuildPapers) -> String {
     let width = former.mm(plan.overall_width_m);
     let least = [
         LEFT + flange + BETWEEN + width + DIMENSIONS + COLUMN,
-        (ABOVE + flange + BELOW).max(COLUMN_HEIGHT) + crate::paper::drawing::BLOCK[1],
+        (ABOVE + flange + former.below().0).max(COLUMN_HEIGHT) + crate::paper::drawing::BLOCK[1],
     ];
     // The smallest sheet that holds views and words.
     let mut larger_than = 0.0;
@@ -99,7 +122,7 @@ fn on_sheet(record: &BuildPapers, former: &Former<'_>, sheet: &Sheet) -> (Drawin
     ];
     let (foot, _) = detail(&mut drawing, record, [column, top + 6.0], room, COLUMN);
     let foot = holes(&mut drawing, former.plan, [column, foot + 6.0]);
-    let under_face = [left + 8.0, centre[1] + 0.5 * flange + BELOW + 4.0];
+    let under_face = [left + 8.0, centre[1] + 0.5 * flange + former.below().0 + 4.0];
     let all_words = words_beside(&mut drawing, record, sheet, [column, foot + 5.0], under_face);
     let (bar, stands_for) = check_bar(former.scale);
     drawing.check_bar([left + 8.0, bottom - 10.0], bar, &stands_for);
@@ -115,11 +138,11 @@ pub(crate) fn views(record: &BuildPapers) -> PageView {
         let former = Former { plan, scale, mirrored };
         let flange = former.mm(plan.flange_diameter_m);
         let width = beside + flange + former.mm(plan.overall_width_m);
-        width <= PAGE[0] && ABOVE + flange + BELOW <= PAGE[1]
+        width <= PAGE[0] && ABOVE + flange + former.below().0 <= PAGE[1]
     });
     let former = Former { plan, scale, mirrored };
     let flange = former.mm(plan.flange_diameter_m);
-    let height = ABOVE + flange + BELOW;
+    let height = ABOVE + flange + former.below().0;
     let mut drawing = Drawing::new([PAGE[0], height + CHECK_BAR], "Former: face and section A–A");
     let centre = [LEFT + 0.5 * flange, ABOVE + 0.5 * flange];
     face(&mut drawing, &former, centre);
@@ -186,11 +209,17 @@ fn face(drawing: &mut Drawing, former: &Former<'_>, centre: Point) {
     let start = place(plan.start_hole.centre_m());
     drawing.circle(start, radius(plan.start_hole.diameter_m), Line::Visible);
     drawing.centre_mark(start, radius(plan.start_hole.diameter_m) + 1.5);
+    if let Some(plate) = plan.terminals {
+        for at in plate.screws_m().map(place) {
+            drawing.circle(at, radius(plate.screw_hole_m), Line::Visible);
+            drawing.centre_mark(at, radius(plate.screw_hole_m) + 1.5);
+        }
+    }
     slot(drawing, former, centre);
     drawing.centre_mark(centre, rim + 5.0);
     cutting_plane(drawing, former, centre, rim);
-    letters(drawing, former, centre, rim);
     drawing.bold([centre[0] - rim, centre[1] - rim - 15.0], LETTERS, Anchor::Start, "Marked face (+z)");
+    letters(drawing, former, centre, rim);
 }
 
 fn slot(drawing: &mut Drawing, former: &Former<'_>, centre: Point) {
@@ -235,15 +264,18 @@ fn cutting_plane(drawing: &mut Drawing, former: &Former<'_>, centre: Point, rim:
 fn letters(drawing: &mut Drawing, former: &Former<'_>, centre: Point, rim: f64) {
     let plan = former.plan;
     let place = |at_m: [f64; 2]| on_paper(at_m.map(|metre| former.mm(metre)), centre);
-    let beyond = |at: Point, by: f64| {
-        let (dx, dy) = (at[0] - centre[0], at[1] - centre[1]);
-        let length = dx.hypot(dy).max(1e-9);
-        [centre[0] + dx / length * (rim + by), centre[1] + dy / length * (rim + by)]
-    };
+    // The letter stands beyond the rim, as near to its hole as other texts allow.
     let mut name = |at: Point, by: f64, turn: f64, letter: &str| {
-        let knee = beyond(at, by);
-        let knee = [knee[0] + turn, knee[1]];
-        drawing.leader(at, knee, letter, LETTERS);
+        let natural = (at[1] - centre[1]).atan2(at[0] - centre[0]);
+        let turned =
+            (0..=18i32).flat_map(|step| [step, -step]).map(|step| natural + 0.0873 * f64::from(step));
+        let knees = turned.flat_map(|angle| {
+            [0.0, 5.0].map(|more| {
+                let far = rim + by + more;
+                [centre[0] + far * angle.cos() + turn, centre[1] + far * angle.sin()]
+            })
+        });
+        drawing.clear_leader(at, knees, letter);
     };
     let bolts = plan.bolts.holes.centres_m();
     if let Some(bolt) = bolts.first() {
@@ -251,6 +283,9 @@ fn letters(drawing: &mut Drawing, former: &Former<'_>, centre: Point, rim: f64) 
     }
     if let Some(dowel) = plan.dowels.and_then(|dowels| dowels.centres_m().first().copied()) {
         name(place(dowel), 5.0, 0.0, "D");
+    }
+    if let Some(plate) = plan.terminals {
+        name(place(plate.screws_m()[1]), 6.0, 0.0, "T");
     }
     name(place(plan.start_hole.centre_m()), 6.0, -3.0, "S");
     let finish = place(plan.finish_slot.ends_m()[1]);
@@ -263,7 +298,7 @@ fn letters(drawing: &mut Drawing, former: &Former<'_>, centre: Point, rim: f64) 
         name(place(across), 6.0, 3.0f64.copysign(across[0]), "G");
     }
     // The engraved dot beside the start.
-    for engraving in plan.parts.iter().flat_map(|part| &part.engravings) {
+    for engraving in plan.parts.iter().take(1).flat_map(|part| &part.engravings) {
         if let crate::questions::build::Engraving::Dot { at_m, radius_m } = engraving {
             drawing.dot(place(*at_m), former.mm(*radius_m).max(0.6));
         }
@@ -276,7 +311,7 @@ const WIND_THIS_WAY: &str = "wind this way";
 
 /// Draws the engraved arrow, which shows the direction of winding.
 fn winding_arrow(drawing: &mut Drawing, former: &Former<'_>, centre: Point) {
-    for engraving in former.plan.parts.iter().flat_map(|part| &part.engravings) {
+    for engraving in former.plan.parts.iter().take(1).flat_map(|part| &part.engravings) {
         let crate::questions::build::Engraving::ArcArrow { radius_m, angle_rad: [from, to] } = engraving
         else {
             continue;
@@ -336,37 +371,27 @@ fn cross_section(drawing: &mut Drawing, former: &Former<'_>, [x, axis]: Point) {
     let marked = if former.mirrored { x } else { x + width };
     drawing.text([marked, axis + rim + 5.0], SMALL, Anchor::Middle, "M");
     let right = x + width;
-    drawing.dimension_down(
-        [right, axis - bore],
-        [right, axis + bore],
-        right + STEP,
-        &format!("Ø{}", millimetres(plan.bore_diameter_m)),
-    );
-    drawing.dimension_down(
-        [right - wall, axis - floor],
-        [right - wall, axis + floor],
-        right + 2.0 * STEP,
-        &format!(
-            "Ø{} ±{}",
-            millimetres(plan.core_diameter_m.nominal),
-            limit_millimetres(plan.core_diameter_m.most - plan.core_diameter_m.nominal)
-        ),
-    );
-    drawing.dimension_down(
-        [right, axis - rim],
-        [right, axis + rim],
-        right + 3.0 * STEP,
-        &format!("Ø{}", millimetres(plan.flange_diameter_m)),
-    );
+    let edges = [right, right - wall, right];
+    for (step, ((diameter_m, figure), edge)) in former.diameters().iter().zip(edges).enumerate() {
+        let half = radius(*diameter_m);
+        let at = right + STEP * (step as f64 + 1.0);
+        drawing.dimension_down([edge, axis - half], [edge, axis + half], at, figure);
+    }
+    // Where figures of diameters stand below the section, the width is told above it.
+    let (side, at) = if former.below().1 { (-1.0, -7.0) } else { (1.0, 12.0) };
     drawing.dimension_across(
-        [x, axis + rim],
-        [right, axis + rim],
-        axis + rim + 12.0,
+        [x, axis + side * rim],
+        [right, axis + side * rim],
+        axis + side * rim + at,
         &millimetres(plan.overall_width_m),
     );
-    // Circle around the part that the detail shows.
-    let reach = 0.5 * (rim - bore).hypot(width) + 2.0;
-    drawing.circle([x + 0.5 * width, axis - 0.5 * (rim + bore)], reach, Line::Narrow);
+    // A line around the part that the detail shows. A circle would leave the sheet around a wide section.
+    let (high, around) = (rim - bore, 2.0);
+    drawing.rectangle(
+        [x - around, axis - rim - around],
+        [width + 2.0 * around, high + 2.0 * around],
+        Line::Narrow,
+    );
     drawing.text([x - 2.0, axis - rim - 3.0], LETTERS, Anchor::End, "X");
 }
 
@@ -400,7 +425,9 @@ fn words_beside(
     under_face: Point,
 ) -> bool {
     let ([_, _, right, bottom], [block_left, block_top]) = (sheet.frame(), sheet.block());
-    let mut words = vec![printing(sheet, record), DEFER.into(), general_tolerance(record), EDGES.into()];
+    let scale = record.asked.drawing_scale;
+    let mut words =
+        vec![printing(sheet, record, scale), DEFER.into(), general_tolerance(record), EDGES.into()];
     // Notes on the former come first.
     let (of_former, rest): (Vec<&Note>, Vec<&Note>) =
         record.notes.iter().partition(|note| note.is_of_former());

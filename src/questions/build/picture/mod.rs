@@ -4,13 +4,18 @@ pub(crate) mod assembly;
 mod channel;
 pub(crate) mod connection;
 pub(crate) mod former;
+#[cfg(test)]
+mod frame_checks;
+pub(crate) mod terminals;
 
 use super::{BuildPapers, Projection};
 use crate::paper::drawing::{Sheet, TitleBlock, Views};
 use crate::units::unit;
 
-/// Total number of drawing sheets.
-const SHEETS: u32 = 2;
+/// Number of drawing sheets: former, assembly and the terminal plate, if there is one.
+fn sheets(record: &BuildPapers) -> u32 {
+    if record.former.terminals.is_some() { 3 } else { 2 }
+}
 
 /// Largest size of a view on a page of A4 or Letter, beside its margins and with words above and below it, mm.
 const PAGE: [f64; 2] = [180.0, 160.0];
@@ -75,19 +80,18 @@ impl BlockWords {
             date: &self.date,
             general_tolerance: &self.general_tolerance,
             number,
-            of: SHEETS,
+            of: sheets(record),
             origin: &self.origin,
             views: views(record.asked.projection),
         }
     }
 }
 
-/// The instruction for printing a sheet.
-fn printing(sheet: &Sheet, record: &BuildPapers) -> String {
+/// The instruction for printing a sheet whose views have this scale.
+fn printing(sheet: &Sheet, record: &BuildPapers, scale: f64) -> String {
     /// On paper a flange smaller than this has no room for its letters, mm.
     const SMALL_FLANGE: f64 = 60.0;
-    let scale = record.asked.drawing_scale;
-    let flange = scale * unit::MILLIMETRE.from_si(record.former.flange_diameter_m);
+    let flange = record.asked.drawing_scale * unit::MILLIMETRE.from_si(record.former.flange_diameter_m);
     let small = if flange < SMALL_FLANGE { " Crowded at this size: have it drawn larger, 5:1." } else { "" };
     let [width, height] = sheet.size.size;
     let size = format!("{width} × {height} mm");

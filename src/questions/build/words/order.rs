@@ -3,7 +3,9 @@
 use super::phrases::{mass, metres, number};
 use super::section::{Section, blank_column, number_column, text_column};
 use crate::files::out::csv::{NumberFormat, TableFile};
-use crate::questions::build::{Alternative, BuildPapers, OrderItem, OrderUnit, WhichTurns, WhichWire};
+use crate::questions::build::{
+    Alternative, BuildPapers, OrderItem, OrderUnit, Reels, WhichTurns, WhichWire, WireOrder,
+};
 use crate::questions::words::origin::on_page;
 use crate::units::{Dimension, brief, display, fixed_down, unit};
 
@@ -33,7 +35,7 @@ fn quantity(item: &OrderItem) -> String {
 
 /// All sections of the sheet.
 pub(crate) fn sections(record: &BuildPapers) -> Vec<Section> {
-    vec![items(record), wire(record), alternatives(record)]
+    vec![items(record), wire(record), alternatives(record), wire_of_alternatives(record)]
 }
 
 fn items(record: &BuildPapers) -> Section {
@@ -63,10 +65,7 @@ fn wire(record: &BuildPapers) -> Section {
     let enamelled = wire.enamelled_kg_per_m;
     let wound = wire.wound_per_coil_m;
     let needed = wire.needed_per_coil_m;
-    let reels = wire.reels.map_or_else(
-        || "none of the sizes named holds one coil in one piece".into(),
-        |reels| format!("{} × {} kg, {} left", reels.count, reels.each_kg, mass(reels.left_kg)),
-    );
+    let reels = reels(wire);
     Section::Table {
         heading: "Wire".into(),
         caption: format!(
@@ -88,17 +87,60 @@ fn wire(record: &BuildPapers) -> Section {
     }
 }
 
+/// The reels of an order.
+fn reels(order: &WireOrder) -> String {
+    let told = |reels: Reels| format!("{} × {} kg, {} left", reels.count, reels.each_kg, mass(reels.left_kg));
+    let joined = order.joined.as_ref().map_or_else(String::new, |it| format!("; joined: {}", told(it.reels)));
+    order.reels.map_or_else(|| format!("none of the sizes named holds one coil in one piece{joined}"), told)
+}
+
+/// Which wire an alternative is of.
+fn name(alternative: &Alternative) -> String {
+    let wire_name = alternative.wire_name.as_deref().unwrap_or("as the spec states");
+    format!("{}: {wire_name}", which(alternative.wire))
+}
+
+/// What to order of each alternative.
+fn wire_of_alternatives(record: &BuildPapers) -> Section {
+    let row = |alternative: &Alternative| {
+        let order = &alternative.to_order;
+        let wound = 2.0 * order.wound_per_coil_m;
+        let needed = 2.0 * order.needed_per_coil_m;
+        vec![
+            name(alternative),
+            brief(alternative.turns, Dimension::Number),
+            metres(wound),
+            metres(needed),
+            mass(wound * order.bare_kg_per_m),
+            mass(wound * order.enamelled_kg_per_m),
+            mass(needed * order.enamelled_kg_per_m),
+            reels(order),
+        ]
+    };
+    Section::Table {
+        heading: "What to order of each, for the pair".into(),
+        caption: "Needed: with free ends and waste, as for the wire of the spec.".into(),
+        columns: vec![
+            text_column("wire"),
+            number_column("turns"),
+            number_column("wound, m"),
+            number_column("needed, m"),
+            number_column("wound, bare"),
+            number_column("wound, with enamel"),
+            number_column("needed, with enamel"),
+            text_column("reels"),
+        ],
+        rows: record.order.alternatives.iter().map(row).collect(),
+    }
+}
+
 fn alternatives(record: &BuildPapers) -> Section {
     let row = |alternative: &Alternative| {
         let or_dash = |value: Option<f64>, dimension: Dimension| {
             value.map_or_else(|| "-".into(), |value| display(value, dimension, 3))
         };
         vec![
-            format!(
-                "{}: {}",
-                which(alternative.wire),
-                alternative.wire_name.as_deref().unwrap_or("as the spec states")
-            ),
+            name(alternative),
             brief(alternative.turns, Dimension::Number),
             match alternative.turns_are {
                 WhichTurns::AsDesigned => "as designed",
@@ -143,17 +185,62 @@ fn which(wire: WhichWire) -> &'static str {
     }
 }
 
-/// The order as CSV.
+/// The columns of the order as CSV. Those after `remark` are filled for wires alone.
+const CSV_HEADINGS: [&str; 13] = [
+    "item",
+    "quantity",
+    "unit",
+    "remark",
+    "alternative",
+    "turns",
+    "wound_m",
+    "needed_m",
+    "bare_wound_kg",
+    "enamelled_wound_kg",
+    "enamelled_needed_kg",
+    "reels",
+    "reel_kg",
+];
+
+/// The order as CSV: what to order, and below it the wires that may take the place of the first, for the pair.
 pub(crate) fn csv(record: &BuildPapers, format: NumberFormat) -> String {
-    let heading = ["item", "quantity", "unit", "remark"];
-    let mut file = TableFile::new(format, &[on_page(&record.provenance)], &heading);
-    for item in &record.order.items {
-        file.row(&[
+    let mut file = TableFile::new(format, &[on_page(&record.provenance)], &CSV_HEADINGS);
+    let of_wire = |alternative: Option<&Alternative>| -> Vec<String> {
+        let number = |of: fn(&Alternative) -> Option<f64>| format.number(alternative.and_then(of));
+        vec![
+            number(|it| Some(it.turns)),
+            number(|it| Some(2.0 * it.to_order.wound_per_coil_m)),
+            number(|it| Some(2.0 * it.to_order.needed_per_coil_m)),
+            number(|it| Some(2.0 * it.to_order.bare_wound_per_coil_kg)),
+            number(|it| Some(2.0 * it.to_order.wound_per_coil_m * it.to_order.enamelled_kg_per_m)),
+            number(|it| Some(2.0 * it.to_order.enamelled_needed_per_coil_kg)),
+            number(|it| it.to_order.reels.map(|reels| f64::from(reels.count))),
+            number(|it| it.to_order.reels.map(|reels| reels.each_kg)),
+        ]
+    };
+    for (index, item) in record.order.items.iter().enumerate() {
+        let own = record.order.alternatives.first().filter(|_| index == 0);
+        let mut row = vec![
             format.text(&item.what.name()),
             format.number(Some(item.quantity)),
             format.text(item.unit.key()),
             format.text(&item.what.remark()),
-        ]);
+            format.text(""),
+        ];
+        row.extend(of_wire(own));
+        file.row(&row);
+    }
+    for alternative in record.order.alternatives.iter().skip(1) {
+        let mut row = vec![
+            format.text(&name(alternative)),
+            // Nothing to add to the order: it is wanted instead.
+            format.number(None),
+            format.text(""),
+            format.text(&reels(&alternative.to_order)),
+            format.text("instead of the first line"),
+        ];
+        row.extend(of_wire(Some(alternative)));
+        file.row(&row);
     }
     file.into_text()
 }

@@ -42,6 +42,9 @@ pub(crate) fn sections(record: &BuildPapers) -> Vec<Section> {
                  undecided: measure more accurately."
                     .into(),
                 "Tick \"ok\" where the reading lies within the limits.".into(),
+                "Wound from one reel: ___   from several, or joined: ___. Wire of two reels may differ by 2 % in resistance; the limits \
+                 allow for it, and the file for `accept` says it (\"wound_from\")."
+                    .into(),
             ],
         },
         dimensions(record),
@@ -66,35 +69,47 @@ fn dimensions(record: &BuildPapers) -> Section {
     };
     Section::Table {
         heading: "1  Dimensions, mm".into(),
-        caption: "Diameters: the larger and the smaller of two across each other. Distance between the flanges: at four \
-                  places round the rim. The floor has the workshop's limits, closer than those of the spec for the finished \
+        caption: "Diameters: the larger and the smaller of two across each other. The floor has the workshop's limits, closer than those of the spec for the finished \
                   coil, so that the winding has room for its own."
-            .into(),
+            .to_owned()
+            + &round_the_rim(record),
         columns: with_boxes("what", &["expected", "at least", "at most"]),
         rows: vec![
             allowed("inner diameter: the floor, before winding", record.winding.floor_diameter_m),
             allowed("outer diameter of the winding", record.winding.finished_diameter_m),
             allowed("width of the winding", record.winding.width_m),
             row(
-                "spacing: distance of like faces, mean of four",
+                "spacing: distance of like faces, mean of four places",
                 millimetres(assembly.spacing_m),
                 millimetres(assembly.spacing_m - assembly.spacing_limit_m),
                 millimetres(assembly.spacing_m + assembly.spacing_limit_m),
             ),
             row(
-                "largest less smallest of the four",
+                "largest less smallest such distance, all round",
                 "0".into(),
                 "-".into(),
                 limit_millimetres(assembly.squareness.limit_m),
             ),
             row(
-                "step between the rims, straightedge along the axis",
+                "step between the rims, straightedge along the axis, all round",
                 "0".into(),
                 "-".into(),
                 limit_millimetres(assembly.concentricity.limit_m),
             ),
         ],
     }
+}
+
+/// How the readings round the rim are taken, and what decides those above the limit that one coil may reach.
+fn round_the_rim(record: &BuildPapers) -> String {
+    let assembly = &record.assembly;
+    format!(
+        " Seek the largest and the smallest distance, and the largest step, all round the rim: four places may miss a third of \
+         them. They pass up to what one coil alone may make. Above that, up to {} mm and {} mm, which both may make against \
+         each other, they are undecided: measure the squareness and the place of each coil from the base. Above those they fail.",
+        limit_millimetres(assembly.squareness.both_coils_m),
+        limit_millimetres(assembly.concentricity.both_coils_m)
+    )
 }
 
 /// Columns of a test: its name, numbers, a box for each coil, and a box to tick.

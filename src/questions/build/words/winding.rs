@@ -3,7 +3,8 @@
 use super::phrases::{limits, metres, millimetres, number};
 use super::section::{Column, Section, blank_column, number_column, text_column};
 use crate::pair::Connection;
-use crate::questions::build::{BuildPapers, LayerRow, WindingPlan};
+use crate::questions::build::notes::listed;
+use crate::questions::build::{BuildPapers, Item, LayerRow, WindingPlan};
 use crate::questions::words::phrases::signed_percent;
 use crate::units::{Dimension, brief, display, fixed, unit};
 
@@ -37,29 +38,7 @@ pub(crate) fn facts(record: &BuildPapers) -> Vec<(String, String)> {
             ),
         ),
         row("advance from turn to turn", format!("{} mm", number(winding.pitch_m, unit::MILLIMETRE, 3))),
-        row(
-            "between layers",
-            match winding.interlayer_m {
-                0.0 if winding.tight.outer_diameter_m < winding.finished_diameter_m.least => {
-                    let ends = millimetres(winding.tight.outer_diameter_m);
-                    match winding.tight.filler_between_layers_m > 0.0 {
-                        true => format!(
-                            "{} mm of insulation, which has room with the largest wire, or layers that much looser: wound \
-                             tight, the coil ends at Ø {ends} mm and is too small{}",
-                            number(winding.tight.filler_between_layers_m, unit::MILLIMETRE, 2),
-                            still_short(winding)
-                        ),
-                        false => format!(
-                            "nothing, but wind each layer {} mm looser: wound tight, the coil ends at Ø {ends} mm and is too \
-                             small; insulation would lift the wires out of the grooves, and it would be too large",
-                            number(looser_m(winding), unit::MILLIMETRE, 2)
-                        ),
-                    }
-                }
-                0.0 => "nothing".into(),
-                thickness => format!("insulation of {} mm", number(thickness, unit::MILLIMETRE, 3)),
-            },
-        ),
+        row("between layers", between_layers(winding)),
         row("floor", format!("Ø {}", limits(winding.floor_diameter_m))),
         row("finished coil", format!("Ø {}", limits(winding.finished_diameter_m))),
         row(
@@ -88,6 +67,36 @@ pub(crate) fn facts(record: &BuildPapers) -> Vec<(String, String)> {
     facts
 }
 
+/// What lies between the layers.
+fn between_layers(winding: &WindingPlan) -> String {
+    if winding.interlayer_m > 0.0 {
+        return format!("insulation of {} mm", number(winding.interlayer_m, unit::MILLIMETRE, 3));
+    }
+    let ends = millimetres(winding.tight.outer_diameter_m);
+    let too_small = winding.tight.outer_diameter_m < winding.finished_diameter_m.least;
+    match (winding.filler_m > 0.0, too_small) {
+        (true, _) => {
+            let why = match too_small {
+                true => format!("wound tight, the coil ends at Ø {ends} mm and is too small"),
+                false => format!(
+                    "wound tight, the coil ends at Ø {ends} mm, or a slipped turn hides in a loose layer"
+                ),
+            };
+            format!(
+                "{} mm of insulation, which has room with the largest wire, or layers that much looser: {why}{}",
+                number(winding.filler_m, unit::MILLIMETRE, 2),
+                still_short(winding)
+            )
+        }
+        (false, true) => format!(
+            "nothing, but wind each layer {} mm looser: wound tight, the coil ends at Ø {ends} mm and is too small; insulation \
+             would lift the wires out of the grooves, and it would be too large",
+            number(looser_m(winding), unit::MILLIMETRE, 2)
+        ),
+        (false, false) => "nothing".into(),
+    }
+}
+
 /// What is missing where wire of middle size on the insulation still ends below its limit.
 fn still_short(winding: &WindingPlan) -> String {
     let short_m = winding.tight.filled_short_of_design_m;
@@ -112,6 +121,7 @@ pub(crate) fn sections(record: &BuildPapers, picture: String) -> Vec<Section> {
         Section::Picture { svg: picture },
         Section::List { heading: "Start, finish, direction", items: directions(record) },
         layers(record),
+        Section::List { heading: "Reels and joints", items: reels_and_joints(record) },
         Section::List { heading: "When the last layer lies", items: finish(record) },
         Section::List {
             heading: "How the two coils are connected so that they add",
@@ -141,11 +151,16 @@ fn directions(record: &BuildPapers) -> Vec<String> {
     ]
 }
 
+/// Wire thinner than this is told to a thousandth of a millimetre.
+const THIN_M: f64 = 0.3e-3;
+
 /// The table of layers.
 fn layers(record: &BuildPapers) -> Section {
     let winding = &record.winding;
+    // What a layer of thin wire adds is told to a thousandth.
+    let decimals = if winding.wire.overall_diameter_m.nominal < THIN_M { 3 } else { 2 };
+    let millimetre = move |metre: f64| number(metre, unit::MILLIMETRE, decimals);
     let row = |row: &LayerRow| {
-        let millimetre = |metre: f64| number(metre, unit::MILLIMETRE, 2);
         let ohm = |ohm: f64| crate::units::significant(ohm, unit::OHM, 4);
         vec![
             row.layer.to_string(),
@@ -184,15 +199,50 @@ fn layers(record: &BuildPapers) -> Section {
         heading: "Layer by layer".into(),
         caption: format!(
             "Wire in m, Ø in mm, R in Ω. → away from the marked flange, ← back to it. Ø is the outer diameter when the layer is done, measured over \
-             it at two places. Its limits: the thinnest wire of the standard in the grooves of the layer beneath, the \
-             thickest as the spec's layers lie, a floor within its own limits, and no more than the finished coil may be \
-             off. A layer that adds {slipped} mm more than the column says, half a wire, has a turn lying on another: take it off; a little more is slack, and the limits of Ø tell whether it matters. R is the wire wound so far with the winding at {}, free ends left out.",
+             it at two places; \"adds\" is that less the one before, for layer 1 less the floor as measured. A layer adds least with the thinnest \
+             wire of the standard{grooves}, most with the thickest, or spread over the section. The limits of Ø follow from that, the \
+             floor's own and those of the finished coil. A layer that adds {slipped} mm more than the column says, half a wire, has a \
+             turn lying on another: take it off. R is the wire wound so far with the winding at {}, free ends left out.",
             brief(winding.celsius, Dimension::Temperature),
-            slipped = number(0.5 * winding.wire.overall_diameter_m.nominal, unit::MILLIMETRE, 1)
+            grooves = match winding.interlayer_m + winding.filler_m > 0.0 {
+                true => " on the insulation",
+                false => " in the grooves of the layer beneath",
+            },
+            slipped = millimetre(0.5 * winding.wire.overall_diameter_m.nominal)
         ),
         columns,
         rows: winding.layers.iter().map(row).collect(),
     }
+}
+
+/// Where the wire may be joined, and what must be noted of the reels (common practice, no source).
+fn reels_and_joints(record: &BuildPapers) -> Vec<String> {
+    let order = &record.order.wire;
+    let joints = match (order.reels, &order.joined) {
+        (Some(_), _) => "No joint within a coil: the reel holds it in one piece. If the wire breaks, start the coil anew, or join it as below."
+            .to_owned(),
+        (None, Some(joined)) => format!(
+            "No reel named holds a coil in one piece. With reels of {} kg join the wire at the end of layer {} and nowhere else.",
+            joined.reels.each_kg,
+            listed(&joined.after_layers)
+        ),
+        (None, None) => "No reel named holds a coil in one piece, nor a whole layer: ask for a longer length before you start.".to_owned(),
+    };
+    let solder = match record.order.items.iter().any(|item| matches!(item.what, Item::Crimps)) {
+        true => "joined by a crimp for aluminium",
+        false => "twisted over 10 mm and soldered, no sharp end left",
+    };
+    vec![
+        joints,
+        format!(
+            "A joint lies at the end of a full layer beside a flange, never in the first or the last layer nor at S or F: enamel off, \
+             {solder}, sleeve or foil over it on all sides, joints of two layers not over each other. Write layer and turn here: \
+             ____________________. It adds next to nothing to the resistance; one that does is bad."
+        ),
+        "Write the reel of each piece above. Wire of two reels may differ by 1 % in diameter and 2 % in resistance: then the file for \
+         `accept` says \"wound_from\": \"several_reels\", so that it is not taken for missing turns."
+            .to_owned(),
+    ]
 }
 
 /// Instructions for the end of the coil.

@@ -4,7 +4,9 @@ use crate::files::spec::{Blank, Doubt, Gap, Meanings, Remark};
 use crate::pair::STATED_ROOM_CELSIUS;
 use crate::physics::test_limits::{USUAL_TEST_VOLT, least_insulation_ohm};
 use crate::questions::compare::sentences::from_to;
-use crate::questions::compare::{Comparison, GapEnd, Ground, NeedKind, PairOption, Property, Question};
+use crate::questions::compare::{
+    Comparison, GapEnd, Ground, NamedWire, NeedKind, PairOption, Property, Question,
+};
 use crate::units::{Dimension, brief, display};
 
 /// The questions to ask before ordering, each with the name of its option.
@@ -113,6 +115,12 @@ fn question_sentence(question: &Question) -> String {
         Question::Ended { valid_until } => {
             format!("The quote held until {valid_until}: does it still hold, at this price?")
         }
+        Question::OtherWire { offered, named } => format!(
+            "The request names the wire {}, and the quote has {}: can the pair be made of a wire that is named, and what changes? If \
+             not, why is this one better?",
+            named_wires(named),
+            named_wire(offered)
+        ),
         Question::BuildTolerance => {
             "Within what limits are turns, mean radius, section, spacing and tilt of the finished pair \
                                      held? Where no limit is stated, 0.5 mm for a dimension is taken (common practice, no source)."
@@ -307,4 +315,22 @@ fn property_words(property: Property) -> &'static str {
         Property::BuiltTurns => "number of turns of a finished coil",
         Property::BuiltRadius => "mean radius of a finished coil",
     }
+}
+
+/// The wires of a request.
+pub(super) fn named_wires(named: &[NamedWire]) -> String {
+    named.iter().map(named_wire).collect::<Vec<_>>().join(", or ")
+}
+
+/// A wire by its name or its diameters.
+pub(super) fn named_wire(wire: &NamedWire) -> String {
+    let size = wire.name.clone().unwrap_or_else(|| {
+        format!(
+            "{} bare, {} over the enamel",
+            display(wire.bare_diameter_m, Dimension::Length, 3),
+            display(wire.overall_diameter_m, Dimension::Length, 3)
+        )
+    });
+    let class = wire.thermal_class_celsius.map_or_else(String::new, |class| format!(", class {class:.0}"));
+    format!("{} {size}{class}", wire.conductor.name())
 }

@@ -1,6 +1,6 @@
 //! Which options pass, which fail and why, and what would decide.
 
-use super::asked::{gap_words, remark_told};
+use super::asked::{gap_words, named_wire, named_wires, remark_told};
 use crate::files::spec::{Gap, Remark};
 use crate::questions::compare::terms::open;
 use crate::questions::compare::verdict::passing;
@@ -148,7 +148,15 @@ fn of_option(record: &Comparison, number: usize, option: &PairOption) -> Option<
             let ended = option
                 .ended()
                 .map(|day| format!("the offer held until {day}, decided by whether it still holds"));
-            let unknown = unknown.into_iter().chain(terms).chain(ended);
+            let wire = option.other_wire().map(|(offered, named)| {
+                format!(
+                    "the wire is {}, and the request names {}: decided by whether one of these can be used, or by taking the wires \
+                     out of the request",
+                    named_wire(offered),
+                    named_wires(named)
+                )
+            });
+            let unknown = unknown.into_iter().chain(terms).chain(ended).chain(wire);
             format!("{label} is undecided: {}", close.chain(unknown).collect::<Vec<_>>().join("; "))
         }
         OptionVerdict::Doubtful => {

@@ -46,6 +46,17 @@ pub(crate) fn hole_rows(plan: &FormerPlan) -> Vec<[String; 6]> {
         degrees(start.angle_rad),
         "1".into(),
     ]);
+    if let Some(plate) = &plan.terminals {
+        let [first, _] = plate.screws_m();
+        rows.push([
+            "T".into(),
+            format!("plate screws, {} apart", millimetre(plate.screws_apart_m)),
+            millimetre(plate.screw_hole_m),
+            millimetre(bolts.circle_diameter_m),
+            degrees(first[1].atan2(first[0])),
+            "2".into(),
+        ]);
+    }
     let slot = &plan.finish_slot;
     rows.push([
         "F".into(),
