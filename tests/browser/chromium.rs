@@ -19,6 +19,10 @@ pub struct Page {
     url: String,
     requests: Vec<String>,
     complaints: Vec<String>,
+    /// What the page's dialogs asked.
+    asked: Vec<String>,
+    /// Whether a dialog of the page is answered with yes.
+    says_yes: bool,
     folder: tempfile::TempDir,
 }
 
@@ -63,6 +67,8 @@ impl Page {
             url: String::new(),
             requests: Vec::new(),
             complaints: Vec::new(),
+            asked: Vec::new(),
+            says_yes: true,
             folder,
         };
         std::fs::create_dir(page.downloads()).unwrap();
@@ -266,6 +272,16 @@ impl Page {
         &self.complaints
     }
 
+    /// What the page's dialogs asked so far.
+    pub fn asked(&self) -> &[String] {
+        &self.asked
+    }
+
+    /// Answers the page's dialogs with yes or no from now on.
+    pub fn answer_dialogs(&mut self, says_yes: bool) {
+        self.says_yes = says_yes;
+    }
+
     /// Forgets the complaints so far, which were expected.
     pub fn forget_complaints(&mut self) {
         self.complaints.clear();
@@ -317,9 +333,9 @@ impl Page {
                     self.complaints.push(event["params"]["args"].to_string());
                 }
             }
-            // A dialog of the page is answered with yes.
             Some("Page.javascriptDialogOpening") => {
-                self.send("Page.handleJavaScriptDialog", json!({"accept": true}));
+                self.asked.push(event["params"]["message"].as_str().unwrap_or_default().into());
+                self.send("Page.handleJavaScriptDialog", json!({"accept": self.says_yes}));
             }
             _ => {}
         }

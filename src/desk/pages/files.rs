@@ -62,11 +62,12 @@ const BLANK: [Beginning; 8] = [
 ];
 
 /// Examples of one made-up college.
-const EXAMPLES: [Beginning; 9] = [
+const EXAMPLES: [Beginning; 10] = [
     ("spec", "a spec", include_str!("../../../coil-specs/window-bench.json")),
     ("quote", "an unfinished quote", include_str!("../../../lab-files/quote-unfinished.json")),
     ("wishes", "wishes", include_str!("../../../lab-files/lessons.json")),
-    ("measurements", "measurements", include_str!("../../../lab-files/delivery.json")),
+    ("measurements", "measurements of a delivery", include_str!("../../../lab-files/delivery.json")),
+    ("cupboard", "measurements of a pair found", include_str!("../../../lab-files/cupboard-pair.json")),
     ("limits", "a supplier's limits", include_str!("../../../lab-files/supplier-limits.json")),
     ("readings", "readings of a calibration", include_str!("../../../lab-files/readings.csv")),
     ("runs", "runs of a class", include_str!("../../../lab-files/runs.csv")),

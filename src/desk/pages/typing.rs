@@ -242,14 +242,28 @@ fn pictured(bench: &Bench, set: Option<&Set>, detail: Detail) -> Pictured {
     }
 }
 
-/// The errors, by the fields that they belong to.
+/// The errors, by the fields that they belong to, without those of fields that are still empty.
 pub fn errors(text: &str, problems: &[ProblemRecord]) -> BTreeMap<String, String> {
-    at_fields(text, problems.iter().filter(|problem| problem.severity == "error"), "")
+    let mut wrong = at_fields(text, problems.iter().filter(|problem| problem.severity == "error"), "");
+    let written = values(text);
+    wrong.retain(|pointer, _| !is_empty(&written, pointer));
+    wrong
 }
 
-/// The warnings, by the fields that they belong to.
+/// The warnings, and what is still empty, by the fields that they belong to.
 pub fn warnings(text: &str, problems: &[ProblemRecord]) -> BTreeMap<String, String> {
-    at_fields(text, problems.iter().filter(|problem| problem.severity != "error"), "Look again: ")
+    let mut odd =
+        at_fields(text, problems.iter().filter(|problem| problem.severity != "error"), "Look again: ");
+    let written = values(text);
+    let wrong = at_fields(text, problems.iter().filter(|problem| problem.severity == "error"), "");
+    let empty = wrong.into_keys().filter(|pointer| is_empty(&written, pointer));
+    odd.extend(empty.map(|pointer| (pointer, "Still empty.".into())));
+    odd
+}
+
+/// Whether a field is there with nothing in it, as in a file to fill in.
+fn is_empty(written: &BTreeMap<String, String>, pointer: &str) -> bool {
+    written.get(pointer).is_some_and(String::is_empty)
 }
 
 fn at_fields<'a>(
@@ -337,6 +351,13 @@ mod tests {
 
     #[test]
     fn what_is_wrong_stands_at_its_field_and_its_line() {
+        // What is still empty, as in a file to fill in, is not wrong yet.
+        let empty = seen(
+            "pair.json",
+            Typed { text: BENCH.replace("\"spacing\": \"160 mm\"", "\"spacing\": \"\""), ..Typed::default() },
+        );
+        assert!(empty.wrong.is_empty() && empty.odd["/spacing"] == "Still empty.", "{:?}", empty.wrong);
+        assert!(!empty.is_whole && !empty.checked.is_empty());
         let wrong = typing("/spacing", "170");
         assert!(wrong.wrong["/spacing"].contains("unit"), "{:?}", wrong.wrong);
         assert!(wrong.checked.contains("data-line=") && wrong.picture.is_empty());

@@ -102,7 +102,13 @@ impl Column {
         Self { limits: Some([least, most]), ..self }
     }
 
-    /// The same column, which may be headed by one of these letters and a unit, as in "I (A)".
+    /// The user's name for a row, under the headings that people give it.
+    pub(crate) const fn label() -> Self {
+        Self::text("label").as_symbol(&["group", "name", "run", "reading"])
+    }
+
+    /// The same column, which may be headed by one of these letters and a unit, as in "I (A)"; one of texts by one of these
+    /// words.
     pub const fn as_symbol(self, symbols: &'static [&'static str]) -> Self {
         Self { symbols, ..self }
     }

@@ -144,7 +144,7 @@ impl Heading {
 /// It is written `current_A`, or as people write it: `Current (A)`, `I [A]`, `I/A`, `current in A`; a standard uncertainty
 /// `current_uncertainty_A`, `u(I) (A)`, `u(I)/A`, `uncertainty of current in A`.
 pub(super) fn understood(name: &str, columns: &[Column]) -> Option<Cell> {
-    exactly(name, columns).or_else(|| {
+    exactly(name, columns).or_else(|| text_column(name, columns)).or_else(|| {
         let (written, unit) = quantity_and_unit(name)?;
         let of = uncertainty_of(written);
         let quantity = of.unwrap_or(written);
@@ -154,6 +154,16 @@ pub(super) fn understood(name: &str, columns: &[Column]) -> Option<Cell> {
         let middle = if of.is_some() { "_uncertainty" } else { "" };
         exactly(&format!("{}{middle}_{unit}", column.name), columns)
     })
+}
+
+/// A column of texts by one of its names, in capitals or not.
+fn text_column(name: &str, columns: &[Column]) -> Option<Cell> {
+    let name = name.trim().to_lowercase();
+    let is_it = |known: &Column| {
+        known.kind == Kind::Text && (known.name == name || known.symbols.contains(&name.as_str()))
+    };
+    let column = columns.iter().position(is_it)?;
+    Some(Cell { column, uncertainty: false, unit: unit::ONE })
 }
 
 /// What a standard uncertainty belongs to: `I` of `u(I)`, `u_I` or `uncertainty of I`. A capital U is an expanded one, and no

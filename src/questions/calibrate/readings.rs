@@ -34,7 +34,7 @@ pub struct Readings {
 /// decimal point (common practice, no source). The limits are wide, so that published data can be fitted under these
 /// headings. A wrong unit within them shows in the comparison with the computed line.
 pub const COLUMNS: &[Column] = &[
-    Column::text("label"),
+    Column::label(),
     Column::quantity("current", Dimension::Current)
         .as_symbol(&["I"])
         .required()

@@ -133,7 +133,7 @@ fn in_spite(
     let contradicts = !differ(what.of(&before.said).as_ref(), Some(&is))
         && !goes_back
         && in_spite(history, before, what).is_none();
-    contradicts.then(|| PlaceContradiction::InSpiteOfEvent {
+    contradicts.then_some(PlaceContradiction::InSpiteOfEvent {
         entry: entered.number,
         event: event.number,
         kind: event.said.event,
@@ -157,7 +157,7 @@ fn without_event(
     let contradicts = differ(Some(&was), Some(&is))
         && !events.any(|event| what.may_change_by(event.said.event))
         && in_spite(history, before, what).is_none();
-    contradicts.then(|| PlaceContradiction::WithoutEvent {
+    contradicts.then_some(PlaceContradiction::WithoutEvent {
         entry: entered.number,
         before: before.number,
         what,
@@ -172,8 +172,8 @@ fn last(
     what: Stated,
     of: impl Fn(&Entered<CalibrationEntry>) -> bool,
 ) -> Option<&Entered<CalibrationEntry>> {
-    let counted = history.calibrations.iter().filter(|it| history.counts(it) && of(it));
-    counted.filter(|it| what.of(&it.said).is_some()).next_back()
+    let says = |it: &&Entered<CalibrationEntry>| history.counts(it) && of(it) && what.of(&it.said).is_some();
+    history.calibrations.iter().rfind(says)
 }
 
 /// Day and number of an event.

@@ -209,6 +209,12 @@ fn in_force(page: &mut Page, record: &Overview) {
             let factor =
                 row.coverage_factor.map_or(String::new(), |it| format!(", coverage factor {}", factor(it)));
             page.row("line", &format!("entry {}: k = {value}{factor}", row.number));
+            if row.in_dispute {
+                page.row(
+                    "dispute",
+                    "adopted although something spoke against its readings: its certificate says what",
+                );
+            }
             if let Some(step) = &record.step {
                 page.row(
                     "against earlier ones",

@@ -30,7 +30,7 @@ const COLUMNS: &[Column] = &[
     // Other columns of the chart of `orbit`; ignored.
     Column::quantity("textbook_radius", Dimension::Length),
     Column::yes_no("allowed"),
-    Column::text("label"),
+    Column::label(),
 ];
 
 /// The columns for the size of the circle: name, number of radii, and where it was measured.
@@ -233,6 +233,17 @@ mod tests {
         assert_eq!(runs[0].label.as_deref(), Some("first"));
         assert_eq!((runs[1].current_ampere, runs[1].radius_uncertainty_m), (-0.9, None));
         assert_eq!(runs[1].line, 3);
+    }
+
+    #[test]
+    fn labels_stand_under_the_headings_that_people_give_them() {
+        for heading in ["label", "Label", "Group", "name", "Run"] {
+            let text = format!("{heading},U in V,I in A,diameter in mm\nBeech,200,1.5,84\n");
+            let runs = Runs::from_text("runs.csv", &text).unwrap().runs;
+            assert_eq!((runs[0].label.as_deref(), runs[0].radius_m), (Some("Beech"), 0.042), "{heading}");
+        }
+        let refused = Runs::from_text("runs.csv", "Group,label,U in V,I in A,r in mm\n");
+        assert!(refused.unwrap_err().to_string().contains("label"));
     }
 
     #[test]

@@ -280,8 +280,29 @@ fn quit_asks_first_and_ends_the_program() {
         desk.text("getComputedStyle(document.querySelector('header button')).color"),
         "rgb(255, 255, 255)"
     );
-    desk.page.evaluate("setTimeout(() => document.querySelector('header button').click()); 0");
+    // Whoever says no goes on; edits that are not saved are named.
+    desk.go("file/window-bench.json");
+    desk.page.evaluate(
+        "(() => { const it = document.getElementById('text'); it.value += ' '; it.dispatchEvent(new Event('input', { bubbles: true })); })()",
+    );
+    desk.page.answer_dialogs(false);
+    let press = "setTimeout(() => document.querySelector('header button').click()); 0";
+    desk.page.evaluate(press);
+    let begun = std::time::Instant::now();
+    while desk.page.asked().is_empty() {
+        assert!(begun.elapsed().as_secs() < 10, "nothing is asked");
+        desk.page.evaluate("0");
+    }
+    assert!(
+        desk.page.asked()[0].contains("not saved may be lost: window-bench.json"),
+        "{:?}",
+        desk.page.asked()
+    );
+    assert!(desk.program.try_wait().unwrap().is_none());
+    desk.page.answer_dialogs(true);
+    desk.page.evaluate(press);
     desk.page.wait_for("document.querySelector('main').innerText.includes('The desk is closed')");
+    assert_eq!(desk.page.asked().len(), 2);
     let begun = std::time::Instant::now();
     let status = loop {
         match desk.program.try_wait().unwrap() {

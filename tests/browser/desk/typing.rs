@@ -305,3 +305,18 @@ fn an_offset_that_is_not_stated_is_dragged_from_zero() {
     assert_eq!(field(&mut desk, "/as_built/b/offset/0"), "0 mm");
     desk.is_quiet();
 }
+
+#[test]
+fn a_file_that_another_program_changed_is_told_to_whoever_comes_back() {
+    let mut desk = Desk::with(&["window-bench.json"]);
+    desk.go("file/window-bench.json");
+    let come_back = "window.dispatchEvent(new Event('focus'))";
+    let told = "document.getElementById('file-told').textContent";
+    desk.page.evaluate(come_back);
+    let path = desk.folder.path().join("window-bench.json");
+    let text = std::fs::read_to_string(&path).unwrap();
+    std::fs::write(&path, text.replace("\"spacing\": \"160 mm\"", "\"spacing\": \"161 mm\"")).unwrap();
+    desk.page.evaluate(come_back);
+    desk.page.wait_for(&format!("{told}.includes('Another program has changed this file')"));
+    desk.is_quiet();
+}

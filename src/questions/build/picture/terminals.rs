@@ -103,7 +103,9 @@ fn draw(drawing: &mut Drawing, plate: &TerminalPlate, scale: f64, [left, top]: P
     }
     let figure = |metre: f64| millimetres(metre);
     let [tongue, wide] = plate.widths_m;
-    drawing.dimension_across(sockets[0], sockets[1], top - 9.0, &figure(plate.sockets_apart_m));
+    // From the edge, because the letters stand between it and the sockets.
+    let above = |[x, _]: Point| [x, top];
+    drawing.dimension_across(above(sockets[0]), above(sockets[1]), top - 9.0, &figure(plate.sockets_apart_m));
     let [upper_left, upper_right] = [-0.5, 0.5].map(|side| place(side * wide, plate.edges_m[2]));
     drawing.dimension_across(upper_left, upper_right, top - 9.0 - STEP, &figure(wide));
     drawing.dimension_across(screws[0], screws[1], foot + 8.0, &figure(plate.screws_apart_m));
