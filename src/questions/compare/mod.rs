@@ -23,6 +23,7 @@ mod notes;
 mod option;
 #[cfg(feature = "paper")]
 pub mod picture;
+mod question;
 mod record;
 mod sentences;
 mod terms;
@@ -41,7 +42,8 @@ pub use need::{
 };
 pub use need_kind::NeedKind;
 pub use note::Note;
-pub use record::{Comparison, OpenGap, OptionVerdict, PairOption, Question, StandardUncertainties, Tightest};
+pub use question::Question;
+pub use record::{Comparison, OpenGap, OptionVerdict, PairOption, StandardUncertainties, Tightest};
 pub use wire::NamedWire;
 
 use crate::files::spec::{Quote, Wanted};

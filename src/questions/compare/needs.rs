@@ -6,7 +6,8 @@ use super::need::{
     Enough, Found, GuardBand, Margin, Measure, Miss, Need, NeedResult, NeedVerdict, Needed, OpenTerm,
 };
 use super::need_kind::NeedKind;
-use super::record::{PairOption, Question};
+use super::question::Question;
+use super::record::PairOption;
 use super::terms;
 use crate::Result;
 use crate::files::spec::{SpacingChoice, Wanted};

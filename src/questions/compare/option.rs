@@ -1,6 +1,7 @@
 //! The figures of one complete pair.
 
-use super::record::{PairOption, Question};
+use super::question::Question;
+use super::record::PairOption;
 use super::uncertainty::{Figures, standard_uncertainties};
 use crate::files::spec::Wanted;
 use crate::pair::{Bench, Supply};

@@ -1,7 +1,8 @@
 //! What an offer costs, in one currency.
 
 use super::need::OpenTerm;
-use super::record::{PairOption, Question};
+use super::question::Question;
+use super::record::PairOption;
 use crate::files::spec::Purchase;
 use crate::numeric::calendar::Day;
 use crate::pair::{Offer, StatedByMaker};

@@ -2,7 +2,8 @@
 
 use super::need::{Need, NeedVerdict};
 use super::need_kind::NeedKind;
-use super::record::{OptionVerdict, PairOption, Question, Tightest};
+use super::question::Question;
+use super::record::{OptionVerdict, PairOption, Tightest};
 
 /// Sets the verdict, the smallest margin and the questions of every option.
 pub(super) fn judge(options: &mut [PairOption], needs: &[Need]) {

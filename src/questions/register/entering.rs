@@ -1,12 +1,10 @@
 //! Enters a calibration in the register: completes its record from the register, and makes the entry.
 
+use super::before_and_after::{changed_since_previous, ended_before_issue, name_as_found};
 use super::history::{Entered, History};
 use super::next_due;
 use super::places::place_contradictions;
-use super::rules::{
-    TakenOver, calibration_entry, changed_by_reissue, changed_since_previous, check_entry,
-    ended_before_issue, name_as_found, take_over_measurement,
-};
+use super::rules::{TakenOver, calibration_entry, changed_by_reissue, check_entry, take_over_measurement};
 use super::statement::{CalibrationEntry, Statement};
 use super::step::hidden_by;
 use super::words::{place_warning, rule_sentence, step_sentence};

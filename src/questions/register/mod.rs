@@ -5,6 +5,7 @@
 //! [`overview`] makes the record that text, JSON, table and picture are drawn from. [`in_force`] gives the line that a
 //! lesson uses.
 
+mod before_and_after;
 mod checks;
 pub mod control;
 mod due;
@@ -28,6 +29,7 @@ mod unshared;
 #[cfg(feature = "paper")]
 pub mod words;
 
+pub use before_and_after::name_as_found;
 pub use checks::{AgainstLine, FailedCheck};
 #[cfg(feature = "paper")]
 pub use entering::{Entering, entered_already, statement_of};
@@ -41,8 +43,8 @@ pub use record::{
 };
 pub use reservation::{Reservation, of_another_pair, of_another_room, reservations};
 pub use rules::{
-    TakenOver, calibration_entry, check_entry, computed_before, measured_before, name_as_found,
-    same_values_before, take_over_measurement, withdrawn_before_it_was,
+    TakenOver, calibration_entry, check_entry, computed_before, measured_before, same_values_before,
+    take_over_measurement, withdrawn_before_it_was,
 };
 pub use statement::{
     CalibrationEntry, Changes, CheckEntry, DriftRule, Event, EventKind, Interval, RuleEntry, Statement,

@@ -219,9 +219,9 @@ const REMAINING: &[(&str, usize, &str)] = &[
     ("questions/heat/warm_up/readings.rs", 4, "messages and hints of errors"),
     ("questions/heat/warm_up/rows.rs", 2, "the message and the hint of an error"),
     ("questions/map/written.rs", 1, "a comment line of an exported table"),
+    ("questions/register/before_and_after.rs", 1, "the name of a kind of event"),
     ("questions/register/history.rs", 1, "the name of a state"),
     ("questions/register/in_force.rs", 1, "the hint of an error"),
-    ("questions/register/rules.rs", 1, "the name of a kind of event"),
     (
         "questions/register/statement.rs",
         3,
