@@ -217,6 +217,14 @@ impl LineReader {
         self.buffer.strip_prefix(b"\"").unwrap_or(&self.buffer).starts_with(b"#")
     }
 
+    /// Whether the last line read begins with a number behind a `#`, as people number their rows: `#12`.
+    pub(super) fn begins_with_a_number_sign(&self) -> bool {
+        let text = self.buffer.strip_prefix(b"\"").unwrap_or(&self.buffer);
+        let behind = text.strip_prefix(b"#").unwrap_or_default();
+        let digits = behind.iter().take_while(|byte| byte.is_ascii_digit()).count();
+        digits > 0 && behind.get(digits).is_none_or(|byte| b",;\t\"\x1f".contains(byte))
+    }
+
     /// Takes the `#` of a comment away, so that it can be split like a row.
     pub(super) fn uncomment(&mut self) {
         let is_mark = |byte: &u8| b"# ".contains(byte);

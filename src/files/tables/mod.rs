@@ -284,7 +284,10 @@ impl TableReader {
             if !self.lines.next_uncut()? {
                 return Ok(false);
             }
-            if self.lines.is_comment() && !self.heading.starts_with_text(self.columns) {
+            // Where labels stand first, `#12` is one of them.
+            let is_label =
+                self.heading.starts_with_text(self.columns) && self.lines.begins_with_a_number_sign();
+            if self.lines.is_comment() && !is_label {
                 if let Some(kept) = &mut self.left_out {
                     kept.extend(LeftOut::of(&mut self.lines, &self.heading, self.columns));
                 }
@@ -797,13 +800,18 @@ mod tests {
     }
 
     #[test]
-    fn lines_that_start_with_a_hash_are_comments_unless_labels_may_stand_there() {
+    fn lines_that_start_with_a_hash_are_comments_unless_a_numbered_label_stands_there() {
         let table = read("# by hand\ncurrent_A,field_mT,label\n# cold, then\n1,0.8,#1\n#\n2,1.6,\n").unwrap();
         assert_eq!(table.rows.len(), 2);
         assert_eq!(table.rows[0].text("label"), Some("#1"));
         assert_eq!(table.rows[1].line, 6);
         let labelled = read("# by hand\nlabel,current_A,field_mT\n#1,1,0.8\n").unwrap();
         assert_eq!(labelled.rows[0].text("label"), Some("#1"));
+        // A row that is left out by its mark, as in a plan filled in, and a remark.
+        let text = "label,current_A,field_mT\nA01,1,0.8\n#A02,2,1.5\n# A03,2,1.5,slipped\n# at noon\n#1 of 2\n#12,3,2.4\n";
+        let marked = read(text).unwrap();
+        let labels: Vec<_> = marked.rows.iter().map(|row| row.text("label")).collect();
+        assert_eq!(labels, [Some("A01"), Some("#12")]);
     }
 
     #[test]
