@@ -287,11 +287,20 @@ fn a_coil_askew_beyond_its_limit_is_undecided_until_each_coil_is_measured() {
         let drawn = assembly["squareness"][key].as_f64().unwrap();
         assert!((limit.unwrap() / drawn - 1.0).abs() < 1e-9, "{key}");
     }
-    let text =
-        coilwright::questions::accept::words::text(&record).split_whitespace().collect::<Vec<_>>().join(" ");
+    let words = |record: &Delivery| {
+        let text = coilwright::questions::accept::words::text(record);
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let text = words(&record);
     assert!(text.contains("measure the squareness of each coil by itself"), "{text}");
     assert!(text.contains("tilt_x and tilt_y of coil_a and coil_b in the file"), "{text}");
-    assert_eq!(judged(&difference(0.2)).0.verdict, Acceptance::Pass);
+    // What passes does so for what shows between the coils, in no more digits than its U of 0.10 mm has.
+    let (square, record) = judged(&difference(0.2));
+    assert_eq!(square.verdict, Acceptance::Pass);
+    let text = words(&record);
+    assert!(text.contains("A tilt or an offset that both share does not show in them"), "{text}");
+    assert!(text.contains(" 1.28 mm") || text.contains(" 1.29 mm"), "{text}");
+    assert!(!text.contains("1.285 mm"), "{text}");
     assert_eq!(judged(&difference(0.8)).0.verdict, Acceptance::Fail);
     // Each coil's own tilt decides, either way.
     let with_tilts = |a: &str| {
@@ -303,7 +312,9 @@ fn a_coil_askew_beyond_its_limit_is_undecided_until_each_coil_is_measured() {
         }
         judged(&file)
     };
-    assert_eq!(with_tilts("0.24 deg").0.verdict, Acceptance::Pass);
+    let (square, record) = with_tilts("0.24 deg");
+    assert_eq!(square.verdict, Acceptance::Pass);
+    assert!(!words(&record).contains("that both share"));
     let (_, record) = with_tilts("0.47 deg");
     assert_eq!(record.verdict, Acceptance::Fail);
 }

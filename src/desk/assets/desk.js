@@ -23,7 +23,7 @@
   });
   // The files of this folder with edits that are not saved.
   const unsavedNames = () => {
-    const begins = "draft " + document.querySelector(".where").textContent + "/";
+    const begins = "draft " + folder + "/";
     try {
       const drafts = Object.keys(localStorage).filter((key) => key.startsWith(begins));
       return [...new Set(drafts.map((key) => decodeURIComponent(key.slice(begins.length).split("\n")[0])))];
@@ -367,8 +367,7 @@
   };
   if (form) {
     const name = form.dataset.file;
-    // All folders served on one port share the browser's storage.
-    const draft = "draft " + document.querySelector(".where").textContent + "/" + name;
+    const draft = "draft " + folder + "/" + name;
     const say = (words, isWrong) => {
       const place = document.getElementById("file-told");
       place.textContent = words;

@@ -104,7 +104,20 @@ pub(super) fn risk_sentences(record: &Delivery) -> Vec<String> {
             "Given these readings, {number} lies outside its limits with a probability of {outside} (JCGM 106:2012, 7)."
         ));
     }
+    if record.check.quantities.iter().any(passes_rim_to_rim) {
+        sentences.push(SHARED.into());
+    }
     sentences
+}
+
+/// What a reading from rim to rim cannot show.
+const SHARED: &str = "Readings from rim to rim show how the coils stand to each other. A tilt or an offset that both share does \
+                      not show in them: it is found coil by coil, against the base or the axis.";
+
+/// Whether it is a reading from rim to rim that passes, while the tilt or offset of each coil is not known.
+fn passes_rim_to_rim(check: &QuantityCheck) -> bool {
+    let is_of_rim = matches!(check.subject, Subject::SpacingDifference { .. } | Subject::RimStep);
+    is_of_rim && check.fails_above.is_some() && check.verdict == Acceptance::Pass
 }
 
 /// What decides on turns that are in doubt (common practice, no source).

@@ -49,16 +49,6 @@ impl Ammeter {
         self.worse(influences, |influence| influence.slope_tesla_per_ampere)
     }
 
-    /// Standard uncertainty of the intercept of the first line from the zero, in tesla.
-    pub(super) fn intercept_standard_uncertainty_tesla(&self, influences: &ZeroInfluences) -> f64 {
-        self.zero_standard_uncertainty_ampere * self.zero_sensitivity_of_intercept(influences, false).abs()
-    }
-
-    /// Standard uncertainty, from the zero, of the room's field as found by turning the probe round, in tesla.
-    pub(super) fn room_standard_uncertainty_tesla(&self, influences: &ZeroInfluences) -> f64 {
-        self.zero_standard_uncertainty_ampere * self.zero_sensitivity_of_intercept(influences, true).abs()
-    }
-
     /// Contribution of the zero to the covariance of slope and B0, in T²/A. If the place of the meter is not stated it
     /// is taken as zero, because a zero before the reversal moves the slope and one after it B0. `of_room`: B0 is the
     /// room's field, not the intercept of the first line.

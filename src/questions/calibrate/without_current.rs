@@ -35,9 +35,8 @@ pub struct Unaccounted {
 /// B0 of the fit: the room's axial field where the fit separates it, else what the field meter shows; with its standard
 /// uncertainty as the field there without current, the field meter's gain and the zeros of both meters counted.
 pub(super) fn of_fit(bench: &Bench, fit: &Fit) -> [f64; 2] {
-    let [tesla, u] = as_shown(bench, fit);
-    let zero = field_meter_zero_tesla(bench, fit);
-    [tesla, u.hypot(Distribution::Rectangular.standard_uncertainty(zero.unwrap_or(0.0)))]
+    let Contributions { scatter, gain, field_meter_zero, ammeter_zero } = Contributions::of(bench, fit);
+    [value_tesla(fit), scatter.hypot(ammeter_zero).hypot(gain).hypot(field_meter_zero)]
 }
 
 /// What the field meter's gain contributes to u(B0), in tesla; `None` where the spec does not state its accuracy.
@@ -53,22 +52,28 @@ fn value_tesla(fit: &Fit) -> f64 {
     }
 }
 
-/// The same as [`of_fit`], as the field meter shows it: its zero is in the value where the probe was not turned round.
-fn as_shown(bench: &Bench, fit: &Fit) -> [f64; 2] {
-    let ammeter = Ammeter::of(bench);
-    let gain = from_gain_tesla(bench, fit).unwrap_or(0.0);
-    let [tesla, u] = match fit.separated {
-        Some(separated) if separated.along_axis => {
-            let zero = ammeter.map_or(0.0, |meter| meter.room_standard_uncertainty_tesla(&fit.ammeter_zero));
-            [separated.room_tesla, separated.room_standard_uncertainty_tesla.hypot(zero)]
+/// The contributions to u(B0), in tesla.
+struct Contributions {
+    scatter: f64,
+    gain: f64,
+    /// Zero where the probe was turned round, or the meter's zero is not stated.
+    field_meter_zero: f64,
+    ammeter_zero: f64,
+}
+
+impl Contributions {
+    fn of(bench: &Bench, fit: &Fit) -> Self {
+        let zero = field_meter_zero_tesla(bench, fit).unwrap_or(0.0);
+        Self {
+            scatter: of_scatter(fit)[0],
+            gain: from_gain_tesla(bench, fit).unwrap_or(0.0),
+            field_meter_zero: Distribution::Rectangular.standard_uncertainty(zero),
+            ammeter_zero: Ammeter::of(bench).map_or(0.0, |ammeter| {
+                let sensitivity = ammeter.zero_sensitivity_of_intercept(&fit.ammeter_zero, is_room(fit));
+                ammeter.zero_standard_uncertainty_ampere * sensitivity.abs()
+            }),
         }
-        _ => {
-            let zero =
-                ammeter.map_or(0.0, |meter| meter.intercept_standard_uncertainty_tesla(&fit.ammeter_zero));
-            [fit.intercept_tesla, fit.intercept_standard_uncertainty_tesla.hypot(zero)]
-        }
-    };
-    [tesla, u.hypot(gain)]
+    }
 }
 
 /// u(B0), and the covariance of the fitted slope and B0 in T²/A, from the fit alone.
@@ -84,14 +89,11 @@ pub(super) fn of_scatter(fit: &Fit) -> [f64; 2] {
 /// u²(B0), and the covariance of the fitted slope and B0 in T²/A, without what the ammeter's zero adds: from the scatter and
 /// from the field meter's gain and zero.
 pub(super) fn without_ammeter(bench: &Bench, fit: &Fit) -> [f64; 2] {
-    let [of_scatter, covariance] = of_scatter(fit);
-    let gain = probe::gain_standard_uncertainty(bench).unwrap_or(0.0);
-    let zero =
-        Distribution::Rectangular.standard_uncertainty(field_meter_zero_tesla(bench, fit).unwrap_or(0.0));
-    let value = value_tesla(fit);
+    let Contributions { scatter, gain, field_meter_zero, .. } = Contributions::of(bench, fit);
+    let u_gain = probe::gain_standard_uncertainty(bench).unwrap_or(0.0);
     [
-        of_scatter.powi(2) + (value * gain).powi(2) + zero.powi(2),
-        covariance + fit.slope_tesla_per_ampere * value * gain.powi(2),
+        scatter.powi(2) + gain.powi(2) + field_meter_zero.powi(2),
+        of_scatter(fit)[1] + fit.slope_tesla_per_ampere * value_tesla(fit) * u_gain.powi(2),
     ]
 }
 
@@ -116,7 +118,10 @@ pub(super) fn field_meter_zero_tesla(bench: &Bench, fit: &Fit) -> Option<f64> {
 /// standard uncertainty. A meter whose zero is not stated may have any.
 pub(super) fn unaccounted(bench: &Bench, fit: &Fit) -> Vec<Unaccounted> {
     let zero_tesla = bench.field_meter.and_then(|meter| meter.zero_tesla);
-    let [tesla, u] = as_shown(bench, fit);
+    let tesla = value_tesla(fit);
+    // As the field meter shows it: its zero is in the value where the probe was not turned round.
+    let Contributions { scatter, gain, ammeter_zero, .. } = Contributions::of(bench, fit);
+    let u = scatter.hypot(ammeter_zero).hypot(gain);
     let found = match fit.separated {
         Some(separated) => vec![
             (

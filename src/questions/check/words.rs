@@ -131,7 +131,7 @@ pub(crate) fn quantity_rows(quantities: &[QuantityCheck]) -> Vec<Vec<String>> {
         let dimension = it.subject.dimension();
         let all = [Some(it.value), it.expected, it.limits.low, it.limits.high];
         let largest = all.into_iter().flatten().fold(0.0, |largest: f64, si| largest.max(si.abs()));
-        let told = |si: f64| display_beside(si, largest, dimension, 4);
+        let told = |si: f64| display_beside(si, largest, dimension, DIGITS);
         let value = |si: Option<f64>| si.map_or_else(|| "-".into(), told);
         let [low_is_supplier, high_is_supplier] = it.limits_from.supplier_sets();
         let limit = |si: Option<f64>, is_supplier: bool| match is_supplier && si.is_some() {
@@ -140,7 +140,7 @@ pub(crate) fn quantity_rows(quantities: &[QuantityCheck]) -> Vec<Vec<String>> {
         };
         vec![
             subject_name(it.subject),
-            told(it.value),
+            display_beside(it.value, largest, dimension, digits_known(it)),
             value(it.expected),
             limit(it.limits.low, low_is_supplier),
             limit(it.limits.high, high_is_supplier),
@@ -149,6 +149,20 @@ pub(crate) fn quantity_rows(quantities: &[QuantityCheck]) -> Vec<Vec<String>> {
         ]
     };
     quantities.iter().map(row).collect()
+}
+
+/// Digits of limits and of what the spec says.
+const DIGITS: usize = 4;
+
+/// Significant digits of a measured value: none beyond the second of its U (JCGM 100:2008, 7.2.6).
+fn digits_known(it: &QuantityCheck) -> usize {
+    let expanded = 2.0 * it.standard_uncertainty;
+    // Degrees Celsius have a zero of their own.
+    if it.value == 0.0 || expanded <= 0.0 || it.subject.dimension() == Dimension::Temperature {
+        return DIGITS;
+    }
+    let exponent = |si: f64| si.abs().log10().floor();
+    (exponent(it.value) - exponent(expanded) + 2.0).clamp(1.0, DIGITS as f64) as usize
 }
 
 fn plausible(class: &CauseClass) -> impl Iterator<Item = &CauseMember> {

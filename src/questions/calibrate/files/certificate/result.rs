@@ -192,6 +192,19 @@ pub(super) fn opinion(record: &Calibration) -> Option<Section> {
     )
 }
 
+/// What U of the field with B0 counts.
+fn intercept_in_tables(record: &Calibration) -> &'static str {
+    let place = record.measuring.as_ref().and_then(|measuring| measuring.ammeter_position);
+    match record.validity.ammeter.is_some() && place.is_none() {
+        true => {
+            " U of the field with B0 counts u(k), u(B0) and their correlation. The ammeter's place is not stated: for k, for B0 and for \
+             each row its zero counts as in the one place that makes that one the more uncertain, so that U of a row may be less than \
+             what u(k) and u(B0) together would give."
+        }
+        false => " U of the field with B0 counts u(k), u(B0) and their correlation.",
+    }
+}
+
 pub(super) fn tables(record: &Calibration) -> Section {
     let mut section = Section::new("tables", "Tables");
     let with_intercept = has_intercept_columns(record);
@@ -230,7 +243,7 @@ pub(super) fn tables(record: &Calibration) -> Section {
                 "; near I = 0, where the ammeter's digits make most of U and have hard limits, up to 100 %",
             _ => "",
         },
-        if with_intercept { " U of the field with B0 counts u(k), u(B0) and their correlation." } else { "" }
+        if with_intercept { intercept_in_tables(record) } else { "" }
     ) + &of_room
         + &extrapolated_sentence(record);
     section.tables = vec![
